@@ -1,0 +1,95 @@
+"""US Standard Atmosphere 1976 from -500 m to 20 km, and the day's departure from it.
+
+Source: U.S. Standard Atmosphere, 1976 (NOAA/NASA/USAF, NOAA-S/T 76-1562): constants in Table 2, layers in
+Table 4, equations 17-19 (gravity, geopotential), 23 and 33 (temperature, pressure), 42 (density).
+"""
+
+from dataclasses import dataclass
+
+from loftbook.elementary import exponential, power, sqrt
+from loftbook.errors import Fault, Refusal
+
+G0 = 9.80665  # m/s^2, standard gravity
+EARTH_RADIUS = 6_356_766.0  # m, the standard's effective radius
+GAS_CONSTANT = 8314.32 / 28.9644  # J/(kg K), the standard's R* over its molar mass of air
+LOWEST, HIGHEST = -500.0, 20_000.0  # m, geometric height
+
+SEA_TEMPERATURE, SEA_PRESSURE = 288.15, 101_325.0
+LAPSE = -0.0065  # K per geopotential metre, to the tropopause
+TROPOPAUSE = 11_000.0  # geopotential m
+_TOP_TEMPERATURE = SEA_TEMPERATURE + LAPSE * TROPOPAUSE
+_EXPONENT = -G0 / (GAS_CONSTANT * LAPSE)
+_TOP_PRESSURE = SEA_PRESSURE * power(_TOP_TEMPERATURE / SEA_TEMPERATURE, _EXPONENT)
+
+
+def geopotential(height: float) -> float:
+    """Geopotential height [m] of a geometric height [m] (equation 18). Refuses outside -500 m to 20 km."""
+    if not LOWEST <= height <= HIGHEST:
+        raise Refusal(
+            Fault(
+                message=f"height above sea level: {height:g} m is outside the atmosphere used here, -500 m to 20 km.",
+                label="height above sea level", given=f"{height:g} m", allowed="-500 m to 20 km",
+            )
+        )  # fmt: skip
+    return EARTH_RADIUS * height / (EARTH_RADIUS + height)
+
+
+def gravity(height: float) -> float:
+    """Acceleration of gravity [m/s^2] at a geometric height [m] (equation 17)."""
+    geopotential(height)
+    ratio = EARTH_RADIUS / (EARTH_RADIUS + height)
+    return G0 * ratio * ratio
+
+
+def temperature(height: float) -> float:
+    """Air temperature [K] at a geometric height [m] (equation 23)."""
+    return SEA_TEMPERATURE + LAPSE * min(geopotential(height), TROPOPAUSE)
+
+
+def pressure(height: float) -> float:
+    """Air pressure [Pa] at a geometric height [m] (equations 33a and 33b)."""
+    h = geopotential(height)
+    if h <= TROPOPAUSE:
+        return SEA_PRESSURE * power((SEA_TEMPERATURE + LAPSE * h) / SEA_TEMPERATURE, _EXPONENT)
+    return _TOP_PRESSURE * exponential(-G0 * (h - TROPOPAUSE) / (GAS_CONSTANT * _TOP_TEMPERATURE))
+
+
+def speed_of_sound(height: float) -> float:
+    """Speed of sound [m/s] at a geometric height [m] (equation 50, ratio of heats 1.4)."""
+    return sqrt(1.4 * GAS_CONSTANT * temperature(height))
+
+
+@dataclass(frozen=True)
+class Air:
+    """The air of one day: the standard profile, `warmer` by some kelvin, pressures times `pressure_ratio`.
+
+    The offset changes temperature, not pressure, as a pilot's density altitude does; the pressure ratio is that
+    of the measured station pressure to the standard one at the site, kept at all heights. Both are
+    simplifications, good to well under a per cent of sink rate.
+    """
+
+    warmer: float = 0.0
+    pressure_ratio: float = 1.0
+
+    @classmethod
+    def at_site(cls, elevation: float, warmer: float, station_pressure: float | None) -> "Air":
+        ratio = 1.0 if station_pressure is None else station_pressure / pressure(elevation)
+        return cls(warmer, ratio)
+
+    def density(self, height: float) -> float:
+        """Density [kg/m^3] at a geometric height above sea level [m]: ideal gas law (equation 42)."""
+        return self.pressure_ratio * pressure(height) / (GAS_CONSTANT * (temperature(height) + self.warmer))
+
+    def density_altitude(self, height: float) -> float | None:
+        """Height [m] in the standard atmosphere with the same density; None when outside -500 m to 20 km."""
+        wanted = self.density(height)
+        low, high = LOWEST, HIGHEST
+        if not STANDARD.density(high) <= wanted <= STANDARD.density(low):
+            return None
+        for _ in range(24):  # 20.5 km / 2^24 is about a millimetre
+            middle = (low + high) / 2
+            low, high = (middle, high) if STANDARD.density(middle) > wanted else (low, middle)
+        return (low + high) / 2
+
+
+STANDARD = Air()

@@ -1,0 +1,10 @@
+"""All calculators, in the order of the plan. Adding one is a file here, a line here and a line in a page."""
+
+from loftbook.calculators.canopy import CANOPY
+from loftbook.calculators.cord import CORD
+from loftbook.calculators.descent import DESCENT
+from loftbook.calculators.folding import FOLDING
+from loftbook.calculators.packing import PACKING
+from loftbook.declare import Calculator
+
+CALCULATORS: dict[str, Calculator] = {c.name: c for c in (CANOPY, FOLDING, PACKING, CORD, DESCENT)}

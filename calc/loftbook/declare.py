@@ -1,0 +1,101 @@
+"""The vocabulary of declarations: what a rig field, an output, a check and a calculator are.
+
+A field is declared once; from that come the form, the command's option, the reference table, the rig file's
+check and the property tests.
+"""
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Literal
+
+from loftbook.quantity import Kind
+from loftbook.spread import Spread
+
+if TYPE_CHECKING:
+    from loftbook.case import Case
+    from loftbook.drawing.svg import Drawing
+
+Verdict = Literal["pass", "warn", "fail"]
+Value = float | int | str | Spread
+
+
+@dataclass(frozen=True, kw_only=True)
+class Field:
+    """One thing a rig says. `low` and `high` are SI and inclusive; text fields and choices have no kind."""
+
+    path: str
+    label: str
+    help: str
+    default: str
+    kind: Kind | None = None
+    low: float = 0.0
+    high: float = 0.0
+    choices: tuple[str, ...] = ()
+    required: bool = False  # a rig file must say it: there is no sensible value for every rocket
+    optional: bool = False  # may be left empty
+    when: tuple[str, tuple[str, ...]] | None = None  # matters only while that field has one of these values
+
+
+@dataclass(frozen=True)
+class Output:
+    """One answer of a calculator: its name in JSON, its label on a page, its kind (None for text)."""
+
+    name: str
+    label: str
+    kind: Kind | None
+    main: bool = True  # shown among the key numbers
+
+
+@dataclass(frozen=True)
+class Check:
+    """One verdict with its reason in a sentence; `name` is stable and used by tests and JSON."""
+
+    name: str
+    verdict: Verdict
+    title: str
+    reason: str
+
+
+@dataclass(frozen=True)
+class Working:
+    """One line of working: the formula, the same with the numbers put in, where it comes from."""
+
+    title: str
+    formula: str
+    numbers: str
+    source: str
+
+
+@dataclass(frozen=True)
+class Stage:
+    """One step a reader carries out: permanent anchor, title, what to do, what should be seen, a picture."""
+
+    anchor: str
+    title: str
+    text: str
+    seen: str
+    drawing: "Drawing | None" = None
+
+
+@dataclass(frozen=True)
+class Answer:
+    """What one calculator says about one rig."""
+
+    outputs: Mapping[str, Value | None]
+    summary: str
+    checks: tuple[Check, ...] = ()
+    working: tuple[Working, ...] = ()
+    drawings: "tuple[Drawing, ...]" = ()
+    stages: tuple[Stage, ...] = ()
+    notes: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Calculator:
+    """Inputs are rig paths; `compute` may use nothing of the rig but those."""
+
+    name: str
+    title: str
+    inputs: tuple[str, ...]
+    outputs: tuple[Output, ...]
+    compute: Callable[["Case"], Answer] = field(repr=False)

@@ -1,0 +1,227 @@
+"""The pictures of the guide, each made from results already computed. Words come from the caller."""
+
+from collections.abc import Callable, Sequence
+
+from loftbook.canopy import Shape, gore_half_width
+from loftbook.cord import Hanging
+from loftbook.drawing.svg import TEXT, WIDTH, Canvas, Drawing
+from loftbook.elementary import logarithm, sqrt
+from loftbook.folding import Bundle, Sheet, Step, grouped, lay_flat
+from loftbook.packing import Stack
+
+Length = Callable[[float], str]
+_LETTER = 7.6  # width of a letter in picture units, about
+FLAT = ("flat polygon", "flat circular", "annular", "cross")
+
+
+def _shade(layers: int) -> float:
+    """How dense the cloth is drawn: more with every doubling of the layers."""
+    return min(0.92, 0.14 + 0.12 * logarithm(layers) / logarithm(2))
+
+
+def _cloth(canvas: Canvas, sheet: Sheet) -> None:
+    for facet in sheet.facets:
+        canvas.shape("cloth", facet.corners, _shade(facet.layers))
+
+
+def _numbers(group: tuple[int, ...], total: int) -> str:
+    if len(group) == total and total > 2:
+        return f"all {total} lines"
+    if len(group) > 4:
+        return f"{len(group)} lines"
+    return "·".join(map(str, group))
+
+
+def _line_ends(canvas: Canvas, sheet: Sheet, total: int, top: float) -> tuple[float, float]:
+    """A mark and a stub of line at each group, with the line numbers; how far words reach left and right of the cloth.
+
+    `top` is the upper edge of the picture in metres: a single group is named above it, out of the way.
+    """
+    groups = grouped(sheet.lines)
+    x0, _, x1, _ = sheet.box
+    left = right = 0.0
+    for (x, y), group in groups:
+        reach = sqrt(x * x + y * y) or 1.0
+        ux, uy = x / reach, y / reach
+        px, py = canvas.at((x, y))
+        canvas.rule("line", (px, py), (px + 10 * ux, py - 10 * uy))
+        canvas.dot("corner", (x, y))
+        words = _numbers(group, total)
+        if len(groups) == 1:
+            level = canvas.at((x, top))[1] - 8
+            canvas.rule("dim", (px, py - 6), (px, level + 3))
+            canvas.words((min(px + 20, WIDTH - 4), level), words, "end")
+        elif len(groups) <= 16:
+            anchor = "start" if ux > 0.5 else "end" if ux < -0.5 else "middle"
+            canvas.words((px + 14 * ux, py - 14 * uy + 5 - 3 * uy), words, anchor)
+            wide = 14 + _LETTER * len(words)
+            if ux > 0.5:
+                right = max(right, px + wide - canvas.at((x1, 0))[0])
+            elif ux < -0.5:
+                left = max(left, canvas.at((x0, 0))[0] - px + wide)
+    return left, right
+
+
+def fold_step(step: Step, total: int, length: Length, name: str, description: str) -> Drawing:
+    """What lies there after a fold, with what it was before as a ghost."""
+    sheet = step.after
+    (x0, y0, x1, y1), (gx0, gy0, gx1, gy1) = sheet.box, step.before.box
+    x0, y0, x1, y1 = min(x0, gx0), min(y0, gy0), max(x1, gx1), max(y1, gy1)
+    groups = grouped(sheet.lines)
+    beside = [len(_numbers(group, total)) for (x, y), group in groups if len(groups) > 1 and x > 0.5 * sqrt(x * x + y * y)]
+    canvas = Canvas((x0, y0, x1, y1), left=44, right=84 + (14 + _LETTER * max(beside) if beside else 0), top=40, bottom=58,
+                    tallest=236)  # fmt: skip
+    canvas.words((4, TEXT), f"{step.layers} layer{'s' if step.layers > 1 else ''}", "start")
+    if step.after is not step.before:
+        for facet in step.before.facets:
+            canvas.shape("ghost", facet.corners)
+    _cloth(canvas, sheet)
+    if step.crease:
+        canvas.segment("crease", *step.crease)
+    for i in range(1, step.parts):
+        at = gx1 - (gx1 - gx0) * i / step.parts
+        canvas.segment("crease", (at, gy0), (at, gy1))
+    _, right = _line_ends(canvas, sheet, total, y1)
+    bx0, by0, bx1, by1 = sheet.box
+    canvas.across(bx0, bx1, y0, length(sheet.length), below=26)
+    canvas.upright(by0, by1, x1, [length(sheet.width)], beside=14 + right)
+    return canvas.drawing(name, description)
+
+
+def end_on(bundle: Bundle, tube: float, length: Length, description: str) -> Drawing:
+    """The bundle in the tube, seen from the mouth."""
+    radius, half = tube / 2, max(bundle.diameter, tube) / 2
+    canvas = Canvas((-half, -half, half, half), left=20, right=110, top=12, bottom=44, tallest=130)
+    canvas.disc("tube", (0, 0), radius)
+    canvas.disc("bundle" if bundle.diameter <= bundle.widest else "short", (0, 0), bundle.diameter / 2)
+    canvas.across(-radius, radius, -half, f"tube {length(tube)}")
+    canvas.upright(-bundle.diameter / 2, bundle.diameter / 2, half, ["bundle", length(bundle.diameter)])
+    return canvas.drawing("Bundle in the tube, seen from the mouth", description)
+
+
+def packed_bay(stack: Stack, tube: float, length: Length, description: str) -> Drawing:
+    """The bay in section, mouth on top, everything to scale; what is too much stands out above the mouth."""
+    top = max(stack.bay, *(layer.top for layer in stack.layers))
+    canvas = Canvas((-tube / 2, 0, tube / 2, top), left=84, right=136, top=20, bottom=20, tallest=400)
+    half = tube / 2
+    for layer in stack.layers:
+        canvas.box(layer.item.kind, (-half, layer.bottom), (half, layer.top))
+    if stack.spare > 0:
+        shoulder = next(layer for layer in stack.layers if layer.item.kind == "shoulder")
+        canvas.box("spare", (-half, shoulder.bottom - stack.spare), (half, shoulder.bottom))
+    canvas.segment("tube-wall", (-half, 0), (-half, stack.bay))
+    canvas.segment("tube-wall", (half, 0), (half, stack.bay))
+    canvas.segment("tube-wall", (-half, 0), (half, 0))
+    rows = [((layer.bottom + layer.top) / 2, layer.item.name, length(layer.item.height)) for layer in stack.layers]
+    if stack.spare > 0:
+        rows.append((shoulder.bottom - stack.spare / 2, "left over", length(stack.spare)))
+    _labels(canvas, sorted(rows, reverse=True), half)
+    bundle_top = next(layer.top for layer in stack.layers if layer.item.kind == "bundle")
+    if bundle_top < stack.bay:
+        canvas.upright(bundle_top, stack.bay, -half, ["mouth to", "bundle", length(stack.bay - bundle_top)],
+                       beside=-12, anchor="end")  # fmt: skip
+    if stack.spare < 0:
+        canvas.text((half, stack.bay), "mouth", "start", shift=(6, -2), class_="dim-text")
+    return canvas.drawing("The packed bay, to scale", description)
+
+
+def _labels(canvas: Canvas, rows: Sequence[tuple[float, str, str]], x: float) -> None:
+    """Two-row labels beside a stack, kept apart, each with a leader to its own height (rows from top to bottom)."""
+    pitch = 2 * (TEXT + 2) + 3
+    wanted = [canvas.at((x, y))[1] for y, _, _ in rows]
+    placed: list[float] = []
+    for y in wanted:
+        placed.append(max(y, placed[-1] + pitch) if placed else max(y, TEXT))
+    overflow = placed[-1] + TEXT - canvas.height
+    if overflow > 0:
+        limit = canvas.height - TEXT - 2
+        for i in range(len(placed) - 1, -1, -1):
+            placed[i] = min(placed[i], limit)
+            limit = placed[i] - pitch
+        if placed[0] < TEXT:
+            shift = TEXT - placed[0]
+            placed = [y + shift for y in placed]
+            canvas.height = max(canvas.height, placed[-1] + TEXT + 6)
+    edge = canvas.at((x, 0))[0]
+    for (_, name, size), y_from, y_to in zip(rows, wanted, placed, strict=True):
+        canvas.rule("dim", (edge + 2, y_from), (edge + 16, y_to))
+        canvas.words((edge + 20, y_to - 1), name, "start")
+        canvas.words((edge + 20, y_to + TEXT + 1), size, "start", "dim-text")
+
+
+def hanging(state: Hanging, lines: float, tube: float, body: float, canopy_width: float, length: Length,
+            description: str) -> Drawing:  # fmt: skip
+    """Everything as it hangs under the canopy, to scale along its length; thin things drawn thicker to be seen."""
+    low = -max(state.mouth + body, state.nose_tip)
+    canvas = Canvas((-canopy_width / 2, low, canopy_width / 2, lines + canopy_width * 0.3), left=120, right=100, top=14,
+                    bottom=14, tallest=400)  # fmt: skip
+    arc = [(canopy_width / 2 * i / 8, lines + canopy_width * 0.3 * (1 - (i / 8) * (i / 8))) for i in range(-8, 9)]
+    for x, y in (arc[0], arc[4], arc[12], arc[-1]):
+        canvas.segment("line", (x, lines), (0, 0)) if abs(x) > canopy_width / 3 else canvas.segment("line", (x, y), (0, 0))
+    canvas.shape("cloth", arc, 0.5)
+    canvas.segment("cord", (0, 0), (0, -state.mouth))
+    thick = max(tube, 7 / canvas.scale)
+    canvas.box("airframe", (-thick / 2, -state.mouth - body), (thick / 2, -state.mouth))
+    x = 1.5 * thick
+    canvas.segment("cord", (0, -state.nose_top), (x, -state.nose_top))
+    canvas.shape("nose", ((x - thick / 2, -state.nose_top), (x + thick / 2, -state.nose_top), (x, -state.nose_tip)))
+    canvas.dot("corner", (0, 0))
+    right = canopy_width / 2
+    canvas.text((0, 0), "line attachment", "end", shift=(-10, 5))
+    canvas.upright(-state.nose_tip, -state.nose_top, x + thick, ["nose", length(state.nose_tip - state.nose_top)], beside=8)
+    middle = (state.nose_tip + state.mouth) / 2
+    if state.clearance > 0:
+        canvas.upright(-state.mouth, -state.nose_tip, min(right, x + thick), ["clear by", length(state.clearance)], beside=8)
+    else:
+        canvas.text((x + thick, -middle), f"overlap {length(-state.clearance)}", "start", "dim-text", (8, 24))
+    canvas.text((0, -state.mouth - body / 2), "airframe", "end", shift=(-thick * canvas.scale / 2 - 6, 4))
+    return canvas.drawing("Hanging under the canopy, to scale along its length", description)
+
+
+def canopy_plan(family: str, shape: Shape, lines: int, ratio: float, vent: float, size: float, length: Length,
+                description: str) -> Drawing:  # fmt: skip
+    """A flat canopy as it lies; for a shaped one the outline of one gore without allowance."""
+    if family in FLAT:
+        sheet = lay_flat(family, shape, lines, ratio)
+        canvas = Canvas(sheet.box, left=40, right=104, top=34, bottom=56, tallest=230)
+        for facet in sheet.facets:
+            canvas.shape("cloth", facet.corners, 0.35)
+        if vent:
+            canvas.disc("vent", (0, 0), vent * size / 2)
+        x0, y0, x1, y1 = sheet.box
+        _, right = _line_ends(canvas, sheet, lines, y1)
+        canvas.across(x0, x1, y0, length(x1 - x0), below=30)
+        if family == "flat polygon" and lines % 2 == 0:
+            side = shape.skirt / lines
+            canvas.upright(-side / 2, side / 2, x1, ["side", length(side)], beside=14 + right)
+        return canvas.drawing("The canopy laid flat, to scale", description)
+    edge = [
+        (shape.gore_length * i / 24, gore_half_width(family, shape, i / 24, ratio)) for i in range(25)
+    ]
+    outline = edge + [(x, -y) for x, y in reversed(edge)]
+    widest = max(y for _, y in edge)
+    canvas = Canvas((0, -widest, shape.gore_length, widest), left=24, right=90, top=20, bottom=46, tallest=180)
+    canvas.shape("cloth", outline, 0.35)
+    canvas.segment("axis", (0, 0), (shape.gore_length, 0))
+    canvas.across(0, shape.gore_length, -widest, f"apex to skirt {length(shape.gore_length)}")
+    canvas.upright(-edge[-1][1], edge[-1][1], shape.gore_length, ["skirt", length(2 * edge[-1][1])])
+    return canvas.drawing("One gore, to scale, without allowance", description)
+
+
+def drift(paths: Sequence[Sequence[tuple[float, float]]], release: float, height: Length, description: str) -> Drawing:
+    """Side view of the way down: (downwind, height) points of the least, best and greatest drift."""
+    far = max(x for path in paths for x, _ in path)
+    canvas = Canvas((0, 0, max(far, release * 0.05), release), left=76, right=24, top=20, bottom=62, tallest=260)
+    reach = canvas.at((0, 0))
+    canvas.rule("ground", (10, reach[1]), (WIDTH - 10, reach[1]))
+    for path, class_ in zip(paths, ("path-edge", "path", "path-edge"), strict=True):
+        canvas.shape(class_, path, closed=False)
+    canvas.dot("corner", (0, release))
+    for path in paths:
+        canvas.dot("corner", path[-1])
+    canvas.upright(0, release, 0, ["release", height(release)], beside=-14, anchor="end")
+    canvas.across(0, paths[1][-1][0], 0, f"{height(paths[1][-1][0])} downwind", below=16)
+    low, high = paths[0][-1][0], paths[2][-1][0]
+    if high > low:
+        canvas.words((WIDTH / 2, canvas.height - 8), f"between {height(low)} and {height(high)}", class_="dim-text")
+    return canvas.drawing("The way down, seen from the side, to scale", description)

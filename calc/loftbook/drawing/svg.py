@@ -1,0 +1,122 @@
+"""A small canvas: metres in, SVG text out. Every picture is 320 units wide, so text of 14 units stays readable
+on the narrowest phone. Knows nothing of canopies.
+"""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from xml.etree import ElementTree
+
+WIDTH = 320.0
+TEXT = 14
+_MARK = 5.0
+
+Point = tuple[float, float]
+
+
+@dataclass(frozen=True)
+class Drawing:
+    """A finished picture: its name, what a reader who cannot see it is told, the SVG."""
+
+    name: str
+    description: str
+    svg: str
+
+
+def _n(value: float) -> str:
+    """A coordinate to a hundredth of a unit."""
+    text = f"{value:.2f}".rstrip("0").rstrip(".")
+    return "0" if text == "-0" else text
+
+
+class Canvas:
+    """Maps a box in metres (x right, y up) onto the picture, same scale both ways."""
+
+    def __init__(
+        self, box: tuple[float, float, float, float], *, left: float = 12, right: float = 12, top: float = 24,
+        bottom: float = 24, tallest: float = 300,
+    ) -> None:  # fmt: skip
+        x0, y0, x1, y1 = box
+        wide, high = max(x1 - x0, 1e-9), max(y1 - y0, 1e-9)
+        self.scale = min((WIDTH - left - right) / wide, tallest / high)
+        self.height = high * self.scale + top + bottom
+        spare = WIDTH - left - right - wide * self.scale
+        self._x, self._y = left + spare / 2 - x0 * self.scale, top + y1 * self.scale
+        self._parts: list[ElementTree.Element] = []
+
+    def at(self, point: Point) -> Point:
+        """Metres to picture units."""
+        return self._x + point[0] * self.scale, self._y - point[1] * self.scale
+
+    def _add(self, tag: str, class_: str, **attributes: str) -> ElementTree.Element:
+        element = ElementTree.Element(tag, {"class": class_, **{k.replace("_", "-"): v for k, v in attributes.items()}})
+        self._parts.append(element)
+        return element
+
+    def shape(self, class_: str, points: Iterable[Point], opacity: float | None = None, closed: bool = True) -> None:
+        """A filled outline, or an open line."""
+        spots = " ".join(f"{_n(x)},{_n(y)}" for x, y in map(self.at, points))
+        extra = {} if opacity is None else {"fill_opacity": _n(opacity)}
+        self._add("polygon" if closed else "polyline", class_, points=spots, **extra)
+
+    def segment(self, class_: str, start: Point, end: Point) -> None:
+        (x1, y1), (x2, y2) = self.at(start), self.at(end)
+        self._add("line", class_, x1=_n(x1), y1=_n(y1), x2=_n(x2), y2=_n(y2))
+
+    def disc(self, class_: str, centre: Point, radius: float) -> None:
+        """A circle of a radius in metres."""
+        x, y = self.at(centre)
+        self._add("circle", class_, cx=_n(x), cy=_n(y), r=_n(radius * self.scale))
+
+    def dot(self, class_: str, centre: Point, size: float = 3.5) -> None:
+        """A mark of fixed size in picture units."""
+        x, y = self.at(centre)
+        self._add("circle", class_, cx=_n(x), cy=_n(y), r=_n(size))
+
+    def box(self, class_: str, low: Point, high: Point) -> None:
+        (x0, y1), (x1, y0) = self.at(low), self.at(high)
+        self._add("rect", class_, x=_n(x0), y=_n(y0), width=_n(x1 - x0), height=_n(max(0.0, y1 - y0)))
+
+    def text(self, spot: Point, words: str, anchor: str = "middle", class_: str = "text", shift: Point = (0, 0)) -> None:
+        """Words at a spot in metres, shifted in picture units (y down)."""
+        x, y = self.at(spot)
+        self.words((x + shift[0], y + shift[1]), words, anchor, class_)
+
+    def words(self, spot: Point, words: str, anchor: str = "middle", class_: str = "text") -> None:
+        """Words at a spot in picture units."""
+        element = self._add("text", class_, x=_n(spot[0]), y=_n(spot[1]), text_anchor=anchor, font_size=str(TEXT))
+        element.text = words
+
+    def rule(self, class_: str, start: Point, end: Point) -> None:
+        """A straight line in picture units."""
+        self._add("line", class_, x1=_n(start[0]), y1=_n(start[1]), x2=_n(end[0]), y2=_n(end[1]))
+
+    def across(self, x0: float, x1: float, y: float, words: str, below: float = 16) -> None:
+        """A horizontal dimension from x0 to x1, `below` picture units under y."""
+        (left, at), (right, _) = self.at((x0, y)), self.at((x1, y))
+        level = at + below
+        self.rule("dim", (left, level), (right, level))
+        for x in (left, right):
+            self.rule("dim", (x, level - _MARK), (x, level + _MARK))
+        middle = min(max((left + right) / 2, 60), WIDTH - 60)
+        self.words((middle, level + TEXT + 2), words, class_="dim-text")
+
+    def upright(self, y0: float, y1: float, x: float, words: Sequence[str], beside: float = 14, anchor: str = "start") -> None:
+        """A vertical dimension from y0 to y1, `beside` picture units right of x (negative: left), words in rows."""
+        (at, low), (_, high) = self.at((x, y0)), self.at((x, y1))
+        level = at + beside
+        self.rule("dim", (level, low), (level, high))
+        for y in (low, high):
+            self.rule("dim", (level - _MARK, y), (level + _MARK, y))
+        shift = 6 if anchor == "start" else -6
+        first = (low + high) / 2 - (len(words) - 1) * TEXT / 2 + 5
+        for row, line in enumerate(words):
+            self.words((level + shift, first + row * (TEXT + 2)), line, anchor, "dim-text")
+
+    def drawing(self, name: str, description: str) -> Drawing:
+        root = ElementTree.Element(
+            "svg", {"viewBox": f"0 0 {_n(WIDTH)} {_n(self.height)}", "role": "img", "xmlns": "http://www.w3.org/2000/svg"}
+        )  # fmt: skip
+        title = ElementTree.SubElement(root, "title")
+        title.text = f"{name}. {description}"
+        root.extend(self._parts)
+        return Drawing(name, description, ElementTree.tostring(root, encoding="unicode"))

@@ -1,0 +1,67 @@
+"""The packed bay as a stack, bottom to top, and the wraps round the bundle.
+
+Knows metres; knows nothing of words or pictures. Order of the bay: common practice, no source.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+from loftbook.elementary import PI
+
+ItemKind = Literal["protector", "cord", "bundle", "lines", "shoulder"]
+MOST_LINE_TURNS = 2  # common practice, no source
+
+
+@dataclass(frozen=True)
+class Item:
+    """One thing in the bay and the height of tube it takes [m]."""
+
+    kind: ItemKind
+    name: str
+    height: float
+
+
+@dataclass(frozen=True)
+class Layer:
+    """An item where it lies: bottom and top above the bay's floor [m]."""
+
+    item: Item
+    bottom: float
+    top: float
+
+
+@dataclass(frozen=True)
+class Stack:
+    """All layers; spare: what is left between the top of the stack and the shoulder [m], negative if too much."""
+
+    layers: tuple[Layer, ...]
+    bay: float
+    spare: float
+
+    def depth_below_mouth(self, kind: ItemKind) -> float:
+        """Depth of the top of the first item of that kind below the mouth, everything resting on the floor [m]."""
+        return self.bay - next(layer.top for layer in self.layers if layer.item.kind == kind)
+
+
+def loose_height(volume: float, tube: float, fill: float) -> float:
+    """Height [m] that loose cord or line of solid `volume` [m^3] takes in a tube of inner diameter `tube` [m].
+
+    volume / (tube area x fill), fill being the share of the section really filled.
+    """
+    return volume / (PI * tube * tube / 4 * fill)
+
+
+def stack(items: Sequence[Item], bay: float) -> Stack:
+    """Lay `items` (bottom first, shoulder last) into a bay of depth `bay` [m]. The shoulder hangs from the mouth."""
+    layers, top = [], 0.0
+    for item in items:
+        bottom = bay - item.height if item.kind == "shoulder" else top
+        layers.append(Layer(item, bottom, bottom + item.height))
+        top = bottom + item.height
+    return Stack(tuple(layers), bay, bay - sum(item.height for item in items))
+
+
+def line_used(turns: float, bundle_diameter: float) -> float:
+    """Length of line [m] that `turns` round a bundle take up."""
+    return turns * PI * bundle_diameter

@@ -1,0 +1,312 @@
+"""Units live here and nowhere else: what people type becomes an SI float, an SI float becomes text.
+
+One pint registry, made once. Nothing below knows of rockets: a `Kind` says which dimension a number
+has, which units are offered for it, and how it is written in each of the two systems.
+"""
+
+import math
+import re
+from collections.abc import Callable
+from dataclasses import dataclass
+from functools import cache
+from typing import Literal
+
+from pint import UnitRegistry
+
+from loftbook.errors import Fault, Refusal
+
+System = Literal["metric", "feet and inches"]
+SYSTEMS: tuple[System, System] = ("metric", "feet and inches")
+LONGEST = 60
+
+units: UnitRegistry = UnitRegistry(cache_folder=None)
+
+
+@dataclass(frozen=True)
+class Kind:
+    """A kind of quantity: SI unit (pint's spelling), the unit offered in each system, extra spellings."""
+
+    name: str
+    si: str
+    metric: str
+    customary: str
+    write: Callable[[float, System], str]
+    spellings: tuple[tuple[str, str], ...] = ()
+
+    def offered(self, system: System) -> str:
+        """The unit an example in that system is written in."""
+        return self.metric if system == "metric" else self.customary
+
+
+# --- writing -----------------------------------------------------------------------------------
+
+
+def digits(value: float, significant: int = 3) -> str:
+    """`value` to `significant` digits, whole numbers kept whole, no trailing zeros, no exponent."""
+    if not math.isfinite(value):
+        raise ValueError(f"cannot write {value!r}")
+    if value == 0:
+        return "0"
+    exponent = int(f"{value:.{significant - 1}e}".partition("e")[2])
+    text = f"{value:.{max(0, significant - 1 - exponent)}f}"
+    text = text.rstrip("0").rstrip(".") if "." in text else text
+    return "0" if text == "-0" else text
+
+
+def _plain(metric: str, customary: str) -> Callable[[float, System], str]:
+    def write(value: float, system: System) -> str:
+        unit = metric if system == "metric" else customary
+        factor, offset = _conversion(unit)
+        return f"{digits((value - offset) / factor)} {_PRINTED.get(unit, unit)}".replace(" °", "°", unit == "deg")
+
+    return write
+
+
+def _stepped(
+    metric: tuple[tuple[float, str], ...], customary: tuple[tuple[float, str], ...]
+) -> Callable[[float, System], str]:
+    """The first unit whose limit (SI) the magnitude is below."""
+
+    def write(value: float, system: System) -> str:
+        steps = metric if system == "metric" else customary
+        unit = next((unit for limit, unit in steps if abs(value) < limit), steps[-1][1])
+        return f"{digits(value / _conversion(unit)[0])} {_PRINTED.get(unit, unit)}"
+
+    return write
+
+
+def _pair(value: float, large: str, small: str, per: int, places: int) -> str:
+    sign, count = ("-" if value < 0 else ""), abs(value) / _conversion(small)[0]
+    count = round(count, places)
+    whole = int(count // per)
+    rest = digits(round(count - whole * per, places))
+    return f"{sign}{whole} {large}" + (f" {rest} {small}" if rest != "0" else "")
+
+
+def _write_length(value: float, system: System) -> str:
+    if system == "metric":
+        return _write_metric_length(value, system)
+    inches = abs(value) / 0.0254
+    if inches < 11.95:
+        return f"{digits(value / 0.0254)} in"
+    return _pair(value, "ft", "in", 12, 1 if inches < 119.5 else 0)
+
+
+def _write_mass(value: float, system: System) -> str:
+    if system == "metric" or not 0.4536 <= abs(value) < 4.5:
+        return _write_plain_mass(value, system)
+    return _pair(value, "lb", "oz", 16, 1)
+
+
+def _write_share(value: float, system: System) -> str:
+    return f"{digits(value * 100)} %"
+
+
+def _write_number(value: float, system: System) -> str:
+    return digits(value)
+
+
+_PRINTED = {
+    "m^2": "m²", "ft^2": "ft²", "cm^2": "cm²", "in^2": "in²", "cm^3": "cm³", "in^3": "in³",
+    "g/cm^3": "g/cm³", "lb/ft^3": "lb/ft³", "kg/m^3": "kg/m³", "g/m^2": "g/m²", "oz/yd^2": "oz/yd²",
+    "degC": "°C", "degF": "°F", "delta_degC": "°C", "delta_degF": "°F", "deg": "°",
+    "ft*lbf": "ft·lbf", "mi/h": "mph",
+}  # fmt: skip
+_write_metric_length = _stepped(((0.9995, "mm"), (math.inf, "m")), ())
+_write_plain_mass = _stepped(((0.9995, "g"), (math.inf, "kg")), ((0.4536, "oz"), (math.inf, "lb")))
+
+_FEET = (("'", "ft"), ("foot", "ft"), ("feet", "ft"), ('"', "in"), ("inches", "in"), ("''", "in"))
+_POUNDS = (("lbs", "lb"), ("pounds", "lb"), ("ounces", "oz"))
+
+LENGTH = Kind("length", "m", "mm", "in", _write_length, _FEET)
+HEIGHT = Kind("length", "m", "m", "ft", _plain("m", "ft"), _FEET)
+AREA = Kind("area", "m^2", "m^2", "ft^2", _plain("m^2", "ft^2"),
+            (("sq ft", "ft^2"), ("sq m", "m^2"), ("sq in", "in^2")))  # fmt: skip
+VOLUME = Kind("volume", "m^3", "cm^3", "in^3", _plain("cm^3", "in^3"))
+MASS = Kind("mass", "kg", "kg", "lb", _write_mass, _POUNDS)
+SPEED = Kind("speed", "m/s", "m/s", "ft/s", _plain("m/s", "ft/s"),
+             (("mph", "mi/h"), ("fps", "ft/s"), ("kph", "km/h"), ("knots", "kn"), ("kt", "kn")))  # fmt: skip
+WIND = Kind("speed", "m/s", "m/s", "mi/h", _plain("m/s", "mi/h"), SPEED.spellings)
+FORCE = Kind("force", "N", "N", "lbf", _plain("N", "lbf"))
+ENERGY = Kind("energy", "J", "J", "ft*lbf", _plain("J", "ft*lbf"),
+              (("ft lbf", "ft*lbf"), ("ft-lbf", "ft*lbf"), ("ft·lbf", "ft*lbf")))  # fmt: skip
+PRESSURE = Kind("pressure", "Pa", "hPa", "inHg", _plain("hPa", "inHg"), (("mb", "mbar"),))
+AIR_DENSITY = Kind("density", "kg/m^3", "kg/m^3", "lb/ft^3", _plain("kg/m^3", "lb/ft^3"))
+PACK_DENSITY = Kind("density", "kg/m^3", "g/cm^3", "lb/ft^3", _plain("g/cm^3", "lb/ft^3"))
+CLOTH_MASS = Kind("mass per area", "kg/m^2", "g/m^2", "oz/yd^2", _plain("g/m^2", "oz/yd^2"),
+                  (("gsm", "g/m^2"), ("osy", "oz/yd^2")))  # fmt: skip
+CORD_MASS = Kind("mass per length", "kg/m", "g/m", "oz/yd", _plain("g/m", "oz/yd"))
+TEMPERATURE = Kind("temperature", "K", "degC", "degF", _plain("degC", "degF"),
+                   (("°C", "degC"), ("°F", "degF"), ("C", "degC"), ("F", "degF"), ("° C", "degC"), ("° F", "degF")))  # fmt: skip
+WARMER = Kind("temperature difference", "delta_degC", "delta_degC", "delta_degF",
+              _plain("delta_degC", "delta_degF"),
+              (("°C", "delta_degC"), ("°F", "delta_degF"), ("C", "delta_degC"), ("F", "delta_degF"),
+               ("K", "delta_degC"), ("degC", "delta_degC"), ("degF", "delta_degF")))  # fmt: skip
+ANGLE = Kind("angle", "deg", "deg", "deg", _plain("deg", "deg"), (("°", "deg"), ("degrees", "deg")))
+TIME = Kind("time", "s", "s", "s", _plain("s", "s"), (("sec", "s"), ("seconds", "s")))
+SHARE = Kind("share", "", "%", "%", _write_share, (("%", "percent"),))
+NUMBER = Kind("number", "", "", "", _write_number)
+COUNT = Kind("whole number", "", "", "", _write_number)
+
+
+def show(value: float, kind: Kind, system: System = "metric") -> str:
+    """`value` (SI, the kind's `si` unit) as text in `system`; refuses NaN and infinity with ValueError."""
+    return kind.write(value, system)
+
+
+# --- reading -----------------------------------------------------------------------------------
+
+_SAME = str.maketrans({"′": "'", "’": "'", "‘": "'", "´": "'", "″": '"', "”": '"', "“": '"', "−": "-", "–": "-",
+                       "\u00a0": " ", "\u202f": " ", "\u2009": " ", "⁄": "/", "μ": "µ"})  # fmt: skip
+_VULGAR = {"½": "1/2", "¼": "1/4", "¾": "3/4", "⅛": "1/8", "⅜": "3/8", "⅝": "5/8", "⅞": "7/8", "⅓": "1/3", "⅔": "2/3"}
+_NUMBER = r"\d+[ ]+\d+/\d+|\d+/\d+|(?:\d[\d.,]*|[.,]\d+)(?:[eE][+-]?\d+)?"
+_POWER = r"[²³]|\^-?[1-3]|[23](?![\d ]*[a-zA-Z'\".,/])"
+_NAME = rf"[a-zA-Zµ_]+(?:{_POWER})?"
+_PART = re.compile(
+    rf"\s*(?P<sign>[+-]?)\s*(?P<number>{_NUMBER})\s*(?P<unit>''|'|\"|%|° ?[CF]?|{_NAME}(?: ?[/*·-]? ?{_NAME}){{0,2}})?",
+    re.ASCII,
+)
+_UNIT = re.compile(r"(?:delta_)?[a-zA-Zµ]{1,12}(?:\^[1-3])?(?:[/*](?:[a-zA-Zµ]{1,12})(?:\^[1-3])?){0,2}")
+
+
+@cache
+def _conversion(unit: str) -> tuple[float, float]:
+    """(factor, offset) with SI = text value x factor + offset, from pint."""
+    if not unit:
+        return 1.0, 0.0
+    one = units.Quantity(1.0, unit)
+    base = _base(unit)
+    if unit in ("degC", "degF"):
+        zero = float(units.Quantity(0.0, unit).to("K").magnitude)
+        return float(units.Quantity(1.0, f"delta_{unit}").to("delta_degC").magnitude), zero
+    return float(one.to(base).magnitude), 0.0
+
+
+@cache
+def _base(unit: str) -> str:
+    for kind in (LENGTH, AREA, VOLUME, MASS, SPEED, FORCE, PRESSURE, ENERGY, AIR_DENSITY, CLOTH_MASS, CORD_MASS,
+                 ANGLE, TIME, TEMPERATURE, WARMER):  # fmt: skip
+        if units.Quantity(1.0, unit).is_compatible_with(kind.si):
+            return kind.si
+    return ""
+
+
+@cache
+def _factor(unit_text: str, kind: Kind) -> tuple[float, float] | None:
+    """Conversion of a typed unit into the kind's SI unit; None when it is no unit of that dimension."""
+    text = dict(kind.spellings).get(unit_text, unit_text).replace("²", "^2").replace("³", "^3").replace("·", "*")
+    text = re.sub(r"(?<=[a-z])(?=[23]\b)", "^", text.replace(" ", ""))
+    if text == "percent":
+        return 0.01, 0.0
+    if not _UNIT.fullmatch(text):
+        return None
+    try:
+        unit = units.parse_units(text)
+        if not units.is_compatible_with(unit, kind.si):
+            return None
+    except Exception:  # pint raises several unrelated types for an unknown name
+        return None
+    if kind.si == "deg" or kind is not TEMPERATURE:
+        return float(units.Quantity(1.0, unit).to(kind.si).magnitude), 0.0
+    return _conversion(text) if text in ("degC", "degF", "K", "kelvin") else None
+
+
+def _decimal(token: str) -> tuple[float, ...]:
+    """The readings of a number as typed: one, or two when a comma can be either separator; () for none."""
+    if "/" in token:
+        *whole, fraction = token.split()
+        top, bottom = fraction.split("/")
+        return (float(whole[0] if whole else 0) + float(top) / float(bottom),) if float(bottom) else ()
+    mantissa, _, power = token.lower().partition("e")
+    tail = f"e{power}" if power else ""
+    grouped = re.fullmatch(r"\d{1,3}(?:([.,])\d{3})(?:\1\d{3})*", mantissa)
+    commas, dots = mantissa.count(","), mantissa.count(".")
+    if commas + dots == 0 or (dots == 1 and commas == 0):
+        return (float(mantissa + tail),) if mantissa != "." else ()
+    if commas == 1 and dots == 0:
+        decimal = float(mantissa.replace(",", ".") + tail)
+        if grouped and not mantissa.startswith("0"):
+            return decimal, float(mantissa.replace(",", "") + tail)
+        return (decimal,)
+    if grouped:
+        return (float(re.sub("[.,]", "", mantissa) + tail),)
+    mixed = re.fullmatch(r"(\d{1,3}(?:([.,])\d{3})+)(?!\2)[.,](\d+)", mantissa)
+    if mixed:
+        return (float(re.sub("[.,]", "", mixed[1]) + "." + mixed[3] + tail),)
+    return ()
+
+
+def read(text: str, kind: Kind, field: str = "", label: str = "", system: System = "metric") -> float:
+    """The SI value of what someone typed.
+
+    Takes `6 ft 2 in`, `6'2"`, `1.8m`, `1,8 m`, `2 lb 3 oz`, `3 1/2 in`, `15 ft/s`, `72 °F`. Raises `Refusal`
+    naming the field when the text is empty, too long, no number, of another dimension, without a unit, or can
+    be read in two ways (then `readings` offers both).
+    """
+    name = label or field or kind.name
+    first, second = ((kind.metric, kind.customary) if system == "metric" else (kind.customary, kind.metric))
+    example = " or ".join(dict.fromkeys(f"5 {_PRINTED.get(u, u)}".strip() for u in (first, second)))
+    allowed = f"{'an' if kind.name[0] in 'aeiou' else 'a'} {kind.name}, for example {example}"
+
+    def refuse(reason: str, readings: tuple[str, ...] = ()) -> Refusal:
+        hint = f" Did you mean {' or '.join(readings)}?" if readings else ""
+        return Refusal(
+            Fault(
+                message=f"{name}: {reason}{hint} Give {allowed}.",
+                field=field, label=label, given=text[: LONGEST * 2], allowed=allowed, readings=readings,
+            )
+        )  # fmt: skip
+
+    if len(text) > LONGEST:
+        raise refuse(f"this is {len(text)} characters long; {LONGEST} are enough.")
+    clean = text.translate(_SAME)
+    for sign, fraction in _VULGAR.items():
+        clean = clean.replace(sign, f" {fraction}")
+    clean = clean.strip()
+    if not clean:
+        raise refuse("nothing is filled in.")
+
+    parts, position = [], 0
+    while position < len(clean):
+        match = _PART.match(clean, position)
+        if not match or match.end() == position:
+            raise refuse(f"“{text.strip()}” is not read as a number with a unit.")
+        parts.append((match["sign"], match["number"], (match["unit"] or "")))
+        position = match.end()
+
+    total, previous = 0.0, math.inf
+    for index, (sign, number, unit_text) in enumerate(parts):
+        values = _decimal(number)
+        if not values:
+            raise refuse(f"“{number}” is not a number.")
+        if index and sign:
+            raise refuse(f"“{text.strip()}” holds two signed numbers.")
+        if not unit_text and kind.si:
+            if len(parts) == 1 and values == (0.0,) and kind is not TEMPERATURE:
+                return 0.0
+            if len(parts) == 2 and index and parts[0][2] in ("'", "ft", "lb"):
+                small = "oz" if parts[0][2] == "lb" else "in"
+                raise refuse("the last number has no unit.", (f"{clean} {small}",))
+            offers = tuple(
+                dict.fromkeys(f"{sign}{digits(v, 12)} {_PRINTED.get(u, u)}" for v in values for u in (first, second))
+            )
+            raise refuse(f"“{text.strip()}” has no unit.", offers if len(parts) == 1 else ())
+        if len(values) > 1:
+            offers = tuple(f"{sign}{digits(v, 12)} {unit_text}".strip() for v in values)
+            raise refuse(f"the comma in “{number}” can be read two ways.", offers if len(parts) == 1 else ())
+        found = _factor(unit_text, kind) if unit_text else (1.0, 0.0)
+        if found is None:
+            raise refuse(f"“{unit_text}” is not a unit of {kind.name}.")
+        factor, offset = found
+        if factor >= previous or (index and offset):
+            raise refuse(f"“{text.strip()}” mixes units in an order that cannot be read.")
+        previous = factor
+        total += values[0] * factor + offset if sign != "-" else -(values[0] * factor) + offset
+    if parts[0][0] == "-" and len(parts) > 1:
+        head = _decimal(parts[0][1])[0] * (_factor(parts[0][2], kind) or (1.0, 0.0))[0]
+        total = -(head + (total + head))
+    if not math.isfinite(total):
+        raise refuse(f"“{text.strip()}” is too large to be a {kind.name}.")
+    if kind is COUNT and total != int(total):
+        raise refuse(f"“{text.strip()}” is not a whole number.")
+    return total

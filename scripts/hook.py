@@ -1,0 +1,97 @@
+"""The MkDocs hook: puts calculators' default cases, generated tables and the demo rig into the built pages.
+
+Pure functions from text to text, and one adapter at the end. Knows calculators; no page knows it.
+"""
+
+import json
+import re
+import sys
+from collections.abc import Callable
+from pathlib import Path
+
+sys.path.insert(0, str(Path(__file__).resolve().parent.parent / "calc"))
+
+from loftbook.calculators import CALCULATORS
+from loftbook.case import Case
+from loftbook.fields import DEFAULTS, FIELDS, GROUPS
+from loftbook.plan import plan
+from loftbook.quantity import COUNT
+from loftbook.render import answer_parts, element, form, html, plan_parts, table
+from loftbook.rig import limits, parse
+from loftbook.tables import CANOPY_SOURCES, CLOTH_SOURCES, CLOTHS, FAMILIES, PRACTICE
+
+_CALCULATOR = re.compile(r'<loft-calculator name="([a-z-]+)">\s*</loft-calculator>')
+_TABLE = re.compile(r'<loft-table name="([a-z-]+)">\s*</loft-table>')
+
+
+def calculator_block(name: str) -> str:
+    """A calculator's form and the demo rig's answer."""
+    if name == "plan":
+        parts, paths = plan_parts(plan(DEFAULTS), CALCULATORS.values()), tuple(FIELDS)
+    else:
+        calculator = CALCULATORS[name]
+        rig = parse(DEFAULTS)
+        parts, paths = answer_parts(calculator, calculator.compute(Case(rig)), rig.units), calculator.inputs
+    return html(
+        element("loft-calculator", form(name, paths),
+                element("div", element("p", class_="loft-state", role="status"),
+                        element("div", *parts, class_="loft-answer", data_answer="0"), class_="loft-result"), name=name)
+    )  # fmt: skip
+
+
+def _families() -> str:
+    rows = [
+        (name, f"{row['cd']['low']} to {row['cd']['high']}", str(row["cd"]["best"]), row["cd"]["row"],
+         "{text} ({how})".format(**CANOPY_SOURCES[row["cd"]["source"]]))
+        for name, row in FAMILIES.items()
+    ]  # fmt: skip
+    return html(table(("Family", "Cd on S0", "Best", "Row", "Source"), rows, "Drag coefficients of canopy families"))
+
+
+def _cloths() -> str:
+    rows = [(name, row["mass"], "{text} ({how})".format(**CLOTH_SOURCES[row["source"]])) for name, row in CLOTHS.items()]
+    return html(table(("Cloth", "Mass per area", "Source"), rows, "Cloth"))
+
+
+def _fields() -> str:
+    parts = []
+    for group, legend in GROUPS.items():
+        rows = []
+        for path, field in FIELDS.items():
+            if not path.startswith(f"{group}."):
+                continue
+            allowed = "; ".join(field.choices) if field.choices else limits(field, "metric") if field.kind else "text"
+            also = f" ({limits(field, 'feet and inches')})" if field.kind and field.kind.si and field.kind is not COUNT else ""
+            rows.append((path, field.label, field.help, allowed + also, field.default or "(empty)"))
+        parts.append(table(("Field", "Label", "What it is", "Allowed", "Demo rig"), rows, legend))
+    return html(*parts)
+
+
+def _practice() -> str:
+    rows = [(row["text"], row.get("source", "none"), row["how"]) for row in PRACTICE.values()]
+    return html(table(("What is said", "Source", "How it is known"), rows, "Facts of the trade and our own choices"))
+
+
+TABLES: dict[str, Callable[[], str]] = {
+    "canopies": _families, "cloths": _cloths, "fields": _fields, "sources": _practice,
+}  # fmt: skip
+
+
+def default_rig() -> str:
+    """The demo rig as a data block for the page's scripts; `<` is escaped so that it cannot end the block."""
+    text = json.dumps(DEFAULTS, ensure_ascii=False).replace("<", "\\u003c")
+    return f'<script type="application/json" id="loft-default-rig">{text}</script>'
+
+
+def fill(content: str) -> str:
+    """A page's HTML with every calculator and table in place. Raises KeyError for a name that does not exist."""
+    content = _CALCULATOR.sub(lambda match: calculator_block(match[1]), content)
+    return _TABLE.sub(lambda match: TABLES[match[1]](), content)
+
+
+def on_page_content(html: str, **_: object) -> str:
+    return fill(html)
+
+
+def on_post_page(output: str, **_: object) -> str:
+    return output.replace("</body>", f"{default_rig()}</body>", 1)
