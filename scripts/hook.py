@@ -33,23 +33,38 @@ def calculator_block(name: str) -> str:
         rig = parse(DEFAULTS)
         parts, paths = answer_parts(calculator, calculator.compute(Case(rig)), rig.units), calculator.inputs
     return html(
-        element("loft-calculator", form(name, paths),
-                element("div", element("p", class_="loft-state", role="status"),
-                        element("div", *parts, class_="loft-answer", data_answer="0"), class_="loft-result"), name=name)
-    )  # fmt: skip
+        element(
+            "loft-calculator",
+            form(name, paths),
+            element(
+                "div",
+                element("p", class_="loft-state", role="status"),
+                element("div", *parts, class_="loft-answer", data_answer="0"),
+                class_="loft-result",
+            ),
+            name=name,
+        )
+    )
 
 
 def _families() -> str:
     rows = [
-        (name, f"{row['cd']['low']} to {row['cd']['high']}", str(row["cd"]["best"]), row["cd"]["row"],
-         "{text} ({how})".format(**CANOPY_SOURCES[row["cd"]["source"]]))
+        (
+            name,
+            f"{row['cd']['low']} to {row['cd']['high']}",
+            str(row["cd"]["best"]),
+            row["cd"]["row"],
+            "{text} ({how})".format(**CANOPY_SOURCES[row["cd"]["source"]]),
+        )
         for name, row in FAMILIES.items()
-    ]  # fmt: skip
+    ]
     return html(table(("Family", "Cd on S0", "Best", "Row", "Source"), rows, "Drag coefficients of canopy families"))
 
 
 def _cloths() -> str:
-    rows = [(name, row["mass"], "{text} ({how})".format(**CLOTH_SOURCES[row["source"]])) for name, row in CLOTHS.items()]
+    rows = [
+        (name, row["mass"], "{text} ({how})".format(**CLOTH_SOURCES[row["source"]])) for name, row in CLOTHS.items()
+    ]
     return html(table(("Cloth", "Mass per area", "Source"), rows, "Cloth"))
 
 
@@ -61,7 +76,11 @@ def _fields() -> str:
             if not path.startswith(f"{group}."):
                 continue
             allowed = "; ".join(field.choices) if field.choices else limits(field, "metric") if field.kind else "text"
-            also = f" ({limits(field, 'feet and inches')})" if field.kind and field.kind.si and field.kind is not COUNT else ""
+            also = (
+                f" ({limits(field, 'feet and inches')})"
+                if field.kind and field.kind.si and field.kind is not COUNT
+                else ""
+            )
             rows.append((path, field.label, field.help, allowed + also, field.default or "(empty)"))
         parts.append(table(("Field", "Label", "What it is", "Allowed", "Demo rig"), rows, legend))
     return html(*parts)
@@ -73,8 +92,11 @@ def _practice() -> str:
 
 
 TABLES: dict[str, Callable[[], str]] = {
-    "canopies": _families, "cloths": _cloths, "fields": _fields, "sources": _practice,
-}  # fmt: skip
+    "canopies": _families,
+    "cloths": _cloths,
+    "fields": _fields,
+    "sources": _practice,
+}
 
 
 def default_rig() -> str:

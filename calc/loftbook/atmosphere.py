@@ -28,9 +28,11 @@ def geopotential(height: float) -> float:
         raise Refusal(
             Fault(
                 message=f"height above sea level: {height:g} m is outside the atmosphere used here, -500 m to 20 km.",
-                label="height above sea level", given=f"{height:g} m", allowed="-500 m to 20 km",
+                label="height above sea level",
+                given=f"{height:g} m",
+                allowed="-500 m to 20 km",
             )
-        )  # fmt: skip
+        )
     return EARTH_RADIUS * height / (EARTH_RADIUS + height)
 
 

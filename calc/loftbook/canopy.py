@@ -5,6 +5,7 @@ function to a `Shape`. Drag coefficients are always referred to the nominal area
 (Potvin, notes on round canopies; Knacke 1991, sec. 5.1).
 """
 
+import itertools
 from dataclasses import dataclass
 
 from loftbook.atmosphere import G0
@@ -49,22 +50,37 @@ def flat_polygon(sides: int, across_flats: float, vent: float = 0.0) -> Shape:
     area = polygon_area(sides, across_flats)
     side = across_flats * tangent(PI / sides)
     radius = across_flats / (2 * cosine(PI / sides))
-    return Shape(area, area - _vent(vent * across_flats), sides * side, radius, across_flats / 2, sides,
-                 sides * radius + sides * side)  # fmt: skip
+    return Shape(
+        area,
+        area - _vent(vent * across_flats),
+        sides * side,
+        radius,
+        across_flats / 2,
+        sides,
+        sides * radius + sides * side,
+    )
 
 
 def flat_circular(gores: int, across: float, vent: float = 0.0) -> Shape:
     area = PI * across * across / 4
-    return Shape(area, area - _vent(vent * across), PI * across, across / 2, across / 2, gores,
-                 gores * across / 2 + PI * across)  # fmt: skip
+    return Shape(
+        area, area - _vent(vent * across), PI * across, across / 2, across / 2, gores, gores * across / 2 + PI * across
+    )
 
 
 def conical(gores: int, across: float, slope: float, vent: float = 0.0) -> Shape:
     """Cone of base diameter `across` [m], its side `slope` [degrees] above the skirt plane."""
     slant = across / 2 / cosine(slope * PI / 180)
     area = PI * across / 2 * slant
-    return Shape(area, area - _vent(vent * across) / cosine(slope * PI / 180), PI * across, across / 2, slant, gores,
-                 gores * slant + PI * across)  # fmt: skip
+    return Shape(
+        area,
+        area - _vent(vent * across) / cosine(slope * PI / 180),
+        PI * across,
+        across / 2,
+        slant,
+        gores,
+        gores * slant + PI * across,
+    )
 
 
 def hemispherical(gores: int, across: float, vent: float = 0.0) -> Shape:
@@ -94,8 +110,9 @@ def cross(length: float, ratio: float) -> Shape:
     """Two equal panels `length` long and ratio x length wide, crossing at the middle: S0 = 2 L W - W^2."""
     width = ratio * length
     area = 2 * length * width - width * width
-    return Shape(area, area, 4 * width, sqrt(length * length + width * width) / 2, length / 2, 4,
-                 4 * length + 4 * width)  # fmt: skip
+    return Shape(
+        area, area, 4 * width, sqrt(length * length + width * width) / 2, length / 2, 4, 4 * length + 4 * width
+    )
 
 
 def annular(gores: int, across: float, ratio: float) -> Shape:
@@ -138,7 +155,7 @@ def _meridian_radius(ratio: float, share: float) -> float:
     steps = 64
     points = [(sine(i * PI / 2 / steps), ratio * cosine(i * PI / 2 / steps)) for i in range(steps + 1)]
     lengths = [0.0]
-    for (x0, y0), (x1, y1) in zip(points, points[1:], strict=False):
+    for (x0, y0), (x1, y1) in itertools.pairwise(points):
         lengths.append(lengths[-1] + sqrt((x1 - x0) * (x1 - x0) + (y1 - y0) * (y1 - y0)))
     wanted = share * lengths[-1]
     i = next(i for i in range(1, steps + 1) if lengths[i] >= wanted)

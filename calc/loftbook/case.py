@@ -207,7 +207,9 @@ class Case:
     @cached_property
     def stack(self) -> Stack:
         lower, upper = self.other_items(self.n("lines.length"))
-        return packing.stack((*lower, Item("bundle", "canopy bundle", self.bundle.length), *upper), self.n("rocket.bay"))
+        return packing.stack(
+            (*lower, Item("bundle", "canopy bundle", self.bundle.length), *upper), self.n("rocket.bay")
+        )
 
     # --- cord ---
 
@@ -229,5 +231,12 @@ class Case:
 
     def sinking(self, rate: float, release: float | None = None, nodes: int = 24) -> descent.Sinking:
         """Time and drift from the release height, or from another one, at a touchdown rate."""
-        return descent.sink(rate, self.n("site.elevation"), self.n("flight.release") if release is None else release,
-                            self.air, self.n("flight.wind"), self.n("flight.exponent"), nodes)  # fmt: skip
+        return descent.sink(
+            rate,
+            self.n("site.elevation"),
+            self.n("flight.release") if release is None else release,
+            self.air,
+            self.n("flight.wind"),
+            self.n("flight.exponent"),
+            nodes,
+        )

@@ -1,14 +1,14 @@
 """The terminal command. Options, help and tables all come from the declarations; nothing is computed here.
 
-  loftbook plan RIG.toml [--json]         the whole plan; exit status 1 when a check fails, 2 on a refused rig
-  loftbook CALCULATOR [RIG.toml] [--rocket.tube "54 mm" …]
-  loftbook demo                           the demo rig as a file, to start from
+loftbook plan RIG.toml [--json]         the whole plan; exit status 1 when a check fails, 2 on a refused rig
+loftbook CALCULATOR [RIG.toml] [--rocket.tube "54 mm" …]
+loftbook demo                           the demo rig as a file, to start from
 """
 
 import argparse
 import json
 import sys
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from pathlib import Path
 
 from rich.console import Console
@@ -30,7 +30,9 @@ _VERDICTS = {"pass": ("holds", "green"), "warn": ("look again", "yellow"), "fail
 
 
 def parser() -> argparse.ArgumentParser:
-    top = argparse.ArgumentParser(prog="loftbook", description="Recovery of amateur rockets: canopy, folds, packing, cord.")
+    top = argparse.ArgumentParser(
+        prog="loftbook", description="Recovery of amateur rockets: canopy, folds, packing, cord."
+    )
     top.add_argument("--version", action="version", version=VERSION)
     ways = top.add_subparsers(dest="way", required=True)
     whole = ways.add_parser("plan", help="the whole recovery plan of a rig")
@@ -78,11 +80,15 @@ def _answer(console: Console, calculator: Calculator, answer: Answer, system: Sy
             ends = f"{show(value.low, output.kind, system)} to {show(value.high, output.kind, system)}"
             table.add_row(output.label, show(value.best, output.kind, system), "" if value.is_point else ends)
         else:
-            number = show(value, output.kind, system) if output.kind and not isinstance(value, str | Spread) else str(value)
+            number = (
+                show(value, output.kind, system) if output.kind and not isinstance(value, str | Spread) else str(value)
+            )
             table.add_row(output.label, number, "")
     console.print(table)
     for stage in answer.stages:
-        console.print(Text.assemble((f"{stage.anchor}  {stage.title}. ", "bold"), f"{stage.text} You should see: {stage.seen}"))
+        console.print(
+            Text.assemble((f"{stage.anchor}  {stage.title}. ", "bold"), f"{stage.text} You should see: {stage.seen}")
+        )
     for line in answer.working:
         console.print(Text.assemble((f"{line.title}: ", "italic"), f"{line.formula}: {line.numbers}  [{line.source}]"))
     for note in answer.notes:
@@ -110,7 +116,7 @@ def _plan(options: argparse.Namespace, console: Console) -> bool:
 
 def _one(options: argparse.Namespace, console: Console) -> bool:
     calculator = CALCULATORS[options.way]
-    given: Mapping[str, str] = {p: v for p in calculator.inputs if (v := getattr(options, p)) is not None}
+    given: dict[str, str] = {p: v for p in calculator.inputs if (v := getattr(options, p)) is not None}
     rig = parse(_rig_texts(options.rig) | given)
     answer = calculator.compute(Case(rig))
     if options.json:

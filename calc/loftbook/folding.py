@@ -5,6 +5,7 @@ strip no wider than the tube and no longer than the room the bay has for it, or 
 x runs from the apex to the skirt once the canopy is a wedge, y across it.
 """
 
+import itertools
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 from typing import Literal
@@ -178,12 +179,18 @@ def lay_flat(family: str, shape: Shape, lines: int, ratio: float) -> Sheet:
     step = 360 / (lines * per_gore)
     return Sheet(
         tuple(
-            Facet((_polar(inner, a), _polar(shape.edge_radius, a), _polar(shape.edge_radius, a + step),
-                   _polar(inner, a + step)))
+            Facet(
+                (
+                    _polar(inner, a),
+                    _polar(shape.edge_radius, a),
+                    _polar(shape.edge_radius, a + step),
+                    _polar(inner, a + step),
+                )
+            )
             for a in angles
         ),
         corners,
-    )  # fmt: skip
+    )
 
 
 def _lay_cross(shape: Shape, lines: int, ratio: float) -> Sheet:
@@ -235,7 +242,9 @@ def _halved(sheet: Sheet, number: int, wedge: float, layers: int) -> Step:
     direction = _polar(1.0, angle)
     reach = max(sqrt(x * x + y * y) for f in sheet.facets for x, y in f.corners)
     start = _polar(reach, angle + 180) if wedge == 180 else (0.0, 0.0)
-    return Step("halve", number, sheet, fold(sheet, (0.0, 0.0), direction), layers, wedge, (start, _polar(reach, angle)))
+    return Step(
+        "halve", number, sheet, fold(sheet, (0.0, 0.0), direction), layers, wedge, (start, _polar(reach, angle))
+    )
 
 
 def _pleated(half: Sheet, lines: int) -> tuple[Step, ...]:
@@ -257,16 +266,23 @@ def _pleated(half: Sheet, lines: int) -> tuple[Step, ...]:
     for i in range(1, count):
         angle = unit if i % 2 else 0.0
         direction = _polar(1.0, angle)
-        before = sheet
-        moved = _placed(sheet, lambda p, u, d=direction, i=i: _mirror(p, (0.0, 0.0), d) if u >= i else p)
-        lines_now = [
-            (_mirror(p, (0.0, 0.0), direction) if _unit_of(n[0], lines, unit) >= i else p, n) for p, n in sheet.lines
-        ]
-        sheet = Sheet(moved.facets, tuple(lines_now) if i < count - 1 else grouped(lines_now))
+        before, sheet = sheet, _swung(sheet, i, direction, lambda line: _unit_of(line, lines, unit))
         steps.append(Step("pleat", i, before, sheet, 2 * (i + 1), unit, ((0.0, 0.0), _polar(reach, angle))))
     plain = Sheet(_merge(replace(f, unit=0) for f in sheet.facets), grouped(sheet.lines))
     steps[-1] = replace(steps[-1], after=plain)
     return tuple(steps)
+
+
+def _swung(sheet: Sheet, first: int, direction: Point, unit_of: Callable[[int], int]) -> Sheet:
+    """Units from `first` on mirrored in a line through the apex, the rest as it is, no layers merged."""
+
+    def moved(point: Point) -> Point:
+        return _mirror(point, (0.0, 0.0), direction)
+
+    return Sheet(
+        tuple(replace(f, corners=tuple(map(moved, f.corners))) if f.unit >= first else f for f in sheet.facets),
+        tuple((moved(p) if unit_of(n[0]) >= first else p, n) for p, n in sheet.lines),
+    )
 
 
 def _unit_of(line: int, lines: int, unit: float) -> int:
@@ -280,10 +296,11 @@ def _flaked(family: str, shape: Shape, lines: int, ratio: float) -> Step:
     """All gores on one pile: half of each to the left, half to the right, lines together on the middle."""
     samples = 12 if family in ("hemispherical", "semi-ellipsoid") else 1
     edge = [
-        (shape.gore_length * i / samples, gore_half_width(family, shape, i / samples, ratio)) for i in range(samples + 1)
+        (shape.gore_length * i / samples, gore_half_width(family, shape, i / samples, ratio))
+        for i in range(samples + 1)
     ]
     strips = []
-    for (x0, y0), (x1, y1) in zip(edge, edge[1:], strict=False):
+    for (x0, y0), (x1, y1) in itertools.pairwise(edge):
         corners = ((x0, -y0), (x1, -y1), (x1, y1), (x0, y0)) if y0 else ((x0, 0.0), (x1, -y1), (x1, y1))
         strips.append(Facet(corners, lines))
     sheet = Sheet(tuple(strips), (((shape.gore_length, 0.0), tuple(range(1, lines + 1))),))
@@ -303,9 +320,7 @@ def to_strip(wedge: Step, widest: float) -> tuple[Step, ...]:
         middle = (y0 + y1) / 2
         layers *= 2
         after = fold(sheet, (0.0, middle), (1.0, 0.0))
-        steps.append(
-            Step("lengthwise", len(steps) + 1, sheet, after, layers, 0.0, ((x0, middle), (x1, middle)))
-        )
+        steps.append(Step("lengthwise", len(steps) + 1, sheet, after, layers, 0.0, ((x0, middle), (x1, middle))))
         sheet = after
     return tuple(steps)
 
@@ -376,6 +391,13 @@ def bundle(strip_length: float, strip_width: float, volume: float, tube: float, 
         (strip_length / n for n in range(MOST_PARTS, 0, -1) if sqrt(4 * volume * n / (PI * strip_length)) <= widest),
         4 * volume / (PI * widest * widest),
     )
-    return Bundle(length, diameter, parts, room, widest, fits,
-                  max(diameter, strip_width if strip_width > widest else 0.0) / share,
-                  max(longest, 4 * volume / (PI * widest * widest)))  # fmt: skip
+    return Bundle(
+        length,
+        diameter,
+        parts,
+        room,
+        widest,
+        fits,
+        max(diameter, strip_width if strip_width > widest else 0.0) / share,
+        max(longest, 4 * volume / (PI * widest * widest)),
+    )

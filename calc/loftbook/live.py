@@ -90,8 +90,11 @@ def _write(request: dict[str, Any]) -> dict[str, object]:
 def _calculator(request: dict[str, Any]) -> str:
     name = request.get("calculator")
     if name != "plan" and name not in CALCULATORS:
-        raise Refusal(Fault(message=f"There is no such calculator. There are: {', '.join(CALCULATORS)}, plan.",
-                            given=str(name)[:60]))  # fmt: skip
+        raise Refusal(
+            Fault(
+                message=f"There is no such calculator. There are: {', '.join(CALCULATORS)}, plan.", given=str(name)[:60]
+            )
+        )
     return str(name)
 
 
@@ -103,5 +106,9 @@ def _fields(request: dict[str, Any]) -> dict[str, str]:
 
 
 _DOES: dict[str, Callable[[dict[str, Any]], dict[str, object]]] = {
-    "about": _about, "calculate": _calculate, "numbers": _numbers, "read": _read, "write": _write,
-}  # fmt: skip
+    "about": _about,
+    "calculate": _calculate,
+    "numbers": _numbers,
+    "read": _read,
+    "write": _write,
+}

@@ -107,11 +107,25 @@ def _write_number(value: float, system: System) -> str:
 
 
 _PRINTED = {
-    "m^2": "m²", "ft^2": "ft²", "cm^2": "cm²", "in^2": "in²", "cm^3": "cm³", "in^3": "in³",
-    "g/cm^3": "g/cm³", "lb/ft^3": "lb/ft³", "kg/m^3": "kg/m³", "g/m^2": "g/m²", "oz/yd^2": "oz/yd²",
-    "degC": "°C", "degF": "°F", "delta_degC": "°C", "delta_degF": "°F", "deg": "°",
-    "ft*lbf": "ft·lbf", "mi/h": "mph",
-}  # fmt: skip
+    "m^2": "m²",
+    "ft^2": "ft²",
+    "cm^2": "cm²",
+    "in^2": "in²",
+    "cm^3": "cm³",
+    "in^3": "in³",
+    "g/cm^3": "g/cm³",
+    "lb/ft^3": "lb/ft³",
+    "kg/m^3": "kg/m³",
+    "g/m^2": "g/m²",
+    "oz/yd^2": "oz/yd²",
+    "degC": "°C",
+    "degF": "°F",
+    "delta_degC": "°C",
+    "delta_degF": "°F",
+    "deg": "°",
+    "ft*lbf": "ft·lbf",
+    "mi/h": "mph",
+}
 _write_metric_length = _stepped(((0.9995, "mm"), (math.inf, "m")), ())
 _write_plain_mass = _stepped(((0.9995, "g"), (math.inf, "kg")), ((0.4536, "oz"), (math.inf, "lb")))
 
@@ -120,28 +134,60 @@ _POUNDS = (("lbs", "lb"), ("pounds", "lb"), ("ounces", "oz"))
 
 LENGTH = Kind("length", "m", "mm", "in", _write_length, _FEET)
 HEIGHT = Kind("length", "m", "m", "ft", _plain("m", "ft"), _FEET)
-AREA = Kind("area", "m^2", "m^2", "ft^2", _plain("m^2", "ft^2"),
-            (("sq ft", "ft^2"), ("sq m", "m^2"), ("sq in", "in^2")))  # fmt: skip
+AREA = Kind(
+    "area", "m^2", "m^2", "ft^2", _plain("m^2", "ft^2"), (("sq ft", "ft^2"), ("sq m", "m^2"), ("sq in", "in^2"))
+)
 VOLUME = Kind("volume", "m^3", "cm^3", "in^3", _plain("cm^3", "in^3"))
 MASS = Kind("mass", "kg", "kg", "lb", _write_mass, _POUNDS)
-SPEED = Kind("speed", "m/s", "m/s", "ft/s", _plain("m/s", "ft/s"),
-             (("mph", "mi/h"), ("fps", "ft/s"), ("kph", "km/h"), ("knots", "kn"), ("kt", "kn")))  # fmt: skip
+SPEED = Kind(
+    "speed",
+    "m/s",
+    "m/s",
+    "ft/s",
+    _plain("m/s", "ft/s"),
+    (("mph", "mi/h"), ("fps", "ft/s"), ("kph", "km/h"), ("knots", "kn"), ("kt", "kn")),
+)
 WIND = Kind("speed", "m/s", "m/s", "mi/h", _plain("m/s", "mi/h"), SPEED.spellings)
 FORCE = Kind("force", "N", "N", "lbf", _plain("N", "lbf"))
-ENERGY = Kind("energy", "J", "J", "ft*lbf", _plain("J", "ft*lbf"),
-              (("ft lbf", "ft*lbf"), ("ft-lbf", "ft*lbf"), ("ft·lbf", "ft*lbf")))  # fmt: skip
+ENERGY = Kind(
+    "energy",
+    "J",
+    "J",
+    "ft*lbf",
+    _plain("J", "ft*lbf"),
+    (("ft lbf", "ft*lbf"), ("ft-lbf", "ft*lbf"), ("ft·lbf", "ft*lbf")),
+)
 PRESSURE = Kind("pressure", "Pa", "hPa", "inHg", _plain("hPa", "inHg"), (("mb", "mbar"),))
 AIR_DENSITY = Kind("density", "kg/m^3", "kg/m^3", "lb/ft^3", _plain("kg/m^3", "lb/ft^3"))
 PACK_DENSITY = Kind("density", "kg/m^3", "g/cm^3", "lb/ft^3", _plain("g/cm^3", "lb/ft^3"))
-CLOTH_MASS = Kind("mass per area", "kg/m^2", "g/m^2", "oz/yd^2", _plain("g/m^2", "oz/yd^2"),
-                  (("gsm", "g/m^2"), ("osy", "oz/yd^2")))  # fmt: skip
+CLOTH_MASS = Kind(
+    "mass per area", "kg/m^2", "g/m^2", "oz/yd^2", _plain("g/m^2", "oz/yd^2"), (("gsm", "g/m^2"), ("osy", "oz/yd^2"))
+)
 CORD_MASS = Kind("mass per length", "kg/m", "g/m", "oz/yd", _plain("g/m", "oz/yd"))
-TEMPERATURE = Kind("temperature", "K", "degC", "degF", _plain("degC", "degF"),
-                   (("°C", "degC"), ("°F", "degF"), ("C", "degC"), ("F", "degF"), ("° C", "degC"), ("° F", "degF")))  # fmt: skip
-WARMER = Kind("temperature difference", "delta_degC", "delta_degC", "delta_degF",
-              _plain("delta_degC", "delta_degF"),
-              (("°C", "delta_degC"), ("°F", "delta_degF"), ("C", "delta_degC"), ("F", "delta_degF"),
-               ("K", "delta_degC"), ("degC", "delta_degC"), ("degF", "delta_degF")))  # fmt: skip
+TEMPERATURE = Kind(
+    "temperature",
+    "K",
+    "degC",
+    "degF",
+    _plain("degC", "degF"),
+    (("°C", "degC"), ("°F", "degF"), ("C", "degC"), ("F", "degF"), ("° C", "degC"), ("° F", "degF")),
+)
+WARMER = Kind(
+    "temperature difference",
+    "delta_degC",
+    "delta_degC",
+    "delta_degF",
+    _plain("delta_degC", "delta_degF"),
+    (
+        ("°C", "delta_degC"),
+        ("°F", "delta_degF"),
+        ("C", "delta_degC"),
+        ("F", "delta_degF"),
+        ("K", "delta_degC"),
+        ("degC", "delta_degC"),
+        ("degF", "delta_degF"),
+    ),
+)
 ANGLE = Kind("angle", "deg", "deg", "deg", _plain("deg", "deg"), (("°", "deg"), ("degrees", "deg")))
 TIME = Kind("time", "s", "s", "s", _plain("s", "s"), (("sec", "s"), ("seconds", "s")))
 SHARE = Kind("share", "", "%", "%", _write_share, (("%", "percent"),))
@@ -156,8 +202,24 @@ def show(value: float, kind: Kind, system: System = "metric") -> str:
 
 # --- reading -----------------------------------------------------------------------------------
 
-_SAME = str.maketrans({"′": "'", "’": "'", "‘": "'", "´": "'", "″": '"', "”": '"', "“": '"', "−": "-", "–": "-",
-                       "\u00a0": " ", "\u202f": " ", "\u2009": " ", "⁄": "/", "μ": "µ"})  # fmt: skip
+_SAME = str.maketrans(
+    {
+        "′": "'",
+        "’": "'",
+        "‘": "'",
+        "´": "'",
+        "″": '"',
+        "”": '"',
+        "“": '"',
+        "−": "-",
+        "–": "-",
+        "\u00a0": " ",
+        "\u202f": " ",
+        "\u2009": " ",
+        "⁄": "/",
+        "μ": "µ",
+    }
+)
 _VULGAR = {"½": "1/2", "¼": "1/4", "¾": "3/4", "⅛": "1/8", "⅜": "3/8", "⅝": "5/8", "⅞": "7/8", "⅓": "1/3", "⅔": "2/3"}
 _NUMBER = r"\d+[ ]+\d+/\d+|\d+/\d+|(?:\d[\d.,]*|[.,]\d+)(?:[eE][+-]?\d+)?"
 _POWER = r"[²³]|\^-?[1-3]|[23](?![\d ]*[a-zA-Z'\".,/])"
@@ -184,8 +246,23 @@ def _conversion(unit: str) -> tuple[float, float]:
 
 @cache
 def _base(unit: str) -> str:
-    for kind in (LENGTH, AREA, VOLUME, MASS, SPEED, FORCE, PRESSURE, ENERGY, AIR_DENSITY, CLOTH_MASS, CORD_MASS,
-                 ANGLE, TIME, TEMPERATURE, WARMER):  # fmt: skip
+    for kind in (
+        LENGTH,
+        AREA,
+        VOLUME,
+        MASS,
+        SPEED,
+        FORCE,
+        PRESSURE,
+        ENERGY,
+        AIR_DENSITY,
+        CLOTH_MASS,
+        CORD_MASS,
+        ANGLE,
+        TIME,
+        TEMPERATURE,
+        WARMER,
+    ):
         if units.Quantity(1.0, unit).is_compatible_with(kind.si):
             return kind.si
     return ""
@@ -244,7 +321,7 @@ def read(text: str, kind: Kind, field: str = "", label: str = "", system: System
     be read in two ways (then `readings` offers both).
     """
     name = label or field or kind.name
-    first, second = ((kind.metric, kind.customary) if system == "metric" else (kind.customary, kind.metric))
+    first, second = (kind.metric, kind.customary) if system == "metric" else (kind.customary, kind.metric)
     example = " or ".join(dict.fromkeys(f"5 {_PRINTED.get(u, u)}".strip() for u in (first, second)))
     allowed = f"{'an' if kind.name[0] in 'aeiou' else 'a'} {kind.name}, for example {example}"
 
@@ -253,9 +330,13 @@ def read(text: str, kind: Kind, field: str = "", label: str = "", system: System
         return Refusal(
             Fault(
                 message=f"{name}: {reason}{hint} Give {allowed}.",
-                field=field, label=label, given=text[: LONGEST * 2], allowed=allowed, readings=readings,
+                field=field,
+                label=label,
+                given=text[: LONGEST * 2],
+                allowed=allowed,
+                readings=readings,
             )
-        )  # fmt: skip
+        )
 
     if len(text) > LONGEST:
         raise refuse(f"this is {len(text)} characters long; {LONGEST} are enough.")

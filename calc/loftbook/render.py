@@ -55,7 +55,12 @@ def written(value: Value | None, output: Output, system: System) -> Sequence[Ele
 
 def key_numbers(calculator: Calculator, answer: Answer, system: System, *, main: bool) -> Element:
     rows = [
-        element("div", element("dt", o.label), element("dd", *written(answer.outputs[o.name], o, system)), data_output=o.name)
+        element(
+            "div",
+            element("dt", o.label),
+            element("dd", *written(answer.outputs[o.name], o, system)),
+            data_output=o.name,
+        )
         for o in calculator.outputs
         if o.main is main and answer.outputs[o.name] is not None
     ]
@@ -66,36 +71,64 @@ def checks(rows: Iterable[Check]) -> Element:
     return element(
         "ul",
         *(
-            element("li", element("strong", f"{_VERDICTS[c.verdict]}: "), element("span", f"{c.title}. "), c.reason,
-                    class_="loft-check", data_verdict=c.verdict, data_check=c.name)
+            element(
+                "li",
+                element("strong", f"{_VERDICTS[c.verdict]}: "),
+                element("span", f"{c.title}. "),
+                c.reason,
+                class_="loft-check",
+                data_verdict=c.verdict,
+                data_check=c.name,
+            )
             for c in rows
         ),
         class_="loft-checks",
-    )  # fmt: skip
+    )
 
 
 def figure(drawing: Drawing) -> Element:
-    return element("figure", ElementTree.fromstring(drawing.svg), element("figcaption", drawing.name), class_="loft-drawing")
+    return element(
+        "figure", ElementTree.fromstring(drawing.svg), element("figcaption", drawing.name), class_="loft-drawing"
+    )
 
 
 def working(rows: Iterable[Working], more: Element | None = None) -> Element:
     items = [
-        element("li", element("strong", w.title), element("div", w.formula, class_="loft-formula"),
-                element("div", w.numbers, class_="loft-numbers"), element("div", w.source, class_="loft-source"))
+        element(
+            "li",
+            element("strong", w.title),
+            element("div", w.formula, class_="loft-formula"),
+            element("div", w.numbers, class_="loft-numbers"),
+            element("div", w.source, class_="loft-source"),
+        )
         for w in rows
-    ]  # fmt: skip
-    return element("details", element("summary", "Show the working"), element("ol", *items), more, class_="loft-working")
+    ]
+    return element(
+        "details", element("summary", "Show the working"), element("ol", *items), more, class_="loft-working"
+    )
 
 
 def steps(rows: Sequence[Stage]) -> Element:
     items = []
     for number, stage in enumerate(rows, 1):
-        link = element("a", "#", href=f"#{stage.anchor}", class_="loft-steplink", aria_label=f"Link to step {number}, {stage.title}")
+        link = element(
+            "a",
+            "#",
+            href=f"#{stage.anchor}",
+            class_="loft-steplink",
+            aria_label=f"Link to step {number}, {stage.title}",
+        )
         items.append(
-            element("li", element("h3", f"{number}. {stage.title} ", link), element("p", stage.text),
-                    element("p", element("strong", "You should see: "), stage.seen, class_="loft-seen"),
-                    figure(stage.drawing) if stage.drawing else None, class_="loft-step", id=stage.anchor)
-        )  # fmt: skip
+            element(
+                "li",
+                element("h3", f"{number}. {stage.title} ", link),
+                element("p", stage.text),
+                element("p", element("strong", "You should see: "), stage.seen, class_="loft-seen"),
+                figure(stage.drawing) if stage.drawing else None,
+                class_="loft-step",
+                id=stage.anchor,
+            )
+        )
     return element("ol", *items, class_="loft-steps")
 
 
@@ -116,8 +149,13 @@ def plan_parts(whole: Plan, calculators: Iterable[Calculator]) -> list[Element]:
     """The whole plan: verdict and every check first, then each calculator's answer under its own heading."""
     rig = whole.rig
     failed = sum(check.verdict == "fail" for check in whole.checks)
-    verdict = "Every check holds or asks for a second look." if not failed else (
-        f"{failed} check{'s' if failed > 1 else ''} {'fail' if failed > 1 else 'fails'}: do not fly it like this.")  # fmt: skip
+    verdict = (
+        "Every check holds or asks for a second look."
+        if not failed
+        else (
+            f"{failed} check{'s' if failed > 1 else ''} {'fail' if failed > 1 else 'fails'}: do not fly it like this."
+        )
+    )
     parts = [
         element("h2", rig.text("rig.name"), id="plan-of-rig"),
         element("p", verdict, class_="loft-summary", data_sound="yes" if whole.sound else "no"),
@@ -148,12 +186,20 @@ def _field(calculator: str, field: Field) -> Element:
     common = {"id": id_, "name": field.path, "aria_describedby": f"{id_}-help {id_}-fault"}
     if field.choices:
         options = [
-            element("option", c, value=c, **({"selected": "selected"} if c == field.default else {})) for c in field.choices
+            element("option", c, value=c, **({"selected": "selected"} if c == field.default else {}))
+            for c in field.choices
         ]
         control = element("select", *options, **common)
     else:
-        control = element("input", type="text", value=field.default, autocomplete="off", spellcheck="false",
-                          autocapitalize="off", **common)  # fmt: skip
+        control = element(
+            "input",
+            type="text",
+            value=field.default,
+            autocomplete="off",
+            spellcheck="false",
+            autocapitalize="off",
+            **common,
+        )
     when = {"data_when": f"{field.when[0]}={'|'.join(field.when[1])}"} if field.when else {}
     return element(
         "div",
@@ -161,8 +207,10 @@ def _field(calculator: str, field: Field) -> Element:
         control,
         element("p", field.help, class_="loft-help", id=f"{id_}-help"),
         element("div", class_="loft-fault", id=f"{id_}-fault", hidden="hidden"),
-        class_="loft-field", data_field=field.path, **when,
-    )  # fmt: skip
+        class_="loft-field",
+        data_field=field.path,
+        **when,
+    )
 
 
 def table(head: Sequence[str], rows: Iterable[Sequence[str]], caption: str) -> Element:
@@ -175,5 +223,8 @@ def table(head: Sequence[str], rows: Iterable[Sequence[str]], caption: str) -> E
             element("tbody", *(element("tr", *(element("td", cell) for cell in row)) for row in rows)),
             class_="loft-table",
         ),
-        class_="loft-scroll", tabindex="0", role="region", aria_label=caption,
-    )  # fmt: skip
+        class_="loft-scroll",
+        tabindex="0",
+        role="region",
+        aria_label=caption,
+    )

@@ -81,7 +81,9 @@ def _value(field: Field, text: str, system: System) -> float | str | None:
         if text not in field.choices:
             allowed = ", ".join(field.choices)
             near = get_close_matches(text[:LONGEST], field.choices, 1)
-            raise _refusal(field, text, f"one of: {allowed}", f"“{text[:LONGEST]}” is not one of the choices", tuple(near))
+            raise _refusal(
+                field, text, f"one of: {allowed}", f"“{text[:LONGEST]}” is not one of the choices", tuple(near)
+            )
         return text
     if field.kind is None:
         if not text.strip() or len(text) > LONGEST or not text.isprintable():
@@ -105,16 +107,28 @@ def limits(field: Field, system: System) -> str:
 def _refusal(field: Field, given: str, allowed: str, reason: str, readings: tuple[str, ...] = ()) -> Refusal:
     message = f"{field.label}: {reason}. Allowed: {allowed}."
     return Refusal(
-        Fault(message=message, field=field.path, label=field.label, given=given[: 2 * LONGEST], allowed=allowed,
-              readings=readings)
-    )  # fmt: skip
+        Fault(
+            message=message,
+            field=field.path,
+            label=field.label,
+            given=given[: 2 * LONGEST],
+            allowed=allowed,
+            readings=readings,
+        )
+    )
 
 
 def _unknown(path: str) -> Fault:
     near = get_close_matches(path[:LONGEST], FIELDS, 1, 0.5)
     hint = f" Did you mean {near[0]}?" if near else ""
-    return Fault(message=f"{path[:LONGEST]}: a rig has no such field.{hint}", field="", label=path[:LONGEST],
-                 given=path[: 2 * LONGEST], allowed=near[0] if near else "", readings=tuple(near))  # fmt: skip
+    return Fault(
+        message=f"{path[:LONGEST]}: a rig has no such field.{hint}",
+        field="",
+        label=path[:LONGEST],
+        given=path[: 2 * LONGEST],
+        allowed=near[0] if near else "",
+        readings=tuple(near),
+    )
 
 
 def _disagreements(rig: Rig) -> list[Fault]:
@@ -123,32 +137,63 @@ def _disagreements(rig: Rig) -> list[Fault]:
 
     def fault(path: str, allowed: str, reason: str) -> None:
         label = FIELDS[path].label
-        found.append(Fault(message=f"{label}: {reason} Allowed: {allowed}.", field=path, label=label,
-                           given=rig.texts[path], allowed=allowed))  # fmt: skip
+        found.append(
+            Fault(
+                message=f"{label}: {reason} Allowed: {allowed}.",
+                field=path,
+                label=label,
+                given=rig.texts[path],
+                allowed=allowed,
+            )
+        )
 
     if rig.number("nose.mass") >= rig.number("rocket.mass"):
-        fault("nose.mass", f"less than the {rig.texts['rocket.mass']} coming down",
-              "the nose cannot weigh as much as all that comes down.")  # fmt: skip
+        fault(
+            "nose.mass",
+            f"less than the {rig.texts['rocket.mass']} coming down",
+            "the nose cannot weigh as much as all that comes down.",
+        )
     if rig.number("nose.length") >= rig.number("rocket.length"):
-        fault("nose.length", f"less than the rocket's {rig.texts['rocket.length']}",
-              "the nose cannot be as long as the rocket.")  # fmt: skip
+        fault(
+            "nose.length",
+            f"less than the rocket's {rig.texts['rocket.length']}",
+            "the nose cannot be as long as the rocket.",
+        )
     if rig.number("rocket.shoulder") >= rig.number("rocket.bay"):
-        fault("rocket.shoulder", f"less than the bay's {rig.texts['rocket.bay']}", "the shoulder would fill the whole bay.")
+        fault(
+            "rocket.shoulder",
+            f"less than the bay's {rig.texts['rocket.bay']}",
+            "the shoulder would fill the whole bay.",
+        )
     weighed = rig.optional("canopy.mass")
     lines = rig.number("canopy.sides") * rig.number("lines.length") * rig.number("lines.mass")
     if weighed is not None:
         if weighed + rig.number("nose.mass") >= rig.number("rocket.mass"):
-            fault("canopy.mass", f"less than the {rig.texts['rocket.mass']} coming down, with the nose",
-                  "canopy and nose together cannot weigh as much as all that comes down.")  # fmt: skip
+            fault(
+                "canopy.mass",
+                f"less than the {rig.texts['rocket.mass']} coming down, with the nose",
+                "canopy and nose together cannot weigh as much as all that comes down.",
+            )
         elif weighed <= lines:
-            fault("canopy.mass", f"more than its lines alone, {show(lines, FIELDS['canopy.mass'].kind, rig.units)}",  # type: ignore[arg-type]
-                  "canopy and lines weigh less than the lines alone.")  # fmt: skip
+            fault(
+                "canopy.mass",
+                f"more than its lines alone, {show(lines, FIELDS['canopy.mass'].kind, rig.units)}",  # type: ignore[arg-type]
+                "canopy and lines weigh less than the lines alone.",
+            )
     if rig.texts["canopy.family"] == "cross" and (rig.number("canopy.sides") % 4 or rig.number("canopy.sides") < 8):
-        fault("canopy.sides", "8, 12, 16 … 32", "a cross has the same number of lines, at least two, on each of four arms.")
+        fault(
+            "canopy.sides",
+            "8, 12, 16 … 32",
+            "a cross has the same number of lines, at least two, on each of four arms.",
+        )
     if rig.texts["canopy.family"] == MEASURED and rig.number("canopy.cd_low") > rig.number("canopy.cd_high"):
         fault("canopy.cd_low", f"at most {rig.texts['canopy.cd_high']}", "the least Cd is above the greatest.")
     if rig.number("site.elevation") + rig.number("flight.release") > 20_000:
-        fault("flight.release", "site elevation and release height together at most 20 km", "this is above the air used here.")
+        fault(
+            "flight.release",
+            "site elevation and release height together at most 20 km",
+            "this is above the air used here.",
+        )
     return found
 
 
@@ -164,12 +209,20 @@ def load(text: str) -> dict[str, str]:
     data = _parsed(text)
     texts = _flattened(data)
     is_link = text.lstrip().startswith("{") and not any(isinstance(value, dict) for value in data.values())
-    faults = [] if is_link else [
-        Fault(message=f"{field.label}: the file does not say {path}.", field=path, label=field.label,
-              allowed=f'{path.split(".")[1]} = "{field.default}" under [{path.split(".")[0]}], for example')
-        for path, field in FIELDS.items()
-        if field.required and path not in texts and is_relevant(field, DEFAULTS | texts)
-    ]  # fmt: skip
+    faults = (
+        []
+        if is_link
+        else [
+            Fault(
+                message=f"{field.label}: the file does not say {path}.",
+                field=path,
+                label=field.label,
+                allowed=f'{path.split(".")[1]} = "{field.default}" under [{path.split(".")[0]}], for example',
+            )
+            for path, field in FIELDS.items()
+            if field.required and path not in texts and is_relevant(field, DEFAULTS | texts)
+        ]
+    )
     if faults:
         raise Refusal(*faults)
     return texts
@@ -198,8 +251,15 @@ def _flattened(data: Mapping[str, Any]) -> dict[str, str]:
                 faults.append(_unknown(path))
             elif isinstance(row, bool) or not isinstance(row, str | int | float):
                 label = FIELDS[path].label
-                faults.append(Fault(message=f"{label}: a text such as \"{FIELDS[path].default}\" is wanted.", field=path,
-                                    label=label, given=str(row)[:LONGEST], allowed="a text or a number"))  # fmt: skip
+                faults.append(
+                    Fault(
+                        message=f'{label}: a text such as "{FIELDS[path].default}" is wanted.',
+                        field=path,
+                        label=label,
+                        given=str(row)[:LONGEST],
+                        allowed="a text or a number",
+                    )
+                )
             else:
                 texts[path] = row if isinstance(row, str) else repr(row)
     if faults:

@@ -2,9 +2,10 @@
 
 from loftbook import canopy
 from loftbook.case import Case
-from loftbook.declare import Answer, Calculator, Check, Output, Working
+from loftbook.declare import Answer, Calculator, Check, Output, Value, Verdict, Working
 from loftbook.descent import USUAL_RATE
 from loftbook.drawing import pictures
+from loftbook.drawing.svg import Drawing
 from loftbook.fields import FIELDS, MEASURED
 from loftbook.quantity import AIR_DENSITY, AREA, LENGTH, MASS, NUMBER, SPEED, digits
 from loftbook.tables import CLOTH_SOURCES, CLOTHS, practice
@@ -15,12 +16,16 @@ def rate_check(case: Case) -> Check:
     low, high = USUAL_RATE
     told = f"It comes down at {case.range(case.rate, SPEED)}."
     if case.rate.high > high:
-        verdict = "fail" if case.rate.low > 1.5 * high else "warn"
+        verdict: Verdict = "fail" if case.rate.low > 1.5 * high else "warn"
         advice = "Harder than usual: expect damage, and read the energy of each section. A larger canopy is the remedy."
         return Check("touchdown-rate", verdict, "Touchdown rate", f"{told} {advice}")
     if case.rate.high < low:
-        return Check("touchdown-rate", "warn", "Touchdown rate",
-                     f"{told} Gentler than usual: it will walk further in the wind, and the canopy is more to pack.")  # fmt: skip
+        return Check(
+            "touchdown-rate",
+            "warn",
+            "Touchdown rate",
+            f"{told} Gentler than usual: it will walk further in the wind, and the canopy is more to pack.",
+        )
     return Check("touchdown-rate", "pass", "Touchdown rate", f"{told} Usual is {practice('touchdown')}.")
 
 
@@ -28,7 +33,7 @@ def compute(case: Case) -> Answer:
     shape, rig = case.shape, case.rig
     mass = case.n("rocket.mass")
     wanted = case.wanted_size
-    outputs = {
+    outputs: dict[str, Value | None] = {
         "rate": case.rate,
         "wanted_size": wanted,
         "area": case.area,
@@ -41,45 +46,83 @@ def compute(case: Case) -> Answer:
         "canopy_mass": case.cloth_mass + case.line_mass,
         "gore_length": shape.gore_length if shape else None,
         "gore_width": shape.skirt / shape.gores if shape and case.family != "cross" else None,
-        "corner_to_corner": 2 * shape.edge_radius if shape and case.family == "flat polygon" and case.lines % 2 == 0 else None,
+        "corner_to_corner": 2 * shape.edge_radius
+        if shape and case.family == "flat polygon" and case.lines % 2 == 0
+        else None,
         "cut_length": shape.gore_length + 2 * case.n("canopy.seam") if shape and case.family != "cross" else None,
         "line_over_diameter": case.n("lines.length") / canopy.nominal_diameter(case.area),
-    }  # fmt: skip
+    }
     show, best = case.show, case.rate.best
     working = [
-        Working("Air at the field", "ρ = p / (R·T)", f"ρ = {show(case.density, AIR_DENSITY)}",
-                "US Standard Atmosphere, 1976, with your elevation, temperature and pressure"),
-        Working("Touchdown rate", "v = √(2·m·g / (ρ·Cd·S0))",
-                f"v = √(2 × {show(mass, MASS)} × 9.807 m/s² / ({show(case.density, AIR_DENSITY)} × {digits(case.cd.best)} × "
-                f"{show(case.area, AREA)})) = {show(best, SPEED)}",
-                f"Knacke 1991, sec. 4.4. Cd {digits(case.cd.low)} to {digits(case.cd.high)} on S0: {case.cd_source}"),
-    ]  # fmt: skip
+        Working(
+            "Air at the field",
+            "ρ = p / (R·T)",
+            f"ρ = {show(case.density, AIR_DENSITY)}",
+            "US Standard Atmosphere, 1976, with your elevation, temperature and pressure",
+        ),
+        Working(
+            "Touchdown rate",
+            "v = √(2·m·g / (ρ·Cd·S0))",
+            f"v = √(2 × {show(mass, MASS)} × 9.807 m/s² / "
+            f"({show(case.density, AIR_DENSITY)} × {digits(case.cd.best)} × "
+            f"{show(case.area, AREA)})) = {show(best, SPEED)}",
+            f"Knacke 1991, sec. 4.4. Cd {digits(case.cd.low)} to {digits(case.cd.high)} on S0: {case.cd_source}",
+        ),
+    ]
     if wanted:
         working.append(
-            Working("Size for the wanted rate", "Cd·S0 = 2·m·g / (ρ·v²), then S0 to size by the shape's own geometry",
-                    f"Cd·S0 = {show(canopy.drag_area_for(mass, case.n('canopy.rate'), case.density), AREA)}, "
-                    f"size {case.range(wanted, LENGTH)}", "the same law turned round; geometry exact"))  # fmt: skip
+            Working(
+                "Size for the wanted rate",
+                "Cd·S0 = 2·m·g / (ρ·v²), then S0 to size by the shape's own geometry",
+                f"Cd·S0 = {show(canopy.drag_area_for(mass, case.n('canopy.rate'), case.density), AREA)}, "
+                f"size {case.range(wanted, LENGTH)}",
+                "the same law turned round; geometry exact",
+            )
+        )
     if rig.optional("canopy.mass") is None:
         source = CLOTH_SOURCES[CLOTHS[rig.text("canopy.cloth")]["source"]]
         working.append(
-            Working("Mass of the canopy", "cloth area with two allowances a seam × mass per area + lines",
-                    f"{show(case.cloth_mass, MASS)} + {show(case.line_mass, MASS)} = "
-                    f"{show(case.cloth_mass + case.line_mass, MASS)}",
-                    f"{source['text']} ({source['how']}); an estimate, weigh yours"))  # fmt: skip
-    drawings = ()
+            Working(
+                "Mass of the canopy",
+                "cloth area with two allowances a seam × mass per area + lines",
+                f"{show(case.cloth_mass, MASS)} + {show(case.line_mass, MASS)} = "
+                f"{show(case.cloth_mass + case.line_mass, MASS)}",
+                f"{source['text']} ({source['how']}); an estimate, weigh yours",
+            )
+        )
+    drawings: tuple[Drawing, ...] = ()
     if shape:
         size = case.n("canopy.size")
-        described = (f"{case.family} with {case.lines} lines, size {show(size, LENGTH)}, "
-                     f"area S0 {show(case.area, AREA)}.")  # fmt: skip
-        drawings = (pictures.canopy_plan(case.family, shape, case.lines, case.ratio, rig.optional("canopy.vent") or 0.0,
-                                         size, lambda v: show(v, LENGTH), described),)  # fmt: skip
+        described = (
+            f"{case.family} with {case.lines} lines, size {show(size, LENGTH)}, area S0 {show(case.area, AREA)}."
+        )
+        drawings = (
+            pictures.canopy_plan(
+                case.family,
+                shape,
+                case.lines,
+                case.ratio,
+                rig.optional("canopy.vent") or 0.0,
+                size,
+                lambda v: show(v, LENGTH),
+                described,
+            ),
+        )
     notes = []
     if case.family == "semi-ellipsoid":
-        notes.append("No published drag coefficient was found for this family: its range is a bracket between its neighbours.")
+        notes.append(
+            "No published drag coefficient was found for this family: its range is a bracket between its neighbours."
+        )
     if shape and case.family not in ("flat polygon", "flat circular", "annular", "cross"):
-        notes.append("Gore widths follow the true arc, the skin taken as round in section; a skin that pulls into flats "
-                     "between the lines needs the chord, a few per cent less.")  # fmt: skip
-    name = "your measured canopy" if case.family == MEASURED else f"the {show(case.n('canopy.size'), LENGTH)} {case.family}"
+        notes.append(
+            "Gore widths follow the true arc, the skin taken as round in section; a skin that pulls into flats "
+            "between the lines needs the chord, a few per cent less."
+        )
+    name = (
+        "your measured canopy"
+        if case.family == MEASURED
+        else f"the {show(case.n('canopy.size'), LENGTH)} {case.family}"
+    )
     summary = f"{show(mass, MASS)} under {name} comes down at {case.range(case.rate, SPEED)}."
     return Answer(outputs, summary, (rate_check(case),), tuple(working), drawings, notes=tuple(notes))
 
@@ -87,8 +130,17 @@ def compute(case: Case) -> Answer:
 CANOPY = Calculator(
     "canopy",
     "Choose a canopy",
-    ("rig.units", "rocket.mass", "canopy.rate", *(p for p in FIELDS if p.startswith("canopy.") and p != "canopy.rate"),
-     "lines.length", "lines.mass", "site.elevation", "site.warmer", "site.pressure"),
+    (
+        "rig.units",
+        "rocket.mass",
+        "canopy.rate",
+        *(p for p in FIELDS if p.startswith("canopy.") and p != "canopy.rate"),
+        "lines.length",
+        "lines.mass",
+        "site.elevation",
+        "site.warmer",
+        "site.pressure",
+    ),
     (
         Output("rate", "Touchdown rate", SPEED),
         Output("wanted_size", "Size for the wanted rate", LENGTH),
@@ -107,4 +159,4 @@ CANOPY = Calculator(
         Output("line_over_diameter", "Line length over D0", NUMBER, main=False),
     ),
     compute,
-)  # fmt: skip
+)

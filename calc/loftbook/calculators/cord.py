@@ -3,7 +3,7 @@
 from loftbook import cord
 from loftbook.canopy import nominal_diameter
 from loftbook.case import Case
-from loftbook.declare import Answer, Calculator, Check, Output, Working
+from loftbook.declare import Answer, Calculator, Check, Output, Value, Verdict, Working
 from loftbook.drawing import pictures
 from loftbook.fields import FIELDS, NOSE_ALONG, TWO_SECTIONS
 from loftbook.quantity import LENGTH, NUMBER, digits
@@ -14,33 +14,57 @@ def length_check(case: Case) -> Check:
     have, least, show = case.n("cord.length"), case.least_cord, case.show
     wanted = least + case.n("cord.allowance")
     if have < least:
-        return Check("cord-length", "fail", "Cord length",
-                     f"{show(have, LENGTH)} is shorter than the least, {show(least, LENGTH)}: the bundle would be held in "
-                     "the bay by its own cord.")  # fmt: skip
+        return Check(
+            "cord-length",
+            "fail",
+            "Cord length",
+            f"{show(have, LENGTH)} is shorter than the least, {show(least, LENGTH)}: the bundle would be held in "
+            "the bay by its own cord.",
+        )
     if have < wanted:
-        return Check("cord-length", "warn", "Cord length",
-                     f"{show(have, LENGTH)} is above the least, {show(least, LENGTH)}, but without the whole allowance "
-                     f"({show(wanted, LENGTH)}).")  # fmt: skip
-    return Check("cord-length", "pass", "Cord length",
-                 f"{show(have, LENGTH)} is at least {show(wanted, LENGTH)}, the least with its allowance.")  # fmt: skip
+        return Check(
+            "cord-length",
+            "warn",
+            "Cord length",
+            f"{show(have, LENGTH)} is above the least, {show(least, LENGTH)}, but without the whole allowance "
+            f"({show(wanted, LENGTH)}).",
+        )
+    return Check(
+        "cord-length",
+        "pass",
+        "Cord length",
+        f"{show(have, LENGTH)} is at least {show(wanted, LENGTH)}, the least with its allowance.",
+    )
 
 
 def hanging_check(case: Case) -> Check:
     state, show = case.hanging, case.show
     if state.clearance <= 0:
-        return Check("hanging-clear", "fail", "Nose hangs clear",
-                     f"The nose reaches {show(-state.clearance, LENGTH)} past the mouth of the airframe: they strike each "
-                     "other all the way down. Lengthen the cord below the nose, or tie the nose in higher.")  # fmt: skip
-    return Check("hanging-clear", "pass", "Nose hangs clear",
-                 f"The tip of the nose hangs {show(state.clearance, LENGTH)} above the mouth of the airframe.")  # fmt: skip
+        return Check(
+            "hanging-clear",
+            "fail",
+            "Nose hangs clear",
+            f"The nose reaches {show(-state.clearance, LENGTH)} past the mouth of the airframe: they strike each "
+            "other all the way down. Lengthen the cord below the nose, or tie the nose in higher.",
+        )
+    return Check(
+        "hanging-clear",
+        "pass",
+        "Nose hangs clear",
+        f"The tip of the nose hangs {show(state.clearance, LENGTH)} above the mouth of the airframe.",
+    )
 
 
 def practice_check(case: Case) -> Check:
     lengths = case.n("cord.length") / case.n("rocket.length")
-    verdict = "pass" if lengths >= cord.FEWEST_ROCKET_LENGTHS else "warn"
+    verdict: Verdict = "pass" if lengths >= cord.FEWEST_ROCKET_LENGTHS else "warn"
     told = "Shorter than high-power practice: the parts part with more jerk. " if verdict == "warn" else ""
-    return Check("cord-practice", verdict, "Rocket lengths",
-                 f"{digits(lengths)} rocket lengths. {told}{practice('cord_lengths').capitalize()}.")  # fmt: skip
+    return Check(
+        "cord-practice",
+        verdict,
+        "Rocket lengths",
+        f"{digits(lengths)} rocket lengths. {told}{practice('cord_lengths').capitalize()}.",
+    )
 
 
 def compute(case: Case) -> Answer:
@@ -48,12 +72,13 @@ def compute(case: Case) -> Answer:
     lines, bay, layout = case.n("lines.length"), case.n("rocket.bay"), case.rig.text("cord.layout")
     allowed = case.least_cord + case.n("cord.allowance")
     usual = cord.FEWEST_ROCKET_LENGTHS * case.n("rocket.length")
+    most = cord.MOST_ROCKET_LENGTHS * case.n("rocket.length")
     governs = "several rocket lengths" if usual > allowed else "least length with allowance"
-    outputs = {
+    outputs: dict[str, Value | None] = {
         "least": case.least_cord,
         "with_allowance": allowed,
         "usual_least": usual,
-        "usual_most": cord.MOST_ROCKET_LENGTHS * case.n("rocket.length"),
+        "usual_most": most,
         "suggested": max(usual, allowed),
         "governs": governs,
         "clearance": case.hanging.clearance,
@@ -65,43 +90,105 @@ def compute(case: Case) -> Answer:
     formula = "lines + 2 × bay depth" + (" + gap" if along else "")
     numbers = f"{show(lines, LENGTH)} + 2 × {show(bay, LENGTH)}" + (f" + {show(case.gap, LENGTH)}" if along else "")
     working = (
-        Working("Least cord, anchor to line attachment", formula, f"{numbers} = {show(case.least_cord, LENGTH)}",
-                practice("cord_minimum")),
-        Working("With allowance", "least + allowance", f"{show(case.least_cord, LENGTH)} + "
-                f"{show(case.n('cord.allowance'), LENGTH)} = {show(allowed, LENGTH)}", practice("cord_allowance")),
-        Working("High-power practice", "3 to 5 × rocket length",
-                f"{show(usual, LENGTH)} to {show(outputs['usual_most'], LENGTH)}", practice("cord_lengths")),
-        Working("Hanging", "clearance = (cord − bay depth) − (gap + nose length)",
-                f"({show(case.n('cord.length'), LENGTH)} − {show(bay, LENGTH)}) − ({show(case.gap, LENGTH)} + "
-                f"{show(case.n('nose.length'), LENGTH)}) = {show(case.hanging.clearance, LENGTH)}", "geometry"),
-    )  # fmt: skip
-    why = ("The least length only lets the canopy out of the tube. Several rocket lengths govern here: a longer cord lets "
-           "the parts slow down before it comes tight." if usual > allowed else
-           "The least length with its allowance is longer than three rocket lengths here, so it governs: shorter, and the "
-           "canopy does not clear the tube.")  # fmt: skip
+        Working(
+            "Least cord, anchor to line attachment",
+            formula,
+            f"{numbers} = {show(case.least_cord, LENGTH)}",
+            practice("cord_minimum"),
+        ),
+        Working(
+            "With allowance",
+            "least + allowance",
+            f"{show(case.least_cord, LENGTH)} + {show(case.n('cord.allowance'), LENGTH)} = {show(allowed, LENGTH)}",
+            practice("cord_allowance"),
+        ),
+        Working(
+            "High-power practice",
+            "3 to 5 × rocket length",
+            f"{show(usual, LENGTH)} to {show(most, LENGTH)}",
+            practice("cord_lengths"),
+        ),
+        Working(
+            "Hanging",
+            "clearance = (cord − bay depth) − (gap + nose length)",
+            f"({show(case.n('cord.length'), LENGTH)} − {show(bay, LENGTH)}) − ({show(case.gap, LENGTH)} + "
+            f"{show(case.n('nose.length'), LENGTH)}) = {show(case.hanging.clearance, LENGTH)}",
+            "geometry",
+        ),
+    )
+    why = (
+        "The least length only lets the canopy out of the tube. Several rocket lengths govern here: a longer cord lets "
+        "the parts slow down before it comes tight."
+        if usual > allowed
+        else "The least length with its allowance is longer than three rocket lengths here and governs: shorter, the "
+        "canopy does not clear the tube."
+    )
     body = case.n("rocket.length") - case.n("nose.length") + case.n("rocket.shoulder")
-    described = (f"The mouth of the airframe hangs {show(case.hanging.mouth, LENGTH)} below the line attachment, the tip of "
-                 f"the nose {show(case.hanging.nose_tip, LENGTH)}.")  # fmt: skip
-    drawing = pictures.hanging(case.hanging, lines, case.n("rocket.tube"), body, 0.7 * nominal_diameter(case.area),
-                               lambda v: show(v, LENGTH), described)  # fmt: skip
+    described = (
+        f"The mouth of the airframe hangs {show(case.hanging.mouth, LENGTH)} below the line attachment, the tip of "
+        f"the nose {show(case.hanging.nose_tip, LENGTH)}."
+    )
+    drawing = pictures.hanging(
+        case.hanging,
+        lines,
+        case.n("rocket.tube"),
+        body,
+        0.7 * nominal_diameter(case.area),
+        lambda v: show(v, LENGTH),
+        described,
+    )
     notes = [why]
     if layout == TWO_SECTIONS:
-        notes.append("Two sections: the forward leg is tied at the line attachment, beside the cord to the airframe. The "
-                     "least length is that of the cord to the airframe.")  # fmt: skip
-    summary = (f"At least {show(case.least_cord, LENGTH)}, {show(allowed, LENGTH)} with allowance; "
-               f"{show(max(usual, allowed), LENGTH)} is suggested because {governs} governs.")  # fmt: skip
-    return Answer(outputs, summary, (length_check(case), hanging_check(case), practice_check(case)), working, (drawing,),
-                  notes=tuple(notes))  # fmt: skip
+        notes.append(
+            "Two sections: the forward leg is tied at the line attachment, beside the cord to the airframe. The "
+            "least length is that of the cord to the airframe."
+        )
+    summary = (
+        f"At least {show(case.least_cord, LENGTH)}, {show(allowed, LENGTH)} with allowance; "
+        f"{show(max(usual, allowed), LENGTH)} is suggested because {governs} governs."
+    )
+    return Answer(
+        outputs,
+        summary,
+        (length_check(case), hanging_check(case), practice_check(case)),
+        working,
+        (drawing,),
+        notes=tuple(notes),
+    )
 
 
 CORD = Calculator(
     "cord",
     "Recovery cord",
-    ("rig.units", "rocket.length", "rocket.tube", "rocket.bay", "rocket.shoulder", "nose.length", "lines.length",
-     "cord.layout", "cord.length", "cord.gap", "cord.allowance",
-     *(p for p in FIELDS if p.startswith("canopy.") and p in (
-         "canopy.family", "canopy.sides", "canopy.size", "canopy.slope", "canopy.height_ratio", "canopy.panel_ratio",
-         "canopy.hole_ratio", "canopy.area"))),
+    (
+        "rig.units",
+        "rocket.length",
+        "rocket.tube",
+        "rocket.bay",
+        "rocket.shoulder",
+        "nose.length",
+        "lines.length",
+        "cord.layout",
+        "cord.length",
+        "cord.gap",
+        "cord.allowance",
+        *(
+            p
+            for p in FIELDS
+            if p.startswith("canopy.")
+            and p
+            in (
+                "canopy.family",
+                "canopy.sides",
+                "canopy.size",
+                "canopy.slope",
+                "canopy.height_ratio",
+                "canopy.panel_ratio",
+                "canopy.hole_ratio",
+                "canopy.area",
+            )
+        ),
+    ),
     (
         Output("least", "Least length", LENGTH),
         Output("with_allowance", "With allowance", LENGTH),
@@ -115,4 +202,4 @@ CORD = Calculator(
         Output("nose_tip_depth", "Line attachment to nose tip", LENGTH, main=False),
     ),
     compute,
-)  # fmt: skip
+)

@@ -2,7 +2,7 @@
 
 from loftbook import folding
 from loftbook.case import Case
-from loftbook.declare import Answer, Calculator, Check, Output, Stage, Working
+from loftbook.declare import Answer, Calculator, Check, Output, Stage, Value, Working
 from loftbook.drawing import pictures
 from loftbook.elementary import PI
 from loftbook.fields import FIELDS, FLAT
@@ -17,9 +17,13 @@ def fit_check(case: Case) -> Check:
     """Whether a bundle fits tube and bay, and what would make it fit."""
     b, show = case.bundle, case.show
     if b.fits:
-        return Check("bundle-fits", "pass", "Bundle fits",
-                     f"{show(b.length, LENGTH)} long and about {show(b.diameter, LENGTH)} across; the bay leaves "
-                     f"{show(b.room, LENGTH)} and the tube {show(b.widest, LENGTH)}. {practice('shake').capitalize()}.")  # fmt: skip
+        return Check(
+            "bundle-fits",
+            "pass",
+            "Bundle fits",
+            f"{show(b.length, LENGTH)} long and about {show(b.diameter, LENGTH)} across; the bay leaves "
+            f"{show(b.room, LENGTH)} and the tube {show(b.widest, LENGTH)}. {practice('shake').capitalize()}.",
+        )
     ways = []
     if b.needs_room > b.room:
         ways.append(f"a bay {show(b.needs_room - b.room, LENGTH)} deeper")
@@ -28,8 +32,10 @@ def fit_check(case: Case) -> Check:
     smaller = largest_that_fits(case)
     if smaller:
         ways.append(f"a canopy of this family no larger than {show(smaller, LENGTH)}")
-    reason = (f"The bundle would be {show(b.length, LENGTH)} long and {show(b.diameter, LENGTH)} across, where the bay "
-              f"leaves {show(b.room, LENGTH)} and the tube {show(b.widest, LENGTH)}.")  # fmt: skip
+    reason = (
+        f"The bundle would be {show(b.length, LENGTH)} long and {show(b.diameter, LENGTH)} across, where the bay "
+        f"leaves {show(b.room, LENGTH)} and the tube {show(b.widest, LENGTH)}."
+    )
     remedy = f" It would fit with {', or '.join(ways)}." if ways else " Nothing short of another bay makes it fit."
     return Check("bundle-fits", "fail", "Bundle fits", reason + remedy)
 
@@ -63,35 +69,50 @@ def _words(case: Case, step: Step) -> tuple[str, str, str]:
     clear = "Draw the lines straight and lay them all to one side first."
     match step.act:
         case "lay out":
-            return ("Lay it out",
-                    f"Spread the canopy flat, inside down, line 1 to your right, no line across the cloth. {clear}",
-                    f"One layer, {size}, lines 1 to {case.lines} in order round the edge.")  # fmt: skip
+            return (
+                "Lay it out",
+                f"Spread the canopy flat, inside down, line 1 to your right, no line across the cloth. {clear}",
+                f"One layer, {size}, lines 1 to {case.lines} in order round the edge.",
+            )
         case "halve":
             how = {1: "Bring the near half up over the far half", 2: "Bring the left half over the right half"}.get(
-                step.number, "Bring the upper edge down onto the lower edge, the apex staying where it is")  # fmt: skip
-            return (f"Fold {step.number}: in half through the centre", f"{clear} {how}, corner on corner.",
-                    f"{step.layers} layers, a wedge of {digits(step.wedge)}°, {size}, {gather}.")  # fmt: skip
+                step.number, "Bring the upper edge down onto the lower edge, the apex staying where it is"
+            )
+            return (
+                f"Fold {step.number}: in half through the centre",
+                f"{clear} {how}, corner on corner.",
+                f"{step.layers} layers, a wedge of {digits(step.wedge)}°, {size}, {gather}.",
+            )
         case "pleat":
             unit = "gore" if case.lines % 2 == 0 else "half gore"
             way = "towards you" if step.number % 2 else "away from you"
-            return (f"Pleat {step.number}: one {unit} back",
-                    f"Hold the apex and the first {unit}; lay all the rest back {way} on the crease, like a fan. "
-                    "Keep the lines together at the skirt.",
-                    f"Up to {step.layers} layers at the pile, {size} in all, {gather}.")  # fmt: skip
+            return (
+                f"Pleat {step.number}: one {unit} back",
+                f"Hold the apex and the first {unit}; lay all the rest back {way} on the crease, like a fan. "
+                "Keep the lines together at the skirt.",
+                f"Up to {step.layers} layers at the pile, {size} in all, {gather}.",
+            )
         case "flake":
-            return ("Flake it gore by gore",
-                    "Hang the canopy by its apex, all lines drawn clear. Lay the gores on one pile, half of them to "
-                    "the left and half to the right, lines together along the middle.",
-                    f"{step.layers} layers each side, {size} at the skirt, all lines in one group.")  # fmt: skip
+            return (
+                "Flake it gore by gore",
+                "Hang the canopy by its apex, all lines drawn clear. Lay the gores on one pile, half of them to "
+                "the left and half to the right, lines together along the middle.",
+                f"{step.layers} layers each side, {size} at the skirt, all lines in one group.",
+            )
         case "lengthwise":
-            return (f"Lengthwise {step.number}: narrow it", ("Turn it so that the apex points left and the skirt right. " if step.number == 1 else "")
-                    + "Fold the upper half down over the lower, from apex to skirt. Keep the lines straight at the skirt end.",
-                    f"{step.layers} layers, a strip {size}.")  # fmt: skip
+            return (
+                f"Lengthwise {step.number}: narrow it",
+                ("Turn it so that the apex points left and the skirt right. " if step.number == 1 else "")
+                + "Fold the upper half down over the lower, apex to skirt. Keep the lines straight at the skirt end.",
+                f"{step.layers} layers, a strip {size}.",
+            )
     if step.parts == 2:
         how = "Bring the apex end over onto the skirt end, once."
     else:
-        how = (f"Lay the strip back and forth in {_TIMES.get(step.parts, step.parts)} equal lengths, "
-               "the skirt end staying outside with its lines free.")  # fmt: skip
+        how = (
+            f"Lay the strip back and forth in {_TIMES.get(step.parts, step.parts)} equal lengths, "
+            "the skirt end staying outside with its lines free."
+        )
     return ("Shorten it", f"{how} Do not roll it.", f"{step.layers} layers at most, {size}: this is the bundle.")
 
 
@@ -109,41 +130,81 @@ def compute(case: Case) -> Answer:
     b, show = case.bundle, case.show
     volume = case.cloth_mass / case.n("pack.density")
     last = acts(case)[-1] if case.shape else None
-    outputs = {
-        "bundle_length": b.length, "bundle_diameter": b.diameter, "bundle_room": b.room, "bundle_widest": b.widest,
-        "layers": last.layers if last else None, "parts": b.parts, "folds": len(acts(case)), "volume": volume,
+    outputs: dict[str, Value | None] = {
+        "bundle_length": b.length,
+        "bundle_diameter": b.diameter,
+        "bundle_room": b.room,
+        "bundle_widest": b.widest,
+        "layers": last.layers if last else None,
+        "parts": b.parts,
+        "folds": len(acts(case)),
+        "volume": volume,
         "fits": "yes" if b.fits else "no",
-    }  # fmt: skip
+    }
     working = (
-        Working("Bulk of the cloth", "V = m / pack density",
-                f"V = {show(case.cloth_mass, MASS)} / {show(case.n('pack.density'), PACK_DENSITY)} = {show(volume, VOLUME)}",
-                practice("pack_density")),
-        Working("Bundle's diameter", "d = √(4·V / (π·l)), the bundle taken as a cylinder",
-                f"d = √(4 × {show(volume, VOLUME)} / ({digits(PI, 4)} × {show(b.length, LENGTH)})) = {show(b.diameter, LENGTH)}",
-                f"geometry; {practice('clearance')}"),
-    )  # fmt: skip
-    drawing = pictures.end_on(b, case.n("rocket.tube"), lambda v: show(v, LENGTH),
-                              f"The bundle is {show(b.diameter, LENGTH)} across, the tube {show(case.n('rocket.tube'), LENGTH)}.")  # fmt: skip
+        Working(
+            "Bulk of the cloth",
+            "V = m / pack density",
+            f"V = {show(case.cloth_mass, MASS)} / {show(case.n('pack.density'), PACK_DENSITY)} "
+            f"= {show(volume, VOLUME)}",
+            practice("pack_density"),
+        ),
+        Working(
+            "Bundle's diameter",
+            "d = √(4·V / (π·l)), the bundle taken as a cylinder",
+            f"d = √(4 × {show(volume, VOLUME)} / ({digits(PI, 4)} × {show(b.length, LENGTH)})) "
+            f"= {show(b.diameter, LENGTH)}",
+            f"geometry; {practice('clearance')}",
+        ),
+    )
+    drawing = pictures.end_on(
+        b,
+        case.n("rocket.tube"),
+        lambda v: show(v, LENGTH),
+        f"The bundle is {show(b.diameter, LENGTH)} across, the tube {show(case.n('rocket.tube'), LENGTH)}.",
+    )
     notes = []
     if not case.shape:
-        notes.append("Of a canopy measured by you only the area is known, not the shape: no folds are shown, the bundle "
-                     "is its bulk as wide as the tube allows.")  # fmt: skip
+        notes.append(
+            "Of a canopy measured by you only the area is known, not the shape: no folds are shown, the bundle "
+            "is its bulk as wide as the tube allows."
+        )
     elif case.family not in FLAT:
-        notes.append("This canopy is not flat: the flat sequence would trap a fold of cloth. It is flaked gore by gore.")
+        notes.append(
+            "This canopy is not flat: the flat sequence would trap a fold of cloth. It is flaked gore by gore."
+        )
     notes.append("Before every fold: lines drawn clear and to one side, none under the cloth, none across it.")
-    summary = (f"The bundle is {show(b.length, LENGTH)} long and {show(b.diameter, LENGTH)} across"
-               f"{'' if b.fits else ' and does not fit'}.")  # fmt: skip
+    summary = (
+        f"The bundle is {show(b.length, LENGTH)} long and {show(b.diameter, LENGTH)} across"
+        f"{'' if b.fits else ' and does not fit'}."
+    )
     return Answer(outputs, summary, (fit_check(case),), working, (drawing,), stages(case), tuple(notes))
 
 
 FOLDING = Calculator(
     "folding",
     "Fold it",
-    ("rig.units", "rocket.tube", "rocket.bay", "rocket.shoulder",
-     *(p for p in FIELDS if p.startswith("canopy.") and p not in ("canopy.rate", "canopy.cd_low", "canopy.cd_high")),
-     "lines.length", "lines.diameter", "lines.mass", "pack.density", "pack.clearance", "pack.protector",
-     "pack.protector_depth", "pack.below", "pack.fill", "cord.layout", "cord.length", "cord.gap", "cord.width",
-     "cord.thickness"),
+    (
+        "rig.units",
+        "rocket.tube",
+        "rocket.bay",
+        "rocket.shoulder",
+        *(p for p in FIELDS if p.startswith("canopy.") and p not in ("canopy.rate", "canopy.cd_low", "canopy.cd_high")),
+        "lines.length",
+        "lines.diameter",
+        "lines.mass",
+        "pack.density",
+        "pack.clearance",
+        "pack.protector",
+        "pack.protector_depth",
+        "pack.below",
+        "pack.fill",
+        "cord.layout",
+        "cord.length",
+        "cord.gap",
+        "cord.width",
+        "cord.thickness",
+    ),
     (
         Output("bundle_length", "Bundle, length", LENGTH),
         Output("bundle_diameter", "Bundle, across", LENGTH),
@@ -156,4 +217,4 @@ FOLDING = Calculator(
         Output("volume", "Bulk of the cloth", VOLUME, main=False),
     ),
     compute,
-)  # fmt: skip
+)

@@ -68,9 +68,17 @@ def fold_step(step: Step, total: int, length: Length, name: str, description: st
     (x0, y0, x1, y1), (gx0, gy0, gx1, gy1) = sheet.box, step.before.box
     x0, y0, x1, y1 = min(x0, gx0), min(y0, gy0), max(x1, gx1), max(y1, gy1)
     groups = grouped(sheet.lines)
-    beside = [len(_numbers(group, total)) for (x, y), group in groups if len(groups) > 1 and x > 0.5 * sqrt(x * x + y * y)]
-    canvas = Canvas((x0, y0, x1, y1), left=44, right=84 + (14 + _LETTER * max(beside) if beside else 0), top=40, bottom=58,
-                    tallest=236)  # fmt: skip
+    beside = [
+        len(_numbers(group, total)) for (x, y), group in groups if len(groups) > 1 and x > 0.5 * sqrt(x * x + y * y)
+    ]
+    canvas = Canvas(
+        (x0, y0, x1, y1),
+        left=44,
+        right=84 + (14 + _LETTER * max(beside) if beside else 0),
+        top=40,
+        bottom=58,
+        tallest=236,
+    )
     canvas.words((4, TEXT), f"{step.layers} layer{'s' if step.layers > 1 else ''}", "start")
     if step.after is not step.before:
         for facet in step.before.facets:
@@ -118,8 +126,14 @@ def packed_bay(stack: Stack, tube: float, length: Length, description: str) -> D
     _labels(canvas, sorted(rows, reverse=True), half)
     bundle_top = next(layer.top for layer in stack.layers if layer.item.kind == "bundle")
     if bundle_top < stack.bay:
-        canvas.upright(bundle_top, stack.bay, -half, ["mouth to", "bundle", length(stack.bay - bundle_top)],
-                       beside=-12, anchor="end")  # fmt: skip
+        canvas.upright(
+            bundle_top,
+            stack.bay,
+            -half,
+            ["mouth to", "bundle", length(stack.bay - bundle_top)],
+            beside=-12,
+            anchor="end",
+        )
     if stack.spare < 0:
         canvas.text((half, stack.bay), "mouth", "start", shift=(6, -2), class_="dim-text")
     return canvas.drawing("The packed bay, to scale", description)
@@ -149,15 +163,24 @@ def _labels(canvas: Canvas, rows: Sequence[tuple[float, str, str]], x: float) ->
         canvas.words((edge + 20, y_to + TEXT + 1), size, "start", "dim-text")
 
 
-def hanging(state: Hanging, lines: float, tube: float, body: float, canopy_width: float, length: Length,
-            description: str) -> Drawing:  # fmt: skip
+def hanging(
+    state: Hanging, lines: float, tube: float, body: float, canopy_width: float, length: Length, description: str
+) -> Drawing:
     """Everything as it hangs under the canopy, to scale along its length; thin things drawn thicker to be seen."""
     low = -max(state.mouth + body, state.nose_tip)
-    canvas = Canvas((-canopy_width / 2, low, canopy_width / 2, lines + canopy_width * 0.3), left=120, right=100, top=14,
-                    bottom=14, tallest=400)  # fmt: skip
+    canvas = Canvas(
+        (-canopy_width / 2, low, canopy_width / 2, lines + canopy_width * 0.3),
+        left=120,
+        right=100,
+        top=14,
+        bottom=14,
+        tallest=400,
+    )
     arc = [(canopy_width / 2 * i / 8, lines + canopy_width * 0.3 * (1 - (i / 8) * (i / 8))) for i in range(-8, 9)]
     for x, y in (arc[0], arc[4], arc[12], arc[-1]):
-        canvas.segment("line", (x, lines), (0, 0)) if abs(x) > canopy_width / 3 else canvas.segment("line", (x, y), (0, 0))
+        canvas.segment("line", (x, lines), (0, 0)) if abs(x) > canopy_width / 3 else canvas.segment(
+            "line", (x, y), (0, 0)
+        )
     canvas.shape("cloth", arc, 0.5)
     canvas.segment("cord", (0, 0), (0, -state.mouth))
     thick = max(tube, 7 / canvas.scale)
@@ -168,18 +191,23 @@ def hanging(state: Hanging, lines: float, tube: float, body: float, canopy_width
     canvas.dot("corner", (0, 0))
     right = canopy_width / 2
     canvas.text((0, 0), "line attachment", "end", shift=(-10, 5))
-    canvas.upright(-state.nose_tip, -state.nose_top, x + thick, ["nose", length(state.nose_tip - state.nose_top)], beside=8)
+    canvas.upright(
+        -state.nose_tip, -state.nose_top, x + thick, ["nose", length(state.nose_tip - state.nose_top)], beside=8
+    )
     middle = (state.nose_tip + state.mouth) / 2
     if state.clearance > 0:
-        canvas.upright(-state.mouth, -state.nose_tip, min(right, x + thick), ["clear by", length(state.clearance)], beside=8)
+        canvas.upright(
+            -state.mouth, -state.nose_tip, min(right, x + thick), ["clear by", length(state.clearance)], beside=8
+        )
     else:
         canvas.text((x + thick, -middle), f"overlap {length(-state.clearance)}", "start", "dim-text", (8, 24))
     canvas.text((0, -state.mouth - body / 2), "airframe", "end", shift=(-thick * canvas.scale / 2 - 6, 4))
     return canvas.drawing("Hanging under the canopy, to scale along its length", description)
 
 
-def canopy_plan(family: str, shape: Shape, lines: int, ratio: float, vent: float, size: float, length: Length,
-                description: str) -> Drawing:  # fmt: skip
+def canopy_plan(
+    family: str, shape: Shape, lines: int, ratio: float, vent: float, size: float, length: Length, description: str
+) -> Drawing:
     """A flat canopy as it lies; for a shaped one the outline of one gore without allowance."""
     if family in FLAT:
         sheet = lay_flat(family, shape, lines, ratio)
@@ -195,9 +223,7 @@ def canopy_plan(family: str, shape: Shape, lines: int, ratio: float, vent: float
             side = shape.skirt / lines
             canvas.upright(-side / 2, side / 2, x1, ["side", length(side)], beside=14 + right)
         return canvas.drawing("The canopy laid flat, to scale", description)
-    edge = [
-        (shape.gore_length * i / 24, gore_half_width(family, shape, i / 24, ratio)) for i in range(25)
-    ]
+    edge = [(shape.gore_length * i / 24, gore_half_width(family, shape, i / 24, ratio)) for i in range(25)]
     outline = edge + [(x, -y) for x, y in reversed(edge)]
     widest = max(y for _, y in edge)
     canvas = Canvas((0, -widest, shape.gore_length, widest), left=24, right=90, top=20, bottom=46, tallest=180)

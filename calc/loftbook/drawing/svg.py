@@ -32,9 +32,15 @@ class Canvas:
     """Maps a box in metres (x right, y up) onto the picture, same scale both ways."""
 
     def __init__(
-        self, box: tuple[float, float, float, float], *, left: float = 12, right: float = 12, top: float = 24,
-        bottom: float = 24, tallest: float = 300,
-    ) -> None:  # fmt: skip
+        self,
+        box: tuple[float, float, float, float],
+        *,
+        left: float = 12,
+        right: float = 12,
+        top: float = 24,
+        bottom: float = 24,
+        tallest: float = 300,
+    ) -> None:
         x0, y0, x1, y1 = box
         wide, high = max(x1 - x0, 1e-9), max(y1 - y0, 1e-9)
         self.scale = min((WIDTH - left - right) / wide, tallest / high)
@@ -76,7 +82,9 @@ class Canvas:
         (x0, y1), (x1, y0) = self.at(low), self.at(high)
         self._add("rect", class_, x=_n(x0), y=_n(y0), width=_n(x1 - x0), height=_n(max(0.0, y1 - y0)))
 
-    def text(self, spot: Point, words: str, anchor: str = "middle", class_: str = "text", shift: Point = (0, 0)) -> None:
+    def text(
+        self, spot: Point, words: str, anchor: str = "middle", class_: str = "text", shift: Point = (0, 0)
+    ) -> None:
         """Words at a spot in metres, shifted in picture units (y down)."""
         x, y = self.at(spot)
         self.words((x + shift[0], y + shift[1]), words, anchor, class_)
@@ -100,7 +108,9 @@ class Canvas:
         middle = min(max((left + right) / 2, 60), WIDTH - 60)
         self.words((middle, level + TEXT + 2), words, class_="dim-text")
 
-    def upright(self, y0: float, y1: float, x: float, words: Sequence[str], beside: float = 14, anchor: str = "start") -> None:
+    def upright(
+        self, y0: float, y1: float, x: float, words: Sequence[str], beside: float = 14, anchor: str = "start"
+    ) -> None:
         """A vertical dimension from y0 to y1, `beside` picture units right of x (negative: left), words in rows."""
         (at, low), (_, high) = self.at((x, y0)), self.at((x, y1))
         level = at + beside
@@ -114,8 +124,9 @@ class Canvas:
 
     def drawing(self, name: str, description: str) -> Drawing:
         root = ElementTree.Element(
-            "svg", {"viewBox": f"0 0 {_n(WIDTH)} {_n(self.height)}", "role": "img", "xmlns": "http://www.w3.org/2000/svg"}
-        )  # fmt: skip
+            "svg",
+            {"viewBox": f"0 0 {_n(WIDTH)} {_n(self.height)}", "role": "img", "xmlns": "http://www.w3.org/2000/svg"},
+        )
         title = ElementTree.SubElement(root, "title")
         title.text = f"{name}. {description}"
         root.extend(self._parts)
