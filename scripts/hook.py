@@ -18,7 +18,18 @@ from loftbook.plan import plan
 from loftbook.quantity import COUNT
 from loftbook.render import answer_parts, element, form, html, plan_parts, table
 from loftbook.rig import limits, parse
-from loftbook.tables import CANOPY_SOURCES, CLOTH_SOURCES, CLOTHS, FAMILIES, PRACTICE
+from loftbook.tables import (
+    CANOPY_SOURCES,
+    CLOTHS,
+    CORDS,
+    ENDS,
+    FAMILIES,
+    HARDWARE,
+    LINES,
+    PINS,
+    PRACTICE,
+    material_source,
+)
 
 _CALCULATOR = re.compile(r'<loft-calculator name="([a-z-]+)">\s*</loft-calculator>')
 _TABLE = re.compile(r'<loft-table name="([a-z-]+)">\s*</loft-table>')
@@ -61,11 +72,35 @@ def _families() -> str:
     return html(table(("Family", "Cd on S0", "Best", "Row", "Source"), rows, "Drag coefficients of canopy families"))
 
 
-def _cloths() -> str:
-    rows = [
-        (name, row["mass"], "{text} ({how})".format(**CLOTH_SOURCES[row["source"]])) for name, row in CLOTHS.items()
+def _materials() -> str:
+    parts = [
+        table(
+            ("Cloth", "Mass per area", "Source"),
+            [(n, r["mass"], material_source(r)) for n, r in CLOTHS.items()],
+            "Cloth",
+        ),
+        table(
+            ("Line or cord", "Least strength", "Stretch at break", "Source"),
+            [(n, r["strength"], f"{r['stretch'] * 100:g} %", material_source(r)) for n, r in (LINES | CORDS).items()],
+            "Lines and cords",
+        ),
+        table(
+            ("Knot or end", "Efficiency", "Source"),
+            [(n, f"{r['efficiency'] * 100:g} %", material_source(r)) for n, r in ENDS.items()],
+            "Knots and ends",
+        ),
+        table(
+            ("Nylon screw", "Diameter", "Shear strength", "Source"),
+            [(n, r["diameter"], " to ".join(r["shear"]), material_source(r)) for n, r in PINS.items()],
+            "Shear pins",
+        ),
+        table(
+            ("Hardware", "Rating", "Source"),
+            [(n, r["rating"], material_source(r)) for n, r in HARDWARE.items()],
+            "Hardware by open specification",
+        ),
     ]
-    return html(table(("Cloth", "Mass per area", "Source"), rows, "Cloth"))
+    return html(*parts)
 
 
 def _fields() -> str:
@@ -93,7 +128,7 @@ def _practice() -> str:
 
 TABLES: dict[str, Callable[[], str]] = {
     "canopies": _families,
-    "cloths": _cloths,
+    "materials": _materials,
     "fields": _fields,
     "sources": _practice,
 }

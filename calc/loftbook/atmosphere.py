@@ -4,7 +4,9 @@ Source: U.S. Standard Atmosphere, 1976 (NOAA/NASA/USAF, NOAA-S/T 76-1562): const
 Table 4, equations 17-19 (gravity, geopotential), 23 and 33 (temperature, pressure), 42 (density).
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass
+from functools import cache
 
 from loftbook.elementary import exponential, power, sqrt
 from loftbook.errors import Fault, Refusal
@@ -80,7 +82,11 @@ class Air:
 
     def density(self, height: float) -> float:
         """Density [kg/m^3] at a geometric height above sea level [m]: ideal gas law (equation 42)."""
-        return self.pressure_ratio * pressure(height) / (GAS_CONSTANT * (temperature(height) + self.warmer))
+        return self.pressure(height) / (GAS_CONSTANT * (temperature(height) + self.warmer))
+
+    def pressure(self, height: float) -> float:
+        """Pressure [Pa] at a geometric height above sea level [m]."""
+        return self.pressure_ratio * pressure(height)
 
     def density_altitude(self, height: float) -> float | None:
         """Height [m] in the standard atmosphere with the same density; None when outside -500 m to 20 km."""
@@ -92,6 +98,43 @@ class Air:
             middle = (low + high) / 2
             low, high = (middle, high) if STANDARD.density(middle) > wanted else (low, middle)
         return (low + high) / 2
+
+    def quick(self, elevation: float) -> Callable[[float], float]:
+        """Density by height above a field at `elevation` [m], for use in long runs: about ten times faster.
+
+        The pressure is a cubic between points 250 m apart with the exact slope dp/dz = -rho g at each; it differs
+        from `density` by less than a part in 10^5 (most at the tropopause, where the slope bends). Heights outside the air are taken at its edge.
+        """
+        scale = self.pressure_ratio / GAS_CONSTANT
+        warmer, points, last = self.warmer, _points(), len(_points()) - 2
+
+        def density(height: float) -> float:
+            z = min(max(elevation + height, LOWEST), HIGHEST)
+            place = (z - LOWEST) / _SPACING
+            i = min(int(place), last)
+            s = place - i
+            (p0, d0), (p1, d1) = points[i], points[i + 1]
+            r = 1 - s
+            p = r * r * ((1 + 2 * s) * p0 + s * d0) + s * s * ((3 - 2 * s) * p1 - r * d1)
+            h = EARTH_RADIUS * z / (EARTH_RADIUS + z)
+            t = SEA_TEMPERATURE + LAPSE * (h if h < TROPOPAUSE else TROPOPAUSE)
+            return scale * p / (t + warmer)
+
+        return density
+
+
+_SPACING = 250.0  # m
+
+
+@cache
+def _points() -> tuple[tuple[float, float], ...]:
+    """(pressure, slope x spacing) every 250 m from the lowest to the highest height."""
+    made = []
+    for i in range(int((HIGHEST - LOWEST) / _SPACING) + 1):
+        z = LOWEST + i * _SPACING
+        p = pressure(z)
+        made.append((p, -p / (GAS_CONSTANT * temperature(z)) * gravity(z) * _SPACING))
+    return tuple(made)
 
 
 STANDARD = Air()

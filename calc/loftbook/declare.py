@@ -33,6 +33,7 @@ class Field:
     choices: tuple[str, ...] = ()
     required: bool = False  # a rig file must say it: there is no sensible value for every rocket
     optional: bool = False  # may be left empty
+    longest: int = 60  # characters, of a text field
     when: tuple[str, tuple[str, ...]] | None = None  # matters only while that field has one of these values
 
 

@@ -124,6 +124,9 @@ _PRINTED = {
     "delta_degF": "°F",
     "deg": "°",
     "ft*lbf": "ft·lbf",
+    "m/s^2": "m/s²",
+    "ft/s^2": "ft/s²",
+    "lbf/in": "lbf/in",
     "mi/h": "mph",
 }
 _write_metric_length = _stepped(((0.9995, "mm"), (math.inf, "m")), ())
@@ -148,6 +151,8 @@ SPEED = Kind(
     (("mph", "mi/h"), ("fps", "ft/s"), ("kph", "km/h"), ("knots", "kn"), ("kt", "kn")),
 )
 WIND = Kind("speed", "m/s", "m/s", "mi/h", _plain("m/s", "mi/h"), SPEED.spellings)
+ACCELERATION = Kind("acceleration", "m/s^2", "m/s^2", "ft/s^2", _plain("m/s^2", "ft/s^2"))
+BAY_PRESSURE = Kind("pressure", "Pa", "kPa", "psi", _plain("kPa", "psi"))
 FORCE = Kind("force", "N", "N", "lbf", _plain("N", "lbf"))
 ENERGY = Kind(
     "energy",
@@ -163,6 +168,7 @@ PACK_DENSITY = Kind("density", "kg/m^3", "g/cm^3", "lb/ft^3", _plain("g/cm^3", "
 CLOTH_MASS = Kind(
     "mass per area", "kg/m^2", "g/m^2", "oz/yd^2", _plain("g/m^2", "oz/yd^2"), (("gsm", "g/m^2"), ("osy", "oz/yd^2"))
 )
+LINE_LOAD = Kind("force per width", "N/m", "N/mm", "lbf/in", _plain("N/mm", "lbf/in"))
 CORD_MASS = Kind("mass per length", "kg/m", "g/m", "oz/yd", _plain("g/m", "oz/yd"))
 TEMPERATURE = Kind(
     "temperature",
@@ -233,39 +239,12 @@ _UNIT = re.compile(r"(?:delta_)?[a-zA-Zµ]{1,12}(?:\^[1-3])?(?:[/*](?:[a-zA-Zµ]
 
 @cache
 def _conversion(unit: str) -> tuple[float, float]:
-    """(factor, offset) with SI = text value x factor + offset, from pint."""
-    if not unit:
+    """(factor, offset) with SI = text value x factor + offset, from pint. Angles stay in degrees."""
+    if unit in ("", "deg"):
         return 1.0, 0.0
-    one = units.Quantity(1.0, unit)
-    base = _base(unit)
-    if unit in ("degC", "degF"):
-        zero = float(units.Quantity(0.0, unit).to("K").magnitude)
-        return float(units.Quantity(1.0, f"delta_{unit}").to("delta_degC").magnitude), zero
-    return float(one.to(base).magnitude), 0.0
-
-
-@cache
-def _base(unit: str) -> str:
-    for kind in (
-        LENGTH,
-        AREA,
-        VOLUME,
-        MASS,
-        SPEED,
-        FORCE,
-        PRESSURE,
-        ENERGY,
-        AIR_DENSITY,
-        CLOTH_MASS,
-        CORD_MASS,
-        ANGLE,
-        TIME,
-        TEMPERATURE,
-        WARMER,
-    ):
-        if units.Quantity(1.0, unit).is_compatible_with(kind.si):
-            return kind.si
-    return ""
+    zero = float(units.Quantity(0.0, unit).to_base_units().magnitude)
+    step = f"delta_{unit}" if zero else unit
+    return float(units.Quantity(1.0, step).to_base_units().magnitude), zero
 
 
 @cache

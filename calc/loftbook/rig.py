@@ -86,8 +86,8 @@ def _value(field: Field, text: str, system: System) -> float | str | None:
             )
         return text
     if field.kind is None:
-        if not text.strip() or len(text) > LONGEST or not text.isprintable():
-            raise _refusal(field, text, f"1 to {LONGEST} printable characters", "this cannot be used as a name")
+        if not text.strip() or len(text) > field.longest or not text.isprintable():
+            raise _refusal(field, text, f"1 to {field.longest} printable characters", "this text cannot be used")
         return text
     value = read(text, field.kind, field.path, field.label, system)
     if not field.low <= value <= field.high:

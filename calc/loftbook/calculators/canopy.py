@@ -8,7 +8,7 @@ from loftbook.drawing import pictures
 from loftbook.drawing.svg import Drawing
 from loftbook.fields import FIELDS, MEASURED
 from loftbook.quantity import AIR_DENSITY, AREA, LENGTH, MASS, NUMBER, SPEED, digits
-from loftbook.tables import CLOTH_SOURCES, CLOTHS, practice
+from loftbook.tables import CLOTHS, material_source, practice
 
 
 def rate_check(case: Case) -> Check:
@@ -80,14 +80,14 @@ def compute(case: Case) -> Answer:
             )
         )
     if rig.optional("canopy.mass") is None:
-        source = CLOTH_SOURCES[CLOTHS[rig.text("canopy.cloth")]["source"]]
+        source = material_source(CLOTHS[rig.text("canopy.cloth")])
         working.append(
             Working(
                 "Mass of the canopy",
                 "cloth area with two allowances a seam × mass per area + lines",
                 f"{show(case.cloth_mass, MASS)} + {show(case.line_mass, MASS)} = "
                 f"{show(case.cloth_mass + case.line_mass, MASS)}",
-                f"{source['text']} ({source['how']}); an estimate, weigh yours",
+                f"{source}; an estimate, weigh yours",
             )
         )
     drawings: tuple[Drawing, ...] = ()

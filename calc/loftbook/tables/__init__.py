@@ -18,10 +18,22 @@ def _load(name: str) -> dict[str, Any]:
 _canopies = _load("canopies")
 _materials = _load("materials")
 
-FAMILIES: dict[str, dict[str, Any]] = {row["name"]: row for row in _canopies["family"]}
+Row = dict[str, Any]
+
+
+def _named(table: dict[str, Any], key: str) -> dict[str, Row]:
+    return {row["name"]: row for row in table[key]}
+
+
+FAMILIES = _named(_canopies, "family")
 CANOPY_SOURCES: dict[str, dict[str, str]] = _canopies["sources"]
-CLOTHS: dict[str, dict[str, str]] = {row["name"]: row for row in _materials["cloth"]}
-CLOTH_SOURCES: dict[str, dict[str, str]] = _materials["sources"]
+CLOTHS = _named(_materials, "cloth")
+LINES = _named(_materials, "line")
+CORDS = _named(_materials, "cord")
+ENDS = _named(_materials, "end")
+PINS = _named(_materials, "pin")
+HARDWARE = _named(_materials, "hardware")
+MATERIAL_SOURCES: dict[str, dict[str, str]] = _materials["sources"]
 PRACTICE: dict[str, dict[str, str]] = _load("practice")
 
 
@@ -29,3 +41,9 @@ def practice(key: str) -> str:
     """A fact of the trade with its standing, in one line."""
     row = PRACTICE[key]
     return f"{row['text']} ({row['how'] if 'source' not in row else row['source'] + '; ' + row['how']})"
+
+
+def material_source(row: Row) -> str:
+    """Where a row of the materials was read, and how."""
+    source = MATERIAL_SOURCES[row["source"]]
+    return f"{source['text']} ({source['how']})"

@@ -1,0 +1,218 @@
+"""The full run with gravity: m dv/dt = m g - rho(z) v^2 CdS(t) / 2, from release through each stage to the ground.
+
+Integrated by the Dormand-Prince 5(4) pair with a step chosen from its error estimate and events found on the cubic
+through the step's ends. SI throughout; heights above the field, speeds downward. The whole release speed is taken
+as downward, which is the safe side for the opening load.
+"""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+from loftbook.atmosphere import G0, Air
+from loftbook.elementary import sqrt
+
+State = tuple[float, float]  # height above the field [m], speed downward [m/s]
+TOLERANCE = 1e-7
+MOST_STEPS = 4000
+
+# Dormand and Prince, A family of embedded Runge-Kutta formulae, J. Comp. Appl. Math. 6 (1980), table 2
+_A = (
+    (1 / 5,),
+    (3 / 40, 9 / 40),
+    (44 / 45, -56 / 15, 32 / 9),
+    (19372 / 6561, -25360 / 2187, 64448 / 6561, -212 / 729),
+    (9017 / 3168, -355 / 33, 46732 / 5247, 49 / 176, -5103 / 18656),
+    (35 / 384, 0.0, 500 / 1113, 125 / 192, -2187 / 6784, 11 / 84),
+)
+_C = (1 / 5, 3 / 10, 4 / 5, 8 / 9, 1.0, 1.0)
+_E = (71 / 57600, 0.0, -71 / 16695, 71 / 1920, -17253 / 339200, 22 / 525, -1 / 40)
+
+
+@dataclass(frozen=True)
+class Opening:
+    """One canopy's opening: from `height` on (above the field) its drag area grows to `drag_area` while it fills.
+
+    filling_constant n and diameter D0 give t_f = n D0 / v; growth is the exponent j of the drag area.
+    """
+
+    name: str
+    height: float
+    drag_area: float
+    diameter: float
+    filling_constant: float
+    growth: Literal[1, 2] = 2
+
+
+@dataclass(frozen=True)
+class Instant:
+    """time [s], height above the field [m], speed downward [m/s], drag of the canopies [N]."""
+
+    time: float
+    height: float
+    speed: float
+    drag: float
+
+
+@dataclass(frozen=True)
+class Stage:
+    """What one opening did: when, at what speed, how long it filled, the greatest drag and its moment."""
+
+    name: str
+    opened: Instant
+    filling: float
+    peak: Instant
+
+
+@dataclass(frozen=True)
+class Run:
+    """The whole way down."""
+
+    instants: tuple[Instant, ...]
+    stages: tuple[Stage, ...]
+
+    @property
+    def touchdown(self) -> Instant:
+        return self.instants[-1]
+
+
+def _step(f: Callable[[float, State], State], t: float, y: State, k1: State, h: float) -> tuple[State, State, State]:
+    """One Dormand-Prince step: new state, its slope, error estimate."""
+    slopes = [k1]
+    new = y
+    for row, c in zip(_A, _C, strict=True):
+        new = (
+            y[0] + h * sum(a * k[0] for a, k in zip(row, slopes, strict=True)),
+            y[1] + h * sum(a * k[1] for a, k in zip(row, slopes, strict=True)),
+        )
+        slopes.append(f(t + c * h, new))
+    error = (
+        h * sum(e * k[0] for e, k in zip(_E, slopes, strict=True)),
+        h * sum(e * k[1] for e, k in zip(_E, slopes, strict=True)),
+    )
+    return new, slopes[-1], error
+
+
+def integrate(
+    f: Callable[[float, State], State],
+    t: float,
+    y: State,
+    end: float,
+    stop_height: float,
+    tolerance: float = TOLERANCE,
+) -> list[tuple[float, State]]:
+    """Points of the solution from (t, y) until time `end` or until the height falls to `stop_height`.
+
+    The last point lies exactly at the event. Raises ArithmeticError when it needs more than 4,000 steps.
+    """
+    points = [(t, y)]
+    slope = f(t, y)
+    h = min(0.01, end - t)
+    for _ in range(MOST_STEPS):
+        if t >= end or y[0] <= stop_height:
+            return points
+        h = min(h, end - t)
+        new, new_slope, error = _step(f, t, y, slope, h)
+        scale = max(
+            abs(error[0]) / (tolerance * (1 + abs(new[0]))), abs(error[1]) / (tolerance * (1 + abs(new[1]))), 1e-8
+        )
+        if scale <= 1:
+            if new[0] < stop_height:
+                part = _crossing(y[0], new[0], slope[0], new_slope[0], h, stop_height)
+                new, new_slope, _ = _step(f, t, y, slope, h * part)
+                points.append((t + h * part, (stop_height, new[1])))
+                return points
+            t, y, slope = (end if end - t - h < 1e-12 * (1 + abs(end)) else t + h), new, new_slope
+            points.append((t, y))
+        h *= min(5.0, max(0.2, 0.9 / sqrt(sqrt(scale))))
+    raise ArithmeticError("the way down needs more steps than are allowed")
+
+
+def _crossing(z0: float, z1: float, d0: float, d1: float, h: float, level: float) -> float:
+    """Where in the step (0 to 1) the cubic through both ends falls to `level`."""
+    low, high = 0.0, 1.0
+    for _ in range(50):
+        s = (low + high) / 2
+        z = (
+            z0 * (1 + 2 * s) * (1 - s) * (1 - s)
+            + h * d0 * s * (1 - s) * (1 - s)
+            + z1 * s * s * (3 - 2 * s)
+            + h * d1 * s * s * (s - 1)
+        )
+        low, high = (s, high) if z > level else (low, s)
+    return (low + high) / 2
+
+
+def run(
+    mass: float,
+    openings: Sequence[Opening],
+    release_speed: float,
+    elevation: float,
+    air: Air,
+    bare_drag_area: float = 0.0,
+) -> Run:
+    """From the first opening's height at `release_speed` [m/s] downward to the ground.
+
+    mass [kg]; elevation of the field [m]; bare_drag_area [m^2]: drag of what falls without any canopy. Openings are
+    in falling order of height; an earlier canopy stays open. Each opening has the air's density where it is.
+    """
+    density = air.quick(elevation)
+    time, state = 0.0, (openings[0].height, release_speed)
+    open_area = bare_drag_area
+    instants: list[Instant] = []
+    stages: list[Stage] = []
+    for index, opening in enumerate(openings):
+        start, before, after = time, open_area, bare_drag_area + opening.drag_area
+        if index:
+            after = open_area + opening.drag_area
+        speed = max(state[1], 0.1)
+        filling = opening.filling_constant * opening.diameter / speed
+
+        def area(
+            t: float,
+            start: float = start,
+            filling: float = filling,
+            before: float = before,
+            grown: float = after - before,
+            j: int = opening.growth,
+        ) -> float:
+            share = (t - start) / filling
+            if share >= 1:
+                return before + grown
+            return before + grown * (share if j == 1 else share * share)
+
+        def slope(t: float, y: State, area: Callable[[float], float] = area) -> State:
+            drag = density(y[0]) * y[1] * abs(y[1]) / 2 * area(t)
+            return -y[1], G0 - drag / mass
+
+        floor = openings[index + 1].height if index + 1 < len(openings) else 0.0
+        points = integrate(slope, time, state, start + filling, floor)
+        if points[-1][1][0] > floor:
+            points += integrate(slope, points[-1][0], points[-1][1], 1e6, floor)[1:]
+        part = [Instant(t, y[0], y[1], density(y[0]) * y[1] * y[1] / 2 * area(t)) for t, y in points]
+        stages.append(Stage(opening.name, part[0], filling, _peak(part, slope, density, area)))
+        instants += part if not instants else part[1:]
+        time, state = points[-1]
+        open_area = area(time)
+    return Run(tuple(instants), tuple(stages))
+
+
+def _peak(
+    part: Sequence[Instant],
+    slope: Callable[[float, State], State],
+    density: Callable[[float], float],
+    area: Callable[[float], float],
+) -> Instant:
+    """The greatest drag: the largest of the steps, refined by small steps on both sides of it."""
+    best = max(range(len(part)), key=lambda i: part[i].drag)
+    peak = part[best]
+    for left in range(max(0, best - 1), min(best + 1, len(part) - 1)):
+        t, y = part[left].time, (part[left].height, part[left].speed)
+        h = (part[left + 1].time - t) / 8
+        for _ in range(8):
+            y, _, _ = _step(slope, t, y, slope(t, y), h)
+            t += h
+            drag = density(y[0]) * y[1] * y[1] / 2 * area(t)
+            if drag > peak.drag:
+                peak = Instant(t, y[0], y[1], drag)
+    return peak

@@ -1,0 +1,78 @@
+"""How hard a canopy opens: the handbook's closed forms. SI throughout.
+
+Three values stand side by side: infinite mass (F = q CdS Cx), finite mass without gravity (the Pflanz method), and
+the full run with gravity, which is in `motion`. Source: Knacke 1991, sec. 5.4, definitions from memory.
+"""
+
+from dataclasses import dataclass
+
+from loftbook.elementary import power, sqrt
+
+
+def dynamic_pressure(density: float, speed: float) -> float:
+    """q = rho v^2 / 2 [Pa]."""
+    return density * speed * speed / 2
+
+
+def filling_time(constant: float, diameter: float, speed: float) -> float:
+    """t_f = n D0 / v [s]; n the family's filling constant, D0 [m], v the speed at line stretch [m/s]."""
+    return constant * diameter / speed
+
+
+def ballistic_parameter(mass: float, density: float, drag_area: float, speed: float, filling: float) -> float:
+    """A = 2 m / (CdS rho v t_f), dimensionless (Pflanz method)."""
+    return 2 * mass / (drag_area * density * speed * filling)
+
+
+def peak_moment(ballistic: float, growth: float) -> float:
+    """Moment of the greatest force over the filling time: tau^(j+1) = j (j+1) A / (j+2), at most 1."""
+    if not ballistic > 0:
+        raise ValueError(f"the ballistic parameter is above zero, not {ballistic!r}")
+    return min(1.0, power(growth * (growth + 1) * ballistic / (growth + 2), 1 / (growth + 1)))
+
+
+def reduction_factor(ballistic: float, growth: float = 2.0) -> float:
+    """X1: greatest drag while filling over q CdS, drag area growing as tau^growth, no gravity.
+
+    Closed form of dv/dtau = -tau^j v^2 / A: 1/v = 1 + tau^(j+1) / (A (j+1)), x = tau^j v^2 at `peak_moment`.
+    """
+    tau = peak_moment(ballistic, growth)
+    slowed = 1 + power(tau, growth + 1) / (ballistic * (growth + 1))
+    return power(tau, growth) / (slowed * slowed)
+
+
+@dataclass(frozen=True)
+class HandbookLoads:
+    """Opening force [N]: infinite mass; finite mass with the family's Cx and with 1; what they rest on."""
+
+    infinite: float
+    finite: float
+    finite_cx: float
+    ballistic: float
+    reduction: float
+    filling: float
+
+
+def handbook_loads(
+    mass: float, density: float, drag_area: float, diameter: float, speed: float, filling_constant: float, cx: float
+) -> HandbookLoads:
+    """Both handbook values for a solid-cloth canopy (growth 2) opening at `speed` [m/s]."""
+    filling = filling_time(filling_constant, diameter, speed)
+    ballistic = ballistic_parameter(mass, density, drag_area, speed, filling)
+    reduction = reduction_factor(ballistic)
+    steady = dynamic_pressure(density, speed) * drag_area
+    return HandbookLoads(steady * cx, steady * reduction, steady * reduction * cx, ballistic, reduction, filling)
+
+
+def snatch_force(canopy_mass: float, speed: float, lines: int, strength: float, stretch: float, length: float) -> float:
+    """Force [N] when the lines come tight and the packed canopy is brought to speed: dv sqrt(m_c k), k = N P / (eps L).
+
+    strength P [N] and stretch eps (at break) of one line, length L [m]. Energy method as in Knacke 1991, sec. 5:
+    linear lines, drag of the unopened canopy left out.
+    """
+    return speed * sqrt(canopy_mass * lines * strength / (stretch * length))
+
+
+def late_release_speed(horizontal: float, late: float, gravity: float = 9.80665) -> float:
+    """Speed [m/s] `late` seconds after (or before) apogee: sqrt(vh^2 + (g t)^2), ascent drag ignored: the safe side."""
+    return sqrt(horizontal * horizontal + gravity * late * gravity * late)

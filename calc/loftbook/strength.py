@@ -1,0 +1,79 @@
+"""The chain from cloth to bulkhead: what each part must carry, what it is rated for, and the jerk of the cord. SI.
+
+Ratings times efficiency (knot, seam) against load times the user's design factor. Loads come from elsewhere.
+"""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from loftbook.elementary import PI, sqrt
+
+UNEVEN = 1.1  # largest over mean line load while opening, design figure 1.05 to 1.1 (handbook practice; memory)
+
+
+def reduced_mass(one: float, other: float) -> float:
+    """m1 m2 / (m1 + m2) [kg] of two parts tied together."""
+    return one * other / (one + other)
+
+
+def cord_stiffness(strength: float, stretch: float, length: float) -> float:
+    """k = P / (eps L) [N/m]: breaking strength [N], stretch at break (share), length [m]; a linear cord."""
+    return strength / (stretch * length)
+
+
+def cord_jerk(speed: float, one: float, other: float, strength: float, stretch: float, length: float) -> float:
+    """Greatest force [N] when two parts fly apart at `speed` [m/s] and the cord stops them: F = v sqrt(k mu).
+
+    Energy method (any mechanics text): mu v^2 / 2 = k x^2 / 2; linear cord, nothing lost.
+    """
+    return speed * sqrt(cord_stiffness(strength, stretch, length) * reduced_mass(one, other))
+
+
+def cord_energy(strength: float, stretch: float, length: float) -> float:
+    """Energy [J] a linear cord takes until it breaks: P eps L / 2."""
+    return strength * stretch * length / 2
+
+
+def cloth_tension(force: float, inflated_diameter: float) -> float:
+    """Tension in the cloth at the widest place [N/m]: F / (pi D_p), thin hemisphere under even pressure (statics)."""
+    return force / (PI * inflated_diameter)
+
+
+def line_load(force: float, lines: int, line_length: float, skirt_radius: float) -> float:
+    """Load on the hardest pulled line [N]: even share along the line's own direction, times `UNEVEN`.
+
+    Refuses (ValueError) lines too short to span the inflated skirt.
+    """
+    slant = skirt_radius / line_length
+    if not slant < 1:
+        raise ValueError("the lines are shorter than the radius of the inflated skirt")
+    return UNEVEN * force / (lines * sqrt(1 - slant * slant))
+
+
+def edge_load(force: float, width: float) -> float:
+    """Force over width of cord bearing on the mouth of the tube [N/m]."""
+    return force / width
+
+
+@dataclass(frozen=True)
+class Part:
+    """One link of the chain: rating [N], efficiency of its knot or seam, load [N] and where the load comes from."""
+
+    name: str
+    rating: float
+    efficiency: float
+    load: float
+    cause: str
+
+    @property
+    def strength(self) -> float:
+        return self.rating * self.efficiency
+
+    @property
+    def margin(self) -> float:
+        """Strength over load."""
+        return self.strength / self.load
+
+
+def weakest_first(parts: Iterable[Part]) -> tuple[Part, ...]:
+    return tuple(sorted(parts, key=lambda part: part.margin))
