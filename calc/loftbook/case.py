@@ -4,20 +4,82 @@ The chain of dependence is the order of the properties: air, canopy, rate; then 
 leaves, the folded strip, the bundle, the stack; then the cord.
 """
 
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 
-from loftbook import canopy, cord, descent, folding, packing
+from loftbook import canopy, chain, cord, descent, folding, motion, opening, packing, separation
 from loftbook.atmosphere import Air
 from loftbook.canopy import Shape
+from loftbook.descent import Column, Landing, Phase
 from loftbook.elementary import PI, sqrt
-from loftbook.fields import MEASURED, NOSE_ALONG, NOSE_AT_LINES, TWO_SECTIONS
+from loftbook.fields import DROGUE_MAIN, MEASURED, NOSE_ALONG, NOSE_AT_LINES, ONE_CANOPY, OWN, TWO_PARTS, TWO_SECTIONS
 from loftbook.folding import Bundle, Step
+from loftbook.motion import Opening, Run, Stage
+from loftbook.opening import HandbookLoads
 from loftbook.packing import Item, Stack
-from loftbook.quantity import CLOTH_MASS, Kind, read, show
+from loftbook.quantity import BAY_PRESSURE, CLOTH_MASS, FORCE, LENGTH, Kind, read, show
 from loftbook.rig import Rig
+from loftbook.scatter import Field, Spreads
 from loftbook.spread import Spread
-from loftbook.tables import CANOPY_SOURCES, CLOTHS, FAMILIES
+from loftbook.tables import CANOPY_SOURCES, CLOTHS, CORDS, ENDS, FAMILIES, LINES, PINS, Row
+from loftbook.wind import POINTS, Wind, layered_wind, power_wind, read_layers
+
+FILLING_SCATTER = 0.25  # of the filling constants, Knacke 1991, Table 5-6 (memory)
+NYLON = 1140.0  # kg/m^3, solid nylon 6/6 (Tension Technology International, fibre property table)
+
+
+def best_of(spread: Spread) -> float:
+    return spread.best
+
+
+@dataclass(frozen=True)
+class Canopy:
+    """What the loads need to know of a canopy: S0 [m^2], Cd S0 [m^2], lines, its row of the table (None: measured)."""
+
+    name: str
+    area: float
+    drag_area: Spread
+    lines: int
+    row: Row | None
+
+    @property
+    def diameter(self) -> float:
+        return canopy.nominal_diameter(self.area)
+
+    @property
+    def cx(self) -> float:
+        """Opening-force coefficient; of a measured canopy that of the hardest family carried."""
+        return float(self.row["cx"]) if self.row else max(float(row["cx"]) for row in FAMILIES.values())
+
+    @property
+    def filling(self) -> float:
+        """Filling constant; of a measured canopy the shortest of the families carried."""
+        return float(self.row["filling"]) if self.row else min(float(row["filling"]) for row in FAMILIES.values())
+
+    @property
+    def inflated_diameter(self) -> float:
+        """Projected diameter while open [m], the low end of the table."""
+        share = float(self.row["inflated"]) if self.row else min(float(row["inflated"]) for row in FAMILIES.values())
+        return share * self.diameter
+
+    def opening(self, height: float, pick: Callable[[Spread], float], filling: float) -> Opening:
+        return Opening(self.name, height, pick(self.drag_area), self.diameter, self.filling * filling)
+
+
+@dataclass(frozen=True)
+class OpeningLoad:
+    """One canopy's opening load [N]: the full run (best and hardest) and the handbook's values."""
+
+    name: str
+    stage: Stage
+    hardest: float
+    book: HandbookLoads
+
+    @property
+    def design(self) -> float:
+        """The larger credible one: hardest full run, or finite mass with Cx, the latter never above infinite mass."""
+        return max(self.hardest, min(self.book.finite_cx, self.book.infinite))
 
 
 @dataclass(frozen=True)
@@ -25,6 +87,7 @@ class Case:
     """A rig and everything computed from it. All values SI."""
 
     rig: Rig
+    scattered_cases: int = 10_000
 
     def n(self, path: str) -> float:
         return self.rig.number(path)
@@ -114,7 +177,7 @@ class Case:
     @cached_property
     def rate(self) -> Spread:
         """Touchdown rate [m/s]; least drag gives the greatest."""
-        return self.drag_area.map(lambda area: canopy.terminal_rate(self.n("rocket.mass"), area, self.density))
+        return self.drag_area.map(lambda area: canopy.terminal_rate(self.mass, area, self.density))
 
     @cached_property
     def wanted_size(self) -> Spread | None:
@@ -122,7 +185,7 @@ class Case:
         if not self.shape:
             return None
         unit_area = self.shape_of(1.0).nominal_area
-        needed = canopy.drag_area_for(self.n("rocket.mass"), self.n("canopy.rate"), self.density)
+        needed = canopy.drag_area_for(self.mass, self.n("canopy.rate"), self.density)
         return self.cd.map(lambda cd: sqrt(needed / cd / unit_area))
 
     # --- masses ---
@@ -229,14 +292,266 @@ class Case:
 
     # --- coming down ---
 
-    def sinking(self, rate: float, release: float | None = None, nodes: int = 24) -> descent.Sinking:
-        """Time and drift from the release height, or from another one, at a touchdown rate."""
-        return descent.sink(
-            rate,
-            self.n("site.elevation"),
-            self.n("flight.release") if release is None else release,
-            self.air,
-            self.n("flight.wind"),
-            self.n("flight.exponent"),
-            nodes,
+    @cached_property
+    def recovery(self) -> str:
+        return self.rig.text("flight.recovery")
+
+    @cached_property
+    def mass(self) -> float:
+        """What hangs under the main canopy [kg]."""
+        parted = self.n("second.mass") if self.recovery == TWO_PARTS else 0.0
+        return self.n("rocket.mass") - parted
+
+    @cached_property
+    def main(self) -> Canopy:
+        row = FAMILIES.get(self.family)
+        return Canopy("main" if self.recovery == DROGUE_MAIN else "canopy", self.area, self.drag_area, self.lines, row)
+
+    @cached_property
+    def second(self) -> Canopy | None:
+        """The drogue, or the second part's canopy; None for one canopy."""
+        if self.recovery == ONE_CANOPY:
+            return None
+        name = "drogue" if self.recovery == DROGUE_MAIN else "second canopy"
+        family, lines = self.rig.text("second.family"), int(self.n("second.lines"))
+        if family == MEASURED:
+            low, high, area = self.n("second.cd_low"), self.n("second.cd_high"), self.n("second.area")
+            return Canopy(name, area, Spread(low * area, (low + high) / 2 * area, high * area), lines, None)
+        size, row = self.n("second.size"), FAMILIES[family]
+        area = {
+            "flat polygon": lambda: canopy.flat_polygon(lines, size),
+            "flat circular": lambda: canopy.flat_circular(lines, size),
+            "hemispherical": lambda: canopy.hemispherical(lines, size),
+            "cross": lambda: canopy.cross(size, 1 / 3),
+        }[family]().nominal_area
+        cd = row["cd"]
+        return Canopy(name, area, Spread(cd["low"] * area, cd["best"] * area, cd["high"] * area), lines, row)
+
+    @cached_property
+    def second_mass(self) -> float:
+        """What hangs under the second canopy while it is the only one [kg]."""
+        return self.n("second.mass") if self.recovery == TWO_PARTS else self.n("rocket.mass")
+
+    @cached_property
+    def second_rate(self) -> Spread | None:
+        """Rate of the drogue, or of the second part, referred to the air at the field [m/s]."""
+        if not self.second:
+            return None
+        return self.second.drag_area.map(lambda area: canopy.terminal_rate(self.second_mass, area, self.density))
+
+    @cached_property
+    def top(self) -> float:
+        """Height at which the first canopy opens [m above the field]."""
+        return self.n("flight.apogee") if self.recovery == DROGUE_MAIN else self.n("flight.release")
+
+    @cached_property
+    def release_speed(self) -> float:
+        """Speed when the first canopy opens, the charge early or late [m/s]."""
+        return opening.late_release_speed(self.n("flight.forward_speed"), self.n("flight.delay"))
+
+    def openings(self, pick: Callable[[Spread], float], filling: float = 1.0) -> list[Opening]:
+        """The openings on the main body's way down; `pick` takes low, best or high of each drag area.
+
+        filling: the filling constants' share of their table value.
+        """
+        main = self.main.opening(self.n("flight.release"), pick, filling)
+        if self.recovery != DROGUE_MAIN or not self.second:
+            return [main]
+        first = self.second.opening(self.n("flight.apogee"), pick, filling)
+        # the drogue stays open beside the main, whose drag area is counted whole on top of it
+        return [first, main]
+
+    def way_down(self, pick: Callable[[Spread], float] = best_of, filling: float = 1.0) -> Run:
+        """The full run with gravity of what hangs under the main."""
+        return motion.run(
+            self.mass, self.openings(pick, filling), self.release_speed, self.n("site.elevation"), self.air
+        )
+
+    @cached_property
+    def run(self) -> Run:
+        return self.way_down()
+
+    @cached_property
+    def hardest_run(self) -> Run:
+        """Largest drag areas, filling a quarter sooner: the scatter handbooks give."""
+        return self.way_down(lambda spread: spread.high, 1 - FILLING_SCATTER)
+
+    @cached_property
+    def second_runs(self) -> tuple[Run, Run] | None:
+        """(best, hardest) run of the second part when two parts come down apart."""
+        if self.recovery != TWO_PARTS or not self.second:
+            return None
+        return tuple(  # type: ignore[return-value]
+            motion.run(
+                self.second_mass,
+                [self.second.opening(self.n("flight.release"), pick, filling)],
+                self.release_speed,
+                self.n("site.elevation"),
+                self.air,
+            )
+            for pick, filling in ((best_of, 1.0), (lambda spread: spread.high, 1 - FILLING_SCATTER))
+        )
+
+    @cached_property
+    def wind(self) -> Wind:
+        if self.layered:
+            return layered_wind(read_layers(self.rig.text("flight.layers")))
+        degrees = POINTS.index(self.rig.text("flight.wind_from")) * 45.0
+        return power_wind(self.n("flight.wind"), self.n("flight.exponent"), degrees)
+
+    @cached_property
+    def layered(self) -> bool:
+        """Whether measured layers are given."""
+        return bool(self.rig.text("flight.layers").strip())
+
+    @cached_property
+    def field(self) -> Field:
+        return Field(*(self.n(f"site.{side}") for side in ("north", "east", "south", "west")))
+
+    @cached_property
+    def spreads(self) -> Spreads:
+        area = self.drag_area
+        return Spreads(
+            (area.low / area.best, area.high / area.best),
+            self.n("scatter.mass"),
+            self.n("scatter.wind"),
+            self.n("scatter.release"),
+            self.n("scatter.direction"),
+            self.n("flight.delay"),
+        )
+
+    @cached_property
+    def column(self) -> Column:
+        return descent.column(self.top, self.n("site.elevation"), self.air, self.wind)
+
+    def phases(self, rate: float, second_rate: float) -> list[Phase]:
+        """The main body's phases for rates referred to the ground [m/s]."""
+        main = Phase(self.n("flight.release"), rate)
+        return [Phase(self.n("flight.apogee"), second_rate), main] if self.recovery == DROGUE_MAIN else [main]
+
+    @cached_property
+    def landings(self) -> tuple[Landing, Landing, Landing]:
+        """Of the main body, sinking steadily: fastest, best, slowest."""
+        second = self.second_rate or self.rate
+        return (
+            descent.landing(self.column, self.phases(self.rate.high, second.high)),
+            descent.landing(self.column, self.phases(self.rate.best, second.best)),
+            descent.landing(self.column, self.phases(self.rate.low, second.low)),
+        )
+
+    # --- loads ---
+
+    @cached_property
+    def opening_loads(self) -> tuple[OpeningLoad, ...]:
+        """Every canopy's opening, three ways."""
+        made = []
+        runs: list[tuple[Canopy, float, Stage, Stage]] = []
+        if self.recovery == DROGUE_MAIN and self.second:
+            runs.append((self.second, self.mass, self.run.stages[0], self.hardest_run.stages[0]))
+        runs.append((self.main, self.mass, self.run.stages[-1], self.hardest_run.stages[-1]))
+        if self.second_runs and self.second:
+            best, hard = self.second_runs
+            runs.append((self.second, self.second_mass, best.stages[0], hard.stages[0]))
+        for cloth, mass, stage, hardest in runs:
+            air = self.air.density(self.n("site.elevation") + stage.opened.height)
+            book = opening.handbook_loads(
+                mass, air, cloth.drag_area.best, cloth.diameter, max(stage.opened.speed, 0.1), cloth.filling, cloth.cx
+            )
+            made.append(OpeningLoad(cloth.name, stage, hardest.peak.drag, book))
+        return tuple(made)
+
+    @cached_property
+    def main_load(self) -> OpeningLoad:
+        return next(load for load in self.opening_loads if load.name == self.main.name)
+
+    @cached_property
+    def line_material(self) -> tuple[float, float]:
+        """(strength [N], stretch) of one line."""
+        return self._material("lines", LINES)
+
+    @cached_property
+    def cord_material(self) -> tuple[float, float]:
+        return self._material("cord", CORDS)
+
+    def _material(self, group: str, rows: Mapping[str, Row]) -> tuple[float, float]:
+        name = self.rig.text(f"{group}.material")
+        if name == OWN:
+            return self.n(f"{group}.rating"), self.n(f"{group}.stretch")
+        return read(rows[name]["strength"], FORCE), rows[name]["stretch"]
+
+    def end_efficiency(self, group: str) -> float:
+        efficiency: float = ENDS[self.rig.text(f"{group}.end")]["efficiency"]
+        return efficiency
+
+    @cached_property
+    def rest_mass(self) -> float:
+        """What the nose parts from [kg]."""
+        return self.n("rocket.mass") - self.n("nose.mass")
+
+    @cached_property
+    def snatch(self) -> float:
+        """Snatch force at line stretch, the packed canopy taken to stop dead in the air: the safe side [N]."""
+        strength, stretch = self.line_material
+        speed = self.main_load.stage.opened.speed
+        return opening.snatch_force(self.cloth_mass, speed, self.lines, strength, stretch, self.n("lines.length"))
+
+    # --- joint ---
+
+    @cached_property
+    def pin_loads(self) -> tuple[float, float]:
+        """Shear load of one pin, (least, greatest) of its material [N]."""
+        row = PINS[self.rig.text("joint.pin")]
+        diameter = read(row["diameter"], LENGTH)
+        if "pitch" in row:
+            area = separation.metric_minor_area(diameter, read(row["pitch"], LENGTH))
+        else:
+            area = separation.unified_minor_area(diameter, row["threads_per_inch"])
+        low, high = (separation.pin_strength(area, read(text, BAY_PRESSURE)) for text in row["shear"])
+        return low, high
+
+    @cached_property
+    def needed_pressure(self) -> float:
+        """Pressure that parts the joint with margin [Pa]."""
+        pins = int(self.n("joint.pins"))
+        return separation.parting_pressure(self.n("joint.friction"), pins, self.pin_loads[1], self.n("rocket.tube"))
+
+    @cached_property
+    def pressure(self) -> float:
+        """Pressure the charge is worked out for: what the reader wants, or what the joint needs, at least 10 kPa [Pa]."""
+        return self.rig.optional("joint.pressure") or max(separation.LEAST_PRESSURE, self.needed_pressure)
+
+    @cached_property
+    def free_volume(self) -> Spread:
+        """Air in the packed bay [m^3]: with all bulk taken off as it lies; half of it; only its solid matter taken off."""
+        tube = self.n("rocket.tube")
+        section = PI * tube * tube / 4
+        bay = section * (self.n("rocket.bay") - self.n("rocket.shoulder"))
+        cord_bulk = self.cord_length * self.n("cord.width") * self.n("cord.thickness")
+        line = self.n("lines.diameter")
+        line_bulk = self.lines * self.n("lines.length") * PI * line * line / 4
+        bundle_bulk = self.cloth_mass / self.n("pack.density")
+        solid = (self.cloth_mass + self.line_mass) / NYLON + cord_bulk / 2
+        least = bay - cord_bulk - line_bulk - bundle_bulk - section * self.n("pack.protector_depth")
+        most = bay - solid
+        least = min(max(least, 0.1 * bay), most)
+        return Spread(least, (least + most) / 2, most)
+
+    @cached_property
+    def parting_speed(self) -> float:
+        """Speed at which nose and rest part, pressure held over the whole shoulder: an upper bound [m/s]."""
+        return separation.parting_speed(
+            self.pressure,
+            self.n("joint.friction"),
+            self.n("rocket.tube"),
+            self.n("rocket.shoulder"),
+            self.n("nose.mass"),
+            self.rest_mass,
+        )
+
+    @cached_property
+    def jerk(self) -> float:
+        """Force in the cord when it stops the parted nose [N]."""
+        strength, stretch = self.cord_material
+        return chain.cord_jerk(
+            self.parting_speed, self.n("nose.mass"), self.rest_mass, strength, stretch, self.n("cord.length")
         )

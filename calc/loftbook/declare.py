@@ -79,6 +79,15 @@ class Stage:
 
 
 @dataclass(frozen=True)
+class Table:
+    """Rows of words for reading: the numbers of a chart, a ladder, the eight directions."""
+
+    caption: str
+    head: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
+
+
+@dataclass(frozen=True)
 class Answer:
     """What one calculator says about one rig."""
 
@@ -89,6 +98,8 @@ class Answer:
     drawings: "tuple[Drawing, ...]" = ()
     stages: tuple[Stage, ...] = ()
     notes: tuple[str, ...] = ()
+    tables: tuple[Table, ...] = ()
+    cautions: tuple[str, ...] = ()  # said before any figure
 
 
 @dataclass(frozen=True)

@@ -1,23 +1,21 @@
-"""Sinking under one open canopy: how long, how far, how hard. SI throughout.
+"""Sinking under open canopies: how long, how far, how hard. SI throughout; x east, y north, heights above the field.
 
-The canopy is taken to sink at its steady rate from the moment of release: v(z) = sqrt(2 m g / (rho(z) Cd S0)).
+Each canopy is taken to sink at its steady rate, v(z) = sqrt(2 m g / (rho(z) Cd S0)), from the moment it opens. So the
+rate scales with sqrt(m / CdS), and one integral over height, kept as a table, serves every mass and drag area.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cache
 
 from loftbook.atmosphere import G0, Air
-from loftbook.elementary import PI, cosine, power, sqrt
+from loftbook.elementary import PI, cosine, sqrt
+from loftbook.wind import Vector, Wind
 
-WIND_REFERENCE = 10.0  # m above ground
 ENERGY_LIMIT = 75 * 1.3558179483314004  # J; 75 ft*lbf, NASA Student Launch Handbook (memory)
 LAUNCH_WIND_LIMIT = 20 * 0.44704  # m/s; 20 mi/h, NAR High Power Rocket Safety Code (read second-hand)
 USUAL_RATE = (15 * 0.3048, 20 * 0.3048)  # m/s; common practice, no source
-
-
-def power_law_wind(height: float, at_ten: float, exponent: float) -> float:
-    """Mean wind [m/s] at `height` [m] above ground: u10 (z/10)^alpha (Manwell et al., Wind Energy Explained, 2.3)."""
-    return at_ten * power(height / WIND_REFERENCE, exponent)
+_ROWS, _NODES = 32, 3
 
 
 def kinetic_energy(mass: float, rate: float) -> float:
@@ -30,7 +28,7 @@ def drop_height(rate: float) -> float:
     return rate * rate / (2 * G0)
 
 
-@lru_cache(maxsize=8)
+@cache
 def gauss_legendre(count: int) -> tuple[tuple[float, float], ...]:
     """Nodes and weights on (0, 1) by Newton's method on the Legendre recurrence (Abramowitz and Stegun, 25.4.29)."""
     rule = []
@@ -47,38 +45,69 @@ def gauss_legendre(count: int) -> tuple[tuple[float, float], ...]:
 
 
 @dataclass(frozen=True)
-class Sinking:
-    """From release to ground: time [s] and drift with the wind [m]."""
+class Column:
+    """Integrals from the ground to the height of each row: sqrt(rho/rho0) [m], and the same times the wind [m2/s].
+
+    Divided by a rate at the ground they give time and drift. Rows stand closer near the ground, at top x (i/n)^2.
+    """
+
+    top: float
+    rows: tuple[tuple[float, float, float], ...]
+
+    def at(self, height: float) -> tuple[float, float, float]:
+        """(path, east, north) down from a height; straight between rows, the top row above the top."""
+        last = len(self.rows) - 1
+        share = min(max(height / self.top, 0.0), 1.0)
+        i = min(int(sqrt(share) * last), last - 1)
+        low, high = i * i / (last * last), (i + 1) * (i + 1) / (last * last)
+        s = (share - low) / (high - low)
+        a, b = self.rows[i], self.rows[i + 1]
+        return a[0] + s * (b[0] - a[0]), a[1] + s * (b[1] - a[1]), a[2] + s * (b[2] - a[2])
+
+
+def column(top: float, elevation: float, air: Air, wind: Wind) -> Column:
+    """The table of integrals up to `top` [m] above a field at `elevation` [m]: 32 rows, three Gauss points each."""
+    density = air.quick(elevation)
+    ground = density(0.0)
+    path = east = north = 0.0
+    rows = [(0.0, 0.0, 0.0)]
+    for i in range(_ROWS):
+        low, high = top * (i / _ROWS) * (i / _ROWS), top * ((i + 1) / _ROWS) * ((i + 1) / _ROWS)
+        for s, weight in gauss_legendre(_NODES):
+            z = low + s * (high - low)
+            piece = weight * (high - low) * sqrt(density(z) / ground)
+            x, y = wind(z)
+            path, east, north = path + piece, east + piece * x, north + piece * y
+        rows.append((path, east, north))
+    return Column(top, tuple(rows))
+
+
+@dataclass(frozen=True)
+class Phase:
+    """One canopy's part of the way: opens at a height [m], sinks at a rate referred to the ground [m/s]."""
+
+    height: float
+    rate: float
+
+
+@dataclass(frozen=True)
+class Landing:
+    """From release to ground: time [s], where it lands seen from the pad [m]."""
 
     time: float
-    drift: float
+    spot: Vector
+
+    @property
+    def distance(self) -> float:
+        return sqrt(self.spot[0] * self.spot[0] + self.spot[1] * self.spot[1])
 
 
-@lru_cache(maxsize=256)
-def _per_rate(
-    elevation: float, release: float, air: Air, wind: float, exponent: float, nodes: int
-) -> tuple[float, float]:
-    """(metres, metres of wind) that, divided by the rate at the ground, give time and drift.
-
-    z = H s^4 makes the power law smooth at the ground, so that 24 nodes reach a part in 10^9.
-    """
-    ground = air.density(elevation)
-    path = drift = 0.0
-    for s, weight in gauss_legendre(nodes):
-        height = release * s * s * s * s
-        piece = weight * 4 * release * s * s * s * sqrt(air.density(elevation + height) / ground)
-        path += piece
-        drift += piece * power_law_wind(height, wind, exponent)
-    return path, drift
-
-
-def sink(
-    ground_rate: float, elevation: float, release: float, air: Air, wind: float, exponent: float, nodes: int = 24
-) -> Sinking:
-    """Time and drift for a canopy that touches down at `ground_rate` [m/s].
-
-    elevation, release: site above sea level, release above the field [m]; wind at 10 m [m/s]. The rate aloft
-    follows the air, v(z) = v_ground sqrt(rho_ground / rho(z)), so one integral serves every drag area.
-    """
-    path, drift = _per_rate(elevation, release, air, wind, exponent, nodes)
-    return Sinking(path / ground_rate, drift / ground_rate)
+def landing(table: Column, phases: Sequence[Phase]) -> Landing:
+    """Through the phases, in falling order of height, to the ground."""
+    time = east = north = 0.0
+    for phase, floor in zip(phases, [*(p.height for p in phases[1:]), 0.0], strict=True):
+        upper, lower = table.at(phase.height), table.at(floor)
+        time += (upper[0] - lower[0]) / phase.rate
+        east += (upper[1] - lower[1]) / phase.rate
+        north += (upper[2] - lower[2]) / phase.rate
+    return Landing(time, (east, north))

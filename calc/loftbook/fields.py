@@ -25,8 +25,8 @@ from loftbook.quantity import (
     WARMER,
     WIND,
 )
-from loftbook.scatter import POINTS
 from loftbook.tables import CLOTHS, CORDS, ENDS, FAMILIES, LINES, PINS
+from loftbook.wind import POINTS
 
 MEASURED = "measured by me"
 OWN = "my own rating"

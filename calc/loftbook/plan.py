@@ -10,6 +10,11 @@ from loftbook.rig import Rig, parse
 from loftbook.spread import Spread
 
 
+SCATTERED = (
+    1_000  # descents drawn for a plan, so that it keeps up with typing; the landing page draws ten times as many
+)
+
+
 @dataclass(frozen=True)
 class Plan:
     """All answers by calculator name, in the order of the work."""
@@ -33,7 +38,7 @@ class Plan:
 def plan(rig: Rig | Mapping[str, str]) -> Plan:
     """The recovery plan of a rig, or of path -> text. Raises `Refusal` with every fault of the rig."""
     whole = rig if isinstance(rig, Rig) else parse(rig)
-    case = Case(whole)
+    case = Case(whole, SCATTERED)
     return Plan(whole, {name: calculator.compute(case) for name, calculator in CALCULATORS.items()})
 
 

@@ -11,7 +11,7 @@ from loftbook.declare import Answer, Calculator, Check, Field, Output, Stage, Va
 from loftbook.drawing.svg import Drawing
 from loftbook.fields import FIELDS, GROUPS
 from loftbook.plan import Plan
-from loftbook.quantity import System, show
+from loftbook.quantity import LONGEST, System, show
 from loftbook.spread import Spread
 
 ElementTree.register_namespace("", "http://www.w3.org/2000/svg")
@@ -133,10 +133,19 @@ def steps(rows: Sequence[Stage]) -> Element:
 
 
 def answer_parts(calculator: Calculator, answer: Answer, system: System, *, with_checks: bool = True) -> list[Element]:
-    parts = [element("p", answer.summary, class_="loft-summary"), key_numbers(calculator, answer, system, main=True)]
+    parts = []
+    if answer.cautions:
+        items = (element("li", caution) for caution in answer.cautions)
+        parts.append(element("ul", *items, class_="loft-cautions", role="note", aria_label="Cautions"))
+    parts += [element("p", answer.summary, class_="loft-summary"), key_numbers(calculator, answer, system, main=True)]
     if with_checks:
         parts.append(checks(answer.checks))
     parts += [figure(drawing) for drawing in answer.drawings]
+    for rows in answer.tables:
+        summary = element("summary", rows.caption)
+        parts.append(
+            element("details", summary, table(rows.head, rows.rows, rows.caption), class_="loft-numbers-table")
+        )
     if answer.notes:
         parts.append(element("ul", *(element("li", note) for note in answer.notes), class_="loft-notes"))
     if answer.stages:
@@ -190,6 +199,8 @@ def _field(calculator: str, field: Field) -> Element:
             for c in field.choices
         ]
         control = element("select", *options, **common)
+    elif field.longest > LONGEST:
+        control = element("textarea", field.default, rows="3", autocomplete="off", spellcheck="false", **common)
     else:
         control = element(
             "input",

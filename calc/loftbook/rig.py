@@ -15,8 +15,9 @@ import tomli_w
 
 from loftbook.declare import Field
 from loftbook.errors import Fault, Refusal
-from loftbook.fields import DEFAULTS, FIELDS, GROUPS, MEASURED
+from loftbook.fields import DEFAULTS, DROGUE_MAIN, FIELDS, GROUPS, MEASURED, TWO_PARTS, TWO_STAGES
 from loftbook.quantity import COUNT, LONGEST, System, read, show
+from loftbook.wind import read_layers
 
 LARGEST_FILE = 262_144  # characters
 
@@ -86,7 +87,7 @@ def _value(field: Field, text: str, system: System) -> float | str | None:
             )
         return text
     if field.kind is None:
-        if not text.strip() or len(text) > field.longest or not text.isprintable():
+        if not text.strip() or len(text) > field.longest or not text.replace("\n", " ").isprintable():
             raise _refusal(field, text, f"1 to {field.longest} printable characters", "this text cannot be used")
         return text
     value = read(text, field.kind, field.path, field.label, system)
@@ -188,7 +189,25 @@ def _disagreements(rig: Rig) -> list[Fault]:
         )
     if rig.texts["canopy.family"] == MEASURED and rig.number("canopy.cd_low") > rig.number("canopy.cd_high"):
         fault("canopy.cd_low", f"at most {rig.texts['canopy.cd_high']}", "the least Cd is above the greatest.")
-    if rig.number("site.elevation") + rig.number("flight.release") > 20_000:
+    if rig.texts["flight.recovery"] == TWO_PARTS and rig.number("second.mass") >= rig.number("rocket.mass"):
+        fault(
+            "second.mass",
+            f"less than the {rig.texts['rocket.mass']} coming down",
+            "one part cannot weigh as much as all.",
+        )
+    if rig.texts["flight.recovery"] == DROGUE_MAIN and rig.number("flight.apogee") <= rig.number("flight.release"):
+        fault("flight.release", f"below the apogee, {rig.texts['flight.apogee']}", "the main opens below the drogue.")
+    measured = rig.texts["second.family"] == MEASURED and rig.texts["flight.recovery"] in TWO_STAGES
+    if measured and rig.number("second.cd_low") > rig.number("second.cd_high"):
+        fault("second.cd_low", f"at most {rig.texts['second.cd_high']}", "the least Cd is above the greatest.")
+    layers = rig.texts["flight.layers"]
+    if layers.strip():
+        try:
+            read_layers(layers, "flight.layers", FIELDS["flight.layers"].label)
+        except Refusal as refusal:
+            found += refusal.faults
+    top = max(rig.number("flight.release"), rig.optional("flight.apogee") or 0.0)
+    if rig.number("site.elevation") + top > 20_000:
         fault(
             "flight.release",
             "site elevation and release height together at most 20 km",

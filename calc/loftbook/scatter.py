@@ -1,127 +1,15 @@
-"""Where it lands: wind by power law or by measured layers, and ten thousand scattered descents without brute force.
+"""Where it may land: ten thousand scattered descents from one table of integrals, not ten thousand runs.
 
-With quasi-steady sinking the rate scales with sqrt(m / CdS) and the path with the wind, so one integral over height,
-kept as a table, serves every scattered case. SI; x to the east, y to the north, heights above the field.
+SI; x east, y north, heights above the field. The same seed gives the same landings everywhere.
 """
 
 import random
-from bisect import bisect_right
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
-from loftbook.atmosphere import Air
-from loftbook.descent import gauss_legendre, power_law_wind
+from loftbook.descent import Column, Phase
 from loftbook.elementary import PI, cosine, sine, sqrt
-
-Vector = tuple[float, float]
-Wind = Callable[[float], Vector]
-POINTS = ("north", "north-east", "east", "south-east", "south", "south-west", "west", "north-west")
-_TABLE = 48
-
-
-def bearing(degrees: float) -> Vector:
-    """Unit vector (east, north) of a compass bearing."""
-    return sine(degrees * PI / 180), cosine(degrees * PI / 180)
-
-
-def power_wind(at_ten: float, exponent: float, from_bearing: float) -> Wind:
-    """Wind blowing from a bearing [degrees], power law in height; gives the velocity of the air [m/s]."""
-    east, north = bearing(from_bearing)
-
-    def wind(height: float) -> Vector:
-        speed = power_law_wind(max(0.0, height), at_ten, exponent)
-        return -speed * east, -speed * north
-
-    return wind
-
-
-@dataclass(frozen=True)
-class Layer:
-    """Measured wind: height above the field [m], speed [m/s], bearing it blows from [degrees]."""
-
-    height: float
-    speed: float
-    bearing: float
-
-
-def layered_wind(layers: Sequence[Layer]) -> Wind:
-    """Straight lines between measured layers (by components); below the lowest and above the highest as there."""
-    ordered = sorted(layers, key=lambda layer: layer.height)
-    heights = [layer.height for layer in ordered]
-    vectors = [
-        (-layer.speed * bearing(layer.bearing)[0], -layer.speed * bearing(layer.bearing)[1]) for layer in ordered
-    ]
-
-    def wind(height: float) -> Vector:
-        i = bisect_right(heights, height)
-        if i == 0:
-            return vectors[0]
-        if i == len(heights):
-            return vectors[-1]
-        s = (height - heights[i - 1]) / (heights[i] - heights[i - 1])
-        (x0, y0), (x1, y1) = vectors[i - 1], vectors[i]
-        return x0 + s * (x1 - x0), y0 + s * (y1 - y0)
-
-    return wind
-
-
-@dataclass(frozen=True)
-class Column:
-    """Integrals from the ground up: path sqrt(rho/rho0) [m], and the same weighted with the wind [m x m/s].
-
-    Divided by a rate at the ground they give time and drift down from a height.
-    """
-
-    heights: tuple[float, ...]
-    rows: tuple[tuple[float, float, float], ...]
-
-    def at(self, height: float) -> tuple[float, float, float]:
-        """Straight between the rows of the table; its end above it."""
-        last = len(self.heights) - 1
-        place = min(max(height, 0.0), self.heights[-1]) / self.heights[-1]
-        # rows are spaced with the square of their number, so that the table is fine near the ground
-        share = sqrt(place) * last
-        i = min(int(share), last - 1)
-        low, high = self.heights[i], self.heights[i + 1]
-        s = (min(max(height, 0.0), self.heights[-1]) - low) / (high - low)
-        a, b = self.rows[i], self.rows[i + 1]
-        return a[0] + s * (b[0] - a[0]), a[1] + s * (b[1] - a[1]), a[2] + s * (b[2] - a[2])
-
-
-def column(top: float, elevation: float, air: Air, wind: Wind) -> Column:
-    """The table of integrals up to `top` [m] above a field at `elevation` [m]; 48 rows, four Gauss points each."""
-    density = air.quick(elevation)
-    ground = density(0.0)
-    heights = tuple(top * (i / _TABLE) * (i / _TABLE) for i in range(_TABLE + 1))
-    path = east = north = 0.0
-    rows = [(0.0, 0.0, 0.0)]
-    for low, high in zip(heights, heights[1:], strict=False):
-        for s, weight in gauss_legendre(4):
-            z = low + s * (high - low)
-            piece = weight * (high - low) * sqrt(density(z) / ground)
-            x, y = wind(z)
-            path, east, north = path + piece, east + piece * x, north + piece * y
-        rows.append((path, east, north))
-    return Column(heights, tuple(rows))
-
-
-@dataclass(frozen=True)
-class Phase:
-    """One canopy's part of the way: opens at a height [m], sinks at a rate referred to the ground [m/s]."""
-
-    height: float
-    rate: float
-
-
-def landing(table: Column, phases: Sequence[Phase]) -> tuple[float, float, float]:
-    """(time, east, north) from the first phase's height to the ground, phases in falling order of height."""
-    time = east = north = 0.0
-    for phase, floor in zip(phases, [*(p.height for p in phases[1:]), 0.0], strict=True):
-        upper, lower = table.at(phase.height), table.at(floor)
-        time += (upper[0] - lower[0]) / phase.rate
-        east += (upper[1] - lower[1]) / phase.rate
-        north += (upper[2] - lower[2]) / phase.rate
-    return time, east, north
+from loftbook.wind import Vector
 
 
 @dataclass(frozen=True)
@@ -141,13 +29,19 @@ class Spreads:
 
 @dataclass(frozen=True)
 class Ellipse:
-    """Centre, half axes [m] and bearing [degrees] of the long axis; holds nine landings in ten if they are normal."""
+    """Centre, half axes [m] and direction of the long axis; holds nine landings in ten if they are normal."""
 
     east: float
     north: float
     long: float
     short: float
     axis: Vector
+
+    def outline(self) -> list[Vector]:
+        """Forty points round it."""
+        ux, uy = self.axis
+        turns = [(self.long * cosine(i * PI / 20), self.short * sine(i * PI / 20)) for i in range(40)]
+        return [(self.east + a * ux - b * uy, self.north + a * uy + b * ux) for a, b in turns]
 
 
 @dataclass(frozen=True)
@@ -227,6 +121,11 @@ class Field:
 
 def share_outside(spots: Sequence[Vector], field: Field) -> float:
     return sum(not field.holds(spot) for spot in spots) / len(spots)
+
+
+def directions(spots: Sequence[Vector], field: Field) -> list[float]:
+    """Share outside the field for the same wind turned clockwise by no, one … seven eighths of a circle."""
+    return [share_outside(turned(spots, i), field) for i in range(8)]
 
 
 def turned(spots: Sequence[Vector], eighths: int) -> list[Vector]:

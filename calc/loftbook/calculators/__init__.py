@@ -4,7 +4,12 @@ from loftbook.calculators.canopy import CANOPY
 from loftbook.calculators.cord import CORD
 from loftbook.calculators.descent import DESCENT
 from loftbook.calculators.folding import FOLDING
+from loftbook.calculators.landing import LANDING
+from loftbook.calculators.loads import LOADS
 from loftbook.calculators.packing import PACKING
+from loftbook.calculators.separation import SEPARATION
 from loftbook.declare import Calculator
 
-CALCULATORS: dict[str, Calculator] = {c.name: c for c in (CANOPY, FOLDING, PACKING, CORD, DESCENT)}
+CALCULATORS: dict[str, Calculator] = {
+    c.name: c for c in (CANOPY, FOLDING, PACKING, CORD, SEPARATION, DESCENT, LOADS, LANDING)
+}

@@ -31,7 +31,7 @@ def rate_check(case: Case) -> Check:
 
 def compute(case: Case) -> Answer:
     shape, rig = case.shape, case.rig
-    mass = case.n("rocket.mass")
+    mass = case.mass
     wanted = case.wanted_size
     outputs: dict[str, Value | None] = {
         "rate": case.rate,

@@ -8,6 +8,8 @@ from loftbook.drawing.svg import TEXT, WIDTH, Canvas, Drawing
 from loftbook.elementary import logarithm, sqrt
 from loftbook.folding import Bundle, Sheet, Step, grouped, lay_flat
 from loftbook.packing import Stack
+from loftbook.scatter import Ellipse, Field
+from loftbook.wind import Vector
 
 Length = Callable[[float], str]
 _LETTER = 7.6  # width of a letter in picture units, about
@@ -234,20 +236,42 @@ def canopy_plan(
     return canvas.drawing("One gore, to scale, without allowance", description)
 
 
-def drift(paths: Sequence[Sequence[tuple[float, float]]], release: float, height: Length, description: str) -> Drawing:
-    """Side view of the way down: (downwind, height) points of the least, best and greatest drift."""
-    far = max(x for path in paths for x, _ in path)
-    canvas = Canvas((0, 0, max(far, release * 0.05), release), left=76, right=24, top=20, bottom=62, tallest=260)
-    reach = canvas.at((0, 0))
-    canvas.rule("ground", (10, reach[1]), (WIDTH - 10, reach[1]))
-    for path, class_ in zip(paths, ("path-edge", "path", "path-edge"), strict=True):
-        canvas.shape(class_, path, closed=False)
-    canvas.dot("corner", (0, release))
-    for path in paths:
-        canvas.dot("corner", path[-1])
-    canvas.upright(0, release, 0, ["release", height(release)], beside=-14, anchor="end")
-    canvas.across(0, paths[1][-1][0], 0, f"{height(paths[1][-1][0])} downwind", below=16)
-    low, high = paths[0][-1][0], paths[2][-1][0]
-    if high > low:
-        canvas.words((WIDTH / 2, canvas.height - 8), f"between {height(low)} and {height(high)}", class_="dim-text")
-    return canvas.drawing("The way down, seen from the side, to scale", description)
+def landing_map(
+    spots: Sequence[Vector],
+    ellipse: Ellipse,
+    field: Field,
+    best: Vector,
+    height: Length,
+    description: str,
+) -> Drawing:
+    """Seen from above, north up, to scale: pad, field, landings, the ellipse that holds nine in ten."""
+    outline = ellipse.outline()
+    xs = [x for x, _ in outline] + [-field.west, field.east, 0.0]
+    ys = [y for _, y in outline] + [-field.south, field.north, 0.0]
+    canvas = Canvas((min(xs), min(ys), max(xs), max(ys)), left=20, right=20, top=30, bottom=46, tallest=280)
+    corners = (
+        (-field.west, -field.south),
+        (field.east, -field.south),
+        (field.east, field.north),
+        (-field.west, field.north),
+    )
+    canvas.shape("field", corners)
+    for spot in spots:
+        canvas.dot("spot" if field.holds(spot) else "spot outside", spot, 1.5)
+    canvas.shape("ellipse", outline)
+    canvas.segment("path", (0, 0), best)
+    canvas.dot("pad", (0, 0), 5)
+    canvas.text((0, 0), "pad", "end", shift=(-8, 5))
+    canvas.text((field.west * -1, field.north), "field, north up", "start", shift=(2, -6))
+    reach = ellipse.long if ellipse.long > 0 else max(field.north, 1.0)
+    bar = _round_length(reach)
+    canvas.across(min(xs), min(xs) + bar, min(ys), height(bar), below=14)
+    return canvas.drawing("Where it may land, seen from above, to scale", description)
+
+
+def _round_length(value: float) -> float:
+    """The largest 1, 2 or 5 times a power of ten not above a value."""
+    step = 1e-3
+    while step * 10 <= value:
+        step *= 10
+    return step * next(k for k in (5, 2, 1) if step * k <= value)

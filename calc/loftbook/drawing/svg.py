@@ -22,7 +22,7 @@ class Drawing:
     svg: str
 
 
-def _n(value: float) -> str:
+def number(value: float) -> str:
     """A coordinate to a hundredth of a unit."""
     text = f"{value:.2f}".rstrip("0").rstrip(".")
     return "0" if text == "-0" else text
@@ -60,27 +60,27 @@ class Canvas:
 
     def shape(self, class_: str, points: Iterable[Point], opacity: float | None = None, closed: bool = True) -> None:
         """A filled outline, or an open line."""
-        spots = " ".join(f"{_n(x)},{_n(y)}" for x, y in map(self.at, points))
-        extra = {} if opacity is None else {"fill_opacity": _n(opacity)}
+        spots = " ".join(f"{number(x)},{number(y)}" for x, y in map(self.at, points))
+        extra = {} if opacity is None else {"fill_opacity": number(opacity)}
         self._add("polygon" if closed else "polyline", class_, points=spots, **extra)
 
     def segment(self, class_: str, start: Point, end: Point) -> None:
         (x1, y1), (x2, y2) = self.at(start), self.at(end)
-        self._add("line", class_, x1=_n(x1), y1=_n(y1), x2=_n(x2), y2=_n(y2))
+        self._add("line", class_, x1=number(x1), y1=number(y1), x2=number(x2), y2=number(y2))
 
     def disc(self, class_: str, centre: Point, radius: float) -> None:
         """A circle of a radius in metres."""
         x, y = self.at(centre)
-        self._add("circle", class_, cx=_n(x), cy=_n(y), r=_n(radius * self.scale))
+        self._add("circle", class_, cx=number(x), cy=number(y), r=number(radius * self.scale))
 
     def dot(self, class_: str, centre: Point, size: float = 3.5) -> None:
         """A mark of fixed size in picture units."""
         x, y = self.at(centre)
-        self._add("circle", class_, cx=_n(x), cy=_n(y), r=_n(size))
+        self._add("circle", class_, cx=number(x), cy=number(y), r=number(size))
 
     def box(self, class_: str, low: Point, high: Point) -> None:
         (x0, y1), (x1, y0) = self.at(low), self.at(high)
-        self._add("rect", class_, x=_n(x0), y=_n(y0), width=_n(x1 - x0), height=_n(max(0.0, y1 - y0)))
+        self._add("rect", class_, x=number(x0), y=number(y0), width=number(x1 - x0), height=number(max(0.0, y1 - y0)))
 
     def text(
         self, spot: Point, words: str, anchor: str = "middle", class_: str = "text", shift: Point = (0, 0)
@@ -91,12 +91,14 @@ class Canvas:
 
     def words(self, spot: Point, words: str, anchor: str = "middle", class_: str = "text") -> None:
         """Words at a spot in picture units."""
-        element = self._add("text", class_, x=_n(spot[0]), y=_n(spot[1]), text_anchor=anchor, font_size=str(TEXT))
+        element = self._add(
+            "text", class_, x=number(spot[0]), y=number(spot[1]), text_anchor=anchor, font_size=str(TEXT)
+        )
         element.text = words
 
     def rule(self, class_: str, start: Point, end: Point) -> None:
         """A straight line in picture units."""
-        self._add("line", class_, x1=_n(start[0]), y1=_n(start[1]), x2=_n(end[0]), y2=_n(end[1]))
+        self._add("line", class_, x1=number(start[0]), y1=number(start[1]), x2=number(end[0]), y2=number(end[1]))
 
     def across(self, x0: float, x1: float, y: float, words: str, below: float = 16) -> None:
         """A horizontal dimension from x0 to x1, `below` picture units under y."""
@@ -125,7 +127,11 @@ class Canvas:
     def drawing(self, name: str, description: str) -> Drawing:
         root = ElementTree.Element(
             "svg",
-            {"viewBox": f"0 0 {_n(WIDTH)} {_n(self.height)}", "role": "img", "xmlns": "http://www.w3.org/2000/svg"},
+            {
+                "viewBox": f"0 0 {number(WIDTH)} {number(self.height)}",
+                "role": "img",
+                "xmlns": "http://www.w3.org/2000/svg",
+            },
         )
         title = ElementTree.SubElement(root, "title")
         title.text = f"{name}. {description}"
