@@ -9,7 +9,6 @@ from loftbook.declare import Answer, Check, Value
 from loftbook.rig import Rig, parse
 from loftbook.spread import Spread
 
-
 SCATTERED = (
     1_000  # descents drawn for a plan, so that it keeps up with typing; the landing page draws ten times as many
 )

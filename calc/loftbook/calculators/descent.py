@@ -64,7 +64,7 @@ def wind_check(case: Case) -> Check:
 
 
 def sampled(run: Run) -> list[Instant]:
-    """About 32 instants spread evenly over the time of a run, openings' peaks kept."""
+    """About 32 instants spread evenly over the time of a run, the openings kept whole."""
     end, instants = run.touchdown.time, list(run.instants)
     kept = {0, len(instants) - 1}
     wanted, i = 1, 0
@@ -75,7 +75,8 @@ def sampled(run: Run) -> list[Instant]:
                 wanted += 1
     chosen = [instants[i] for i in sorted(kept)]
     for stage in run.stages:
-        chosen += [stage.opened, stage.peak]
+        filled = stage.opened.time + 2 * stage.filling
+        chosen += [stage.peak, *(i for i in instants if stage.opened.time <= i.time <= filled)]
     return sorted({instant.time: instant for instant in chosen}.values(), key=lambda instant: instant.time)
 
 

@@ -6,7 +6,7 @@ from loftbook.case import Case
 from loftbook.declare import Answer, Calculator, Check, Output, Table, Value, Verdict, Working
 from loftbook.drawing import pictures
 from loftbook.fields import FIELDS
-from loftbook.quantity import HEIGHT, SHARE, TIME, digits
+from loftbook.quantity import HEIGHT, SHARE, TIME, digits, read
 from loftbook.spread import Spread
 from loftbook.wind import POINTS
 
@@ -66,7 +66,13 @@ def compute(case: Case) -> Answer:
     )
     every = max(1, len(cases.spots) // DRAWN)
     picture = pictures.landing_map(
-        cases.spots[::every], ellipse, field, best.spot, lambda v: show(v, HEIGHT), described
+        cases.spots[::every],
+        ellipse,
+        field,
+        best.spot,
+        lambda v: show(v, HEIGHT),
+        read(f"1 {HEIGHT.offered(case.rig.units)}", HEIGHT),
+        described,
     )
     spreads = case.spreads
     working = (

@@ -242,9 +242,13 @@ def landing_map(
     field: Field,
     best: Vector,
     height: Length,
+    unit: float,
     description: str,
 ) -> Drawing:
-    """Seen from above, north up, to scale: pad, field, landings, the ellipse that holds nine in ten."""
+    """Seen from above, north up, to scale: pad, field, landings, the ellipse that holds nine in ten.
+
+    unit: SI of the reader's unit, for a round scale bar.
+    """
     outline = ellipse.outline()
     xs = [x for x, _ in outline] + [-field.west, field.east, 0.0]
     ys = [y for _, y in outline] + [-field.south, field.north, 0.0]
@@ -263,8 +267,7 @@ def landing_map(
     canvas.dot("pad", (0, 0), 5)
     canvas.text((0, 0), "pad", "end", shift=(-8, 5))
     canvas.text((field.west * -1, field.north), "field, north up", "start", shift=(2, -6))
-    reach = ellipse.long if ellipse.long > 0 else max(field.north, 1.0)
-    bar = _round_length(reach)
+    bar = _round_length((max(xs) - min(xs)) / 4 / unit) * unit
     canvas.across(min(xs), min(xs) + bar, min(ys), height(bar), below=14)
     return canvas.drawing("Where it may land, seen from above, to scale", description)
 
