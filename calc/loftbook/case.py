@@ -13,7 +13,18 @@ from loftbook.atmosphere import Air
 from loftbook.canopy import Shape
 from loftbook.descent import Column, Landing, Phase
 from loftbook.elementary import PI, sqrt
-from loftbook.fields import DROGUE_MAIN, MEASURED, NOSE_ALONG, NOSE_AT_LINES, ONE_CANOPY, OWN, TWO_PARTS, TWO_SECTIONS
+from loftbook.fields import (
+    CHARGE_ABOVE,
+    DROGUE_MAIN,
+    HALVING,
+    MEASURED,
+    NOSE_ALONG,
+    NOSE_AT_LINES,
+    ONE_CANOPY,
+    OWN,
+    TWO_PARTS,
+    TWO_SECTIONS,
+)
 from loftbook.folding import Bundle, Step
 from loftbook.motion import Opening, Run, Stage
 from loftbook.opening import HandbookLoads
@@ -25,6 +36,7 @@ from loftbook.spread import Spread
 from loftbook.tables import CANOPY_SOURCES, CLOTHS, CORDS, ENDS, FAMILIES, LINES, PINS, Row
 from loftbook.wind import POINTS, Wind, layered_wind, power_wind, read_layers
 
+FIRST_CORD, REST_CORD = "cord, first part", "cord, the rest"
 FILLING_SCATTER = 0.25  # of the filling constants, Knacke 1991, Table 5-6 (memory)
 NYLON = 1140.0  # kg/m^3, solid nylon 6/6 (Tension Technology International, fibre property table)
 
@@ -217,28 +229,41 @@ class Case:
         forward = self.rig.text("cord.layout") == TWO_SECTIONS
         return self.n("cord.length") + (self.n("cord.gap") if forward else 0.0)
 
-    def other_items(self, line_length: float) -> tuple[tuple[Item, ...], tuple[Item, ...]]:
-        """What lies below and above the bundle."""
-        tube, fill = self.n("rocket.tube"), self.n("pack.fill")
-        section = self.n("cord.width") * self.n("cord.thickness")
-        cord_height = packing.loose_height(self.cord_length * section, tube, fill)
-        line_section = PI * self.n("lines.diameter") * self.n("lines.diameter") / 4
-        below = self.n("pack.below")
-        lower = (
-            Item("protector", self.rig.text("pack.protector"), self.n("pack.protector_depth")),
-            Item("cord", "cord, first part", cord_height * below),
-        )
-        upper = (
-            Item("lines", "lines", packing.loose_height(self.lines * line_length * line_section, tube, fill)),
-            Item("cord", "cord, the rest", cord_height * (1 - below)),
-            Item("shoulder", "shoulder", self.n("rocket.shoulder")),
-        )
-        return lower, upper
+    @cached_property
+    def beside(self) -> float:
+        """Diameter of what stands in the bay beside the canopy [m], 0 for nothing."""
+        return self.rig.optional("pack.beside") or 0.0
+
+    @cached_property
+    def clear_tube(self) -> float:
+        """Diameter of the round room the bundle has [m]: the tube, or what a post beside it leaves."""
+        return self.n("rocket.tube") - self.beside
+
+    @cached_property
+    def section(self) -> float:
+        """Free section of the bay [m^2]."""
+        return packing.free_section(self.n("rocket.tube"), self.beside)
+
+    @cached_property
+    def other_items(self) -> tuple[tuple[Item, ...], tuple[Item, ...]]:
+        """What lies below and above the bundle, bottom to top. A protector stands on the charge's side."""
+        fill, below = self.n("pack.fill"), self.n("pack.below")
+        cord_bulk = self.cord_length * self.n("cord.width") * self.n("cord.thickness")
+        cord_height = packing.loose_height(cord_bulk, self.section, fill)
+        line = self.n("lines.diameter")
+        line_bulk = self.lines * self.n("lines.length") * PI * line * line / 4
+        protector = Item("protector", self.rig.text("pack.protector"), self.n("pack.protector_depth"))
+        first, rest = Item("cord", FIRST_CORD, cord_height * below), Item("cord", REST_CORD, cord_height * (1 - below))
+        lines = Item("lines", "lines", packing.loose_height(line_bulk, self.section, fill))
+        shoulder = Item("shoulder", "shoulder", self.n("rocket.shoulder"))
+        if self.rig.text("pack.layout") == CHARGE_ABOVE:
+            return (first,), (lines, rest, protector, shoulder)
+        return (protector, first), (lines, rest, shoulder)
 
     @cached_property
     def room(self) -> float:
         """Height of tube that is left for the bundle [m], never below zero."""
-        lower, upper = self.other_items(self.n("lines.length"))
+        lower, upper = self.other_items
         return max(0.0, self.n("rocket.bay") - sum(item.height for item in lower + upper))
 
     @cached_property
@@ -247,29 +272,37 @@ class Case:
         if not self.shape:
             return ()
         wedge = folding.to_wedge(self.family, self.shape, self.lines, self.ratio)
-        return wedge + folding.to_strip(wedge[-1], self.n("rocket.tube") * self.n("pack.clearance"))
+        return wedge + folding.to_strip(wedge[-1], self.clear_tube * self.n("pack.clearance"))
 
     @cached_property
     def bundle(self) -> Bundle:
         """The finished bundle; a canopy without a shape is a cylinder as wide as the tube lets it be."""
-        tube, share = self.n("rocket.tube"), self.n("pack.clearance")
+        tube, share = self.clear_tube, self.n("pack.clearance")
         volume = self.cloth_mass / self.n("pack.density")
         if not self.fold_steps:
             length = 4 * volume / (PI * tube * tube * share * share)
             return folding.bundle(length, 0.0, volume, tube, self.room, share)
         strip = folding.levelled(self.fold_steps[-1])
-        return folding.bundle(strip.length, strip.width, volume, tube, self.room, share)
+        return folding.bundle(strip.length, strip.width, volume, tube, self.room, share, self.halving)
 
     @cached_property
-    def shortening(self) -> Step | None:
+    def shortening(self) -> tuple[Step, ...]:
+        """The acts that make the strip as short as the bay wants it; () when it is short enough."""
         if not self.fold_steps or self.bundle.parts == 1:
-            return None
+            return ()
         last = self.fold_steps[-1]
-        return folding.shortened(folding.levelled(last), last.layers, self.bundle.parts)
+        strip = folding.levelled(last)
+        if self.halving:
+            return folding.doubled(strip, last.layers, self.bundle.parts)
+        return (folding.shortened(strip, last.layers, self.bundle.parts),)
+
+    @cached_property
+    def halving(self) -> bool:
+        return self.rig.text("pack.shortening") == HALVING
 
     @cached_property
     def stack(self) -> Stack:
-        lower, upper = self.other_items(self.n("lines.length"))
+        lower, upper = self.other_items
         return packing.stack(
             (*lower, Item("bundle", "canopy bundle", self.bundle.length), *upper), self.n("rocket.bay")
         )
@@ -523,8 +556,7 @@ class Case:
     @cached_property
     def free_volume(self) -> Spread:
         """Air in the packed bay [m^3]: with all bulk taken off as it lies; half of it; only its solid matter taken off."""
-        tube = self.n("rocket.tube")
-        section = PI * tube * tube / 4
+        section = self.section
         bay = section * (self.n("rocket.bay") - self.n("rocket.shoulder"))
         cord_bulk = self.cord_length * self.n("cord.width") * self.n("cord.thickness")
         line = self.n("lines.diameter")

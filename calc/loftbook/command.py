@@ -87,7 +87,10 @@ def _answer(console: Console, calculator: Calculator, answer: Answer, system: Sy
     console.print(table)
     for stage in answer.stages:
         console.print(
-            Text.assemble((f"{stage.anchor}  {stage.title}. ", "bold"), f"{stage.text} You should see: {stage.seen}")
+            Text.assemble(
+                (f"{stage.anchor}  {stage.title}. ", "bold"),
+                f"{stage.text} You should see: {stage.seen} If not: {stage.otherwise}",
+            )
         )
     for line in answer.working:
         console.print(Text.assemble((f"{line.title}: ", "italic"), f"{line.formula}: {line.numbers}  [{line.source}]"))
@@ -107,8 +110,8 @@ def _plan(options: argparse.Namespace, console: Console) -> bool:
         return whole.sound
     console.print(Text(whole.rig.text("rig.name"), "bold"))
     _checks(console, whole.checks)
-    for name, calculator in CALCULATORS.items():
-        _answer(console, calculator, whole.answers[name], whole.rig.units)
+    for name, answer in whole.answers.items():
+        _answer(console, CALCULATORS[name], answer, whole.rig.units)
     if whole.rig.assumed:
         console.print(Text(f"\nNot said in the file, taken from the demo rig: {', '.join(whole.rig.assumed)}."))
     return whole.sound

@@ -69,13 +69,26 @@ class Working:
 
 @dataclass(frozen=True)
 class Stage:
-    """One step a reader carries out: permanent anchor, title, what to do, what should be seen, a picture."""
+    """One step a reader carries out: permanent anchor, title, what to do, what should be seen, what to do if not."""
 
     anchor: str
     title: str
     text: str
     seen: str
+    otherwise: str
     drawing: "Drawing | None" = None
+
+
+@dataclass(frozen=True)
+class Pair:
+    """A mistake beside its right way: permanent anchor, title, both pictures, the reason, the check that catches it."""
+
+    anchor: str
+    title: str
+    wrong: "Drawing"
+    right: "Drawing"
+    reason: str
+    caught_by: str
 
 
 @dataclass(frozen=True)
@@ -99,6 +112,7 @@ class Answer:
     stages: tuple[Stage, ...] = ()
     notes: tuple[str, ...] = ()
     tables: tuple[Table, ...] = ()
+    pairs: tuple[Pair, ...] = ()
     cautions: tuple[str, ...] = ()  # said before any figure
 
 
@@ -111,3 +125,4 @@ class Calculator:
     inputs: tuple[str, ...]
     outputs: tuple[Output, ...]
     compute: Callable[["Case"], Answer] = field(repr=False)
+    in_plan: bool = True

@@ -31,6 +31,9 @@ from loftbook.wind import POINTS
 MEASURED = "measured by me"
 OWN = "my own rating"
 FLAT = ("flat polygon", "flat circular", "annular", "cross")
+CHARGE_BELOW, CHARGE_ABOVE = "below the canopy", "above the canopy"
+BLANKET, BAG = "blanket", "bag"
+ZIGZAG, HALVING = "back and forth", "in half, and again"
 ONE_CANOPY, DROGUE_MAIN, TWO_PARTS = "one canopy", "drogue, then main", "two parts, two canopies"
 TWO_STAGES = (DROGUE_MAIN, TWO_PARTS)
 SECOND_SHAPES = ("flat polygon", "flat circular", "hemispherical", "cross")
@@ -51,6 +54,7 @@ GROUPS = {
     "site": "Site and day",
     "flight": "Flight",
     "scatter": "What is not known exactly",
+    "compare": "Side by side",
 }
 
 _ALL = (
@@ -81,7 +85,7 @@ _ALL = (
         path="rocket.length",
         label="Rocket length",
         kind=LENGTH,
-        default="1.7 m",
+        default="2 m",
         low=0.1,
         high=15,
         required=True,
@@ -101,7 +105,7 @@ _ALL = (
         path="rocket.bay",
         label="Bay depth",
         kind=LENGTH,
-        default="500 mm",
+        default="550 mm",
         low=0.02,
         high=5,
         required=True,
@@ -360,10 +364,34 @@ _ALL = (
         help="How much of the tube's inner diameter the bundle may take and still slide out by itself (our choice).",
     ),
     Field(
+        path="pack.shortening",
+        label="Shortening",
+        choices=(ZIGZAG, HALVING),
+        default=ZIGZAG,
+        help="How the strip is made as short as the bay wants it: back and forth in equal lengths, or halved again and again.",
+    ),
+    Field(
+        path="pack.layout",
+        label="Where the charge is",
+        choices=(CHARGE_BELOW, CHARGE_ABOVE),
+        default=CHARGE_BELOW,
+        help="Below the canopy: a motor's own charge, or a bay under the nose. Above it: a bay at the tail end, fired from the coupler.",
+    ),
+    Field(
+        path="pack.beside",
+        label="Beside an electronics bay of",
+        kind=LENGTH,
+        default="",
+        low=0.005,
+        high=0.39,
+        optional=True,
+        help="Outer diameter of a bay or post that stands in the tube beside the canopy; empty if nothing does.",
+    ),
+    Field(
         path="pack.protector",
         label="Protector",
-        default="blanket",
-        choices=("blanket", "wadding", "sleeve"),
+        default=BLANKET,
+        choices=(BLANKET, "wadding", "sleeve", BAG),
         help="What stands between the charge and the canopy.",
     ),
     Field(
@@ -456,7 +484,7 @@ _ALL = (
         path="cord.length",
         label="Cord you have",
         kind=LENGTH,
-        default="7.5 m",
+        default="9.5 m",
         low=0.1,
         high=100,
         required=True,
@@ -854,6 +882,20 @@ _ALL = (
         high=0.5,
         default="5 %",
         help="Half-range as a share.",
+    ),
+    Field(
+        path="compare.tubes",
+        label="Tubes to compare",
+        default="54 mm; 75 mm; 98 mm",
+        longest=200,
+        help="Inner diameters parted by “;”: your other rockets. Everything else stays as in this rig.",
+    ),
+    Field(
+        path="compare.sizes",
+        label="Canopies to compare",
+        default="0.9 m; 1.4 m; 1.8 m",
+        longest=200,
+        help="Sizes of this family parted by “;”, each folded for this rig's tube.",
     ),
 )
 

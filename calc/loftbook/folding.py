@@ -61,8 +61,9 @@ class Sheet:
 class Step:
     """One act of the sequence and what lies there afterwards.
 
-    layers: at the thickest place; wedge: angle at the apex [degrees], 0 for a strip; crease: its two
-    ends; parts: how many lengths a shortening makes; number: which of its kind this is, from 1.
+    staying, moving: the pieces as they lie before it, what is folded over apart; crease: its two ends, the moving
+    part on its left (a pleat: its far units); layers: at the thickest place; wedge: angle at the apex [degrees], 0 for a strip; parts: how
+    many lengths a shortening makes; number: which of its kind this is, from 1.
     """
 
     act: Act
@@ -73,6 +74,8 @@ class Step:
     wedge: float = 0.0
     crease: tuple[Point, Point] | None = None
     parts: int = 1
+    staying: Sheet | None = None
+    moving: Sheet | None = None
 
 
 # --- geometry --------------------------------------------------------------------------------------
@@ -126,21 +129,54 @@ def grouped(lines: Iterable[tuple[Point, tuple[int, ...]]]) -> tuple[tuple[Point
     return tuple(groups.values())
 
 
-def fold(sheet: Sheet, through: Point, direction: Point, moves: Callable[[int], bool] = lambda unit: True) -> Sheet:
-    """Fold what lies left of a line (unit vector `direction`) over onto the right; only units that `moves` says."""
-    facets: list[Facet] = []
+def split(
+    sheet: Sheet, through: Point, direction: Point, moves: Callable[[int], bool] = lambda unit: True
+) -> tuple[Sheet, Sheet]:
+    """What stays and what moves when the part left of a line (unit vector `direction`) is folded over.
+
+    Only units that `moves` says take part; lines belong to the side their corner is on.
+    """
+    stay: list[Facet] = []
+    go: list[Facet] = []
     for facet in sheet.facets:
         if not moves(facet.unit):
-            facets.append(facet)
+            stay.append(facet)
             continue
-        if stay := _clip(facet.corners, through, direction, -1):
-            facets.append(replace(facet, corners=stay))
-        if go := _clip(facet.corners, through, direction, 1):
-            facets.append(replace(facet, corners=tuple(_mirror(p, through, direction) for p in reversed(go))))
-    lines = [
-        (_mirror(p, through, direction) if _side(p, through, direction) > _EPSILON else p, n) for p, n in sheet.lines
-    ]
-    return Sheet(_merge(facets), grouped(lines))
+        if corners := _clip(facet.corners, through, direction, -1):
+            stay.append(replace(facet, corners=corners))
+        if corners := _clip(facet.corners, through, direction, 1):
+            go.append(replace(facet, corners=corners))
+    left = [(p, n) for p, n in sheet.lines if _side(p, through, direction) > _EPSILON]
+    right = [(p, n) for p, n in sheet.lines if _side(p, through, direction) <= _EPSILON]
+    return Sheet(tuple(stay), tuple(right)), Sheet(tuple(go), tuple(left))
+
+
+def mirrored(sheet: Sheet, through: Point, direction: Point) -> Sheet:
+    """The sheet turned over about a line."""
+    return Sheet(
+        tuple(
+            replace(f, corners=tuple(_mirror(p, through, direction) for p in reversed(f.corners))) for f in sheet.facets
+        ),
+        tuple((_mirror(p, through, direction), n) for p, n in sheet.lines),
+    )
+
+
+def _joined(one: Sheet, other: Sheet) -> Sheet:
+    return Sheet(_merge(one.facets + other.facets), grouped(one.lines + other.lines))
+
+
+def line_of(crease: tuple[Point, Point]) -> tuple[Point, Point]:
+    """A crease as a point on it and its unit direction."""
+    (x0, y0), (x1, y1) = crease
+    size = sqrt((x1 - x0) * (x1 - x0) + (y1 - y0) * (y1 - y0))
+    return crease[0], ((x1 - x0) / size, (y1 - y0) / size)
+
+
+def _folded(act: Act, number: int, sheet: Sheet, crease: tuple[Point, Point], layers: int, wedge: float = 0.0) -> Step:
+    """The step that folds everything left of the crease over it."""
+    stay, go = split(sheet, *line_of(crease))
+    after = _joined(stay, mirrored(go, *line_of(crease)))
+    return Step(act, number, sheet, after, layers, wedge, crease, 1, stay, go)
 
 
 def _placed(sheet: Sheet, place: Callable[[Point, int], Point]) -> Sheet:
@@ -239,12 +275,9 @@ def to_wedge(family: str, shape: Shape, lines: int, ratio: float = 1.0) -> tuple
 def _halved(sheet: Sheet, number: int, wedge: float, layers: int) -> Step:
     """Fold about the middle of the angle that is left, far part over near; the first fold brings the near half up."""
     angle = 180.0 if wedge == 180 else wedge
-    direction = _polar(1.0, angle)
     reach = max(sqrt(x * x + y * y) for f in sheet.facets for x, y in f.corners)
     start = _polar(reach, angle + 180) if wedge == 180 else (0.0, 0.0)
-    return Step(
-        "halve", number, sheet, fold(sheet, (0.0, 0.0), direction), layers, wedge, (start, _polar(reach, angle))
-    )
+    return _folded("halve", number, sheet, (start, _polar(reach, angle)), layers, wedge)
 
 
 def _pleated(half: Sheet, lines: int) -> tuple[Step, ...]:
@@ -266,22 +299,28 @@ def _pleated(half: Sheet, lines: int) -> tuple[Step, ...]:
     for i in range(1, count):
         angle = unit if i % 2 else 0.0
         direction = _polar(1.0, angle)
-        before, sheet = sheet, _swung(sheet, i, direction, lambda line: _unit_of(line, lines, unit))
-        steps.append(Step("pleat", i, before, sheet, 2 * (i + 1), unit, ((0.0, 0.0), _polar(reach, angle))))
+        stay, go = _parted(sheet, i, lambda line: _unit_of(line, lines, unit))
+        turned = mirrored(go, (0.0, 0.0), direction)
+        after = Sheet(stay.facets + turned.facets, stay.lines + turned.lines)
+        crease = ((0.0, 0.0), _polar(reach, angle))
+        steps.append(Step("pleat", i, sheet, after, 2 * (i + 1), unit, crease, 1, stay, go))
+        sheet = after
     plain = Sheet(_merge(replace(f, unit=0) for f in sheet.facets), grouped(sheet.lines))
     steps[-1] = replace(steps[-1], after=plain)
     return tuple(steps)
 
 
-def _swung(sheet: Sheet, first: int, direction: Point, unit_of: Callable[[int], int]) -> Sheet:
-    """Units from `first` on mirrored in a line through the apex, the rest as it is, no layers merged."""
-
-    def moved(point: Point) -> Point:
-        return _mirror(point, (0.0, 0.0), direction)
-
-    return Sheet(
-        tuple(replace(f, corners=tuple(map(moved, f.corners))) if f.unit >= first else f for f in sheet.facets),
-        tuple((moved(p) if unit_of(n[0]) >= first else p, n) for p, n in sheet.lines),
+def _parted(sheet: Sheet, first: int, unit_of: Callable[[int], int]) -> tuple[Sheet, Sheet]:
+    """Units before `first`, and the rest with their lines; layers not merged."""
+    return (
+        Sheet(
+            tuple(f for f in sheet.facets if f.unit < first),
+            tuple((p, n) for p, n in sheet.lines if unit_of(n[0]) < first),
+        ),
+        Sheet(
+            tuple(f for f in sheet.facets if f.unit >= first),
+            tuple((p, n) for p, n in sheet.lines if unit_of(n[0]) >= first),
+        ),
     )
 
 
@@ -319,9 +358,9 @@ def to_strip(wedge: Step, widest: float) -> tuple[Step, ...]:
         x0, y0, x1, y1 = sheet.box
         middle = (y0 + y1) / 2
         layers *= 2
-        after = fold(sheet, (0.0, middle), (1.0, 0.0))
-        steps.append(Step("lengthwise", len(steps) + 1, sheet, after, layers, 0.0, ((x0, middle), (x1, middle))))
-        sheet = after
+        step = _folded("lengthwise", len(steps) + 1, sheet, ((x0, middle), (x1, middle)), layers)
+        steps.append(step)
+        sheet = step.after
     return tuple(steps)
 
 
@@ -355,6 +394,21 @@ def shortened(sheet: Sheet, layers: int, parts: int) -> Step:
     return Step("shorten", 1, sheet, after, layers * parts, 0.0, None, parts)
 
 
+def doubled(sheet: Sheet, layers: int, parts: int) -> tuple[Step, ...]:
+    """The strip halved again and again, the apex end over onto the skirt end, until it is in `parts` lengths (2, 4, 8)."""
+    steps: list[Step] = []
+    made = 1
+    while made < parts:
+        x0, y0, x1, y1 = sheet.box
+        middle = (x0 + x1) / 2
+        layers, made = layers * 2, made * 2
+        # the part left of an upward line is the apex end
+        step = replace(_folded("shorten", len(steps) + 1, sheet, ((middle, y0), (middle, y1)), layers), parts=2)
+        steps.append(step)
+        sheet = step.after
+    return tuple(steps)
+
+
 # --- fitting --------------------------------------------------------------------------------------
 
 
@@ -376,19 +430,29 @@ class Bundle:
     needs_room: float
 
 
-def bundle(strip_length: float, strip_width: float, volume: float, tube: float, room: float, share: float) -> Bundle:
+def bundle(
+    strip_length: float,
+    strip_width: float,
+    volume: float,
+    tube: float,
+    room: float,
+    share: float,
+    halving: bool = False,
+) -> Bundle:
     """Shorten a strip until it is no longer than `room`, and see whether the bulk then still fits the tube.
 
     volume: of the loosely folded cloth [m^3] = mass / pack density; the bundle is taken as a cylinder of that
     volume, so folding it shorter makes it thicker. share: the part of the tube's inner diameter it may take.
+    halving: only 1, 2, 4 or 8 lengths, otherwise any number up to twelve.
     """
     widest = tube * share
-    parts = next((n for n in range(1, MOST_PARTS + 1) if strip_length / n <= room), MOST_PARTS)
+    ways = (1, 2, 4, 8) if halving else tuple(range(1, MOST_PARTS + 1))
+    parts = next((n for n in ways if strip_length / n <= room), ways[-1])
     length = strip_length / parts
     diameter = sqrt(4 * volume / (PI * length))
     fits = length <= room and diameter <= widest and strip_width <= widest
     longest = next(
-        (strip_length / n for n in range(MOST_PARTS, 0, -1) if sqrt(4 * volume * n / (PI * strip_length)) <= widest),
+        (strip_length / n for n in reversed(ways) if sqrt(4 * volume * n / (PI * strip_length)) <= widest),
         4 * volume / (PI * widest * widest),
     )
     return Bundle(

@@ -9,7 +9,7 @@ from typing import Literal
 
 from loftbook.elementary import PI
 
-ItemKind = Literal["protector", "cord", "bundle", "lines", "shoulder"]
+ItemKind = Literal["protector", "cord", "bundle", "lines", "shoulder", "spare"]
 MOST_LINE_TURNS = 2  # common practice, no source
 
 
@@ -44,12 +44,17 @@ class Stack:
         return self.bay - next(layer.top for layer in self.layers if layer.item.kind == kind)
 
 
-def loose_height(volume: float, tube: float, fill: float) -> float:
-    """Height [m] that loose cord or line of solid `volume` [m^3] takes in a tube of inner diameter `tube` [m].
+def free_section(tube: float, beside: float = 0.0) -> float:
+    """Section [m^2] of a tube of inner diameter `tube`, less that of a round post `beside` standing in it [m]."""
+    return PI * (tube * tube - beside * beside) / 4
 
-    volume / (tube area x fill), fill being the share of the section really filled.
+
+def loose_height(volume: float, section: float, fill: float) -> float:
+    """Height [m] that loose cord or line of solid `volume` [m^3] takes in a tube of free `section` [m^2].
+
+    volume / (section x fill), fill being the share of the section really filled.
     """
-    return volume / (PI * tube * tube / 4 * fill)
+    return volume / (section * fill)
 
 
 def stack(items: Sequence[Item], bay: float) -> Stack:

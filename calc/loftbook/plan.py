@@ -38,7 +38,7 @@ def plan(rig: Rig | Mapping[str, str]) -> Plan:
     """The recovery plan of a rig, or of path -> text. Raises `Refusal` with every fault of the rig."""
     whole = rig if isinstance(rig, Rig) else parse(rig)
     case = Case(whole, SCATTERED)
-    return Plan(whole, {name: calculator.compute(case) for name, calculator in CALCULATORS.items()})
+    return Plan(whole, {name: c.compute(case) for name, c in CALCULATORS.items() if c.in_plan})
 
 
 def plain(value: Value | None) -> object:
@@ -61,7 +61,13 @@ def data(whole: Plan) -> dict[str, object]:
             for check in whole.checks
         ],
         "steps": [
-            {"anchor": stage.anchor, "title": stage.title, "do": stage.text, "see": stage.seen}
+            {
+                "anchor": stage.anchor,
+                "title": stage.title,
+                "do": stage.text,
+                "see": stage.seen,
+                "otherwise": stage.otherwise,
+            }
             for answer in whole.answers.values()
             for stage in answer.stages
         ],

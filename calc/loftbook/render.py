@@ -7,7 +7,7 @@ from collections.abc import Iterable, Sequence
 from xml.etree import ElementTree
 from xml.etree.ElementTree import Element
 
-from loftbook.declare import Answer, Calculator, Check, Field, Output, Stage, Value, Working
+from loftbook.declare import Answer, Calculator, Check, Field, Output, Pair, Stage, Value, Working
 from loftbook.drawing.svg import Drawing
 from loftbook.fields import FIELDS, GROUPS
 from loftbook.plan import Plan
@@ -108,6 +108,24 @@ def working(rows: Iterable[Working], more: Element | None = None) -> Element:
     )
 
 
+def pair(row: Pair) -> Element:
+    """A mistake beside its right way."""
+    return element(
+        "section",
+        element("h3", row.title),
+        element(
+            "div",
+            element("div", element("p", element("strong", "Wrong")), figure(row.wrong), class_="loft-wrong"),
+            element("div", element("p", element("strong", "Right")), figure(row.right), class_="loft-right"),
+            class_="loft-both",
+        ),
+        element("p", row.reason),
+        element("p", element("strong", "Caught by: "), row.caught_by),
+        class_="loft-pair",
+        id=row.anchor,
+    )
+
+
 def steps(rows: Sequence[Stage]) -> Element:
     items = []
     for number, stage in enumerate(rows, 1):
@@ -124,6 +142,7 @@ def steps(rows: Sequence[Stage]) -> Element:
                 element("h3", f"{number}. {stage.title} ", link),
                 element("p", stage.text),
                 element("p", element("strong", "You should see: "), stage.seen, class_="loft-seen"),
+                element("p", element("strong", "If not: "), stage.otherwise, class_="loft-otherwise"),
                 figure(stage.drawing) if stage.drawing else None,
                 class_="loft-step",
                 id=stage.anchor,
@@ -148,6 +167,7 @@ def answer_parts(calculator: Calculator, answer: Answer, system: System, *, with
         )
     if answer.notes:
         parts.append(element("ul", *(element("li", note) for note in answer.notes), class_="loft-notes"))
+    parts += [pair(row) for row in answer.pairs]
     if answer.stages:
         parts.append(steps(answer.stages))
     parts.append(working(answer.working, key_numbers(calculator, answer, system, main=False)))
@@ -170,7 +190,7 @@ def plan_parts(whole: Plan, calculators: Iterable[Calculator]) -> list[Element]:
         element("p", verdict, class_="loft-summary", data_sound="yes" if whole.sound else "no"),
         checks(whole.checks),
     ]
-    for calculator in calculators:
+    for calculator in (c for c in calculators if c.in_plan):
         parts.append(element("h2", calculator.title, id=f"plan-{calculator.name}"))
         parts += answer_parts(calculator, whole.answers[calculator.name], rig.units, with_checks=False)
     return parts

@@ -166,6 +166,12 @@ def _disagreements(rig: Rig) -> list[Fault]:
             f"less than the bay's {rig.texts['rocket.bay']}",
             "the shoulder would fill the whole bay.",
         )
+    if (rig.optional("pack.beside") or 0.0) > 0.9 * rig.number("rocket.tube"):
+        fault(
+            "pack.beside",
+            f"at most nine tenths of the tube's {rig.texts['rocket.tube']}",
+            "this leaves the canopy no room.",
+        )
     weighed = rig.optional("canopy.mass")
     lines = rig.number("canopy.sides") * rig.number("lines.length") * rig.number("lines.mass")
     if weighed is not None:

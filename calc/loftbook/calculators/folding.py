@@ -6,7 +6,7 @@ from loftbook.declare import Answer, Calculator, Check, Output, Stage, Value, Wo
 from loftbook.drawing import pictures
 from loftbook.elementary import PI
 from loftbook.fields import FIELDS, FLAT
-from loftbook.folding import Step
+from loftbook.folding import Step, grouped
 from loftbook.quantity import COUNT, LENGTH, MASS, PACK_DENSITY, VOLUME, digits
 from loftbook.tables import practice
 
@@ -27,8 +27,8 @@ def fit_check(case: Case) -> Check:
     ways = []
     if b.needs_room > b.room:
         ways.append(f"a bay {show(b.needs_room - b.room, LENGTH)} deeper")
-    if case.room > 0 and b.needs_tube > case.n("rocket.tube"):
-        ways.append(f"a tube of {show(b.needs_tube, LENGTH)} inside")
+    if case.room > 0 and b.needs_tube > case.clear_tube:
+        ways.append(f"a tube of {show(b.needs_tube + case.beside, LENGTH)} inside")
     smaller = largest_that_fits(case)
     if smaller:
         ways.append(f"a canopy of this family no larger than {show(smaller, LENGTH)}")
@@ -45,34 +45,35 @@ def largest_that_fits(case: Case) -> float | None:
     if not case.shape or case.room <= 0:
         return None
     strip = folding.levelled(case.fold_steps[-1])
-    tube, share = case.n("rocket.tube"), case.n("pack.clearance")
+    tube, share = case.clear_tube, case.n("pack.clearance")
     volume, size = case.cloth_mass / case.n("pack.density"), case.n("canopy.size")
     for i in range(1, 46):
         k = 1 - i / 50
-        if folding.bundle(strip.length * k, strip.width * k, volume * k * k, tube, case.room, share).fits:
+        if folding.bundle(strip.length * k, strip.width * k, volume * k * k, tube, case.room, share, case.halving).fits:
             return size * k
     return None
 
 
 def acts(case: Case) -> tuple[Step, ...]:
     """All acts, the shortening included."""
-    return case.fold_steps + ((case.shortening,) if case.shortening else ())
+    return case.fold_steps + case.shortening
 
 
-def _words(case: Case, step: Step) -> tuple[str, str, str]:
-    """Title, what to do, what should be seen."""
-    show = case.show
-    sheet = step.after
+def _words(case: Case, step: Step) -> tuple[str, str, str, str]:
+    """Title, what to do, what should be seen, what to do if not."""
+    show, sheet = case.show, step.after
     size = f"{show(sheet.length, LENGTH)} long, {show(sheet.width, LENGTH)} wide"
-    groups = len(step.after.lines)
+    groups = len(grouped(sheet.lines))
     gather = "all lines in one group" if groups == 1 else f"the lines in {groups} groups"
     clear = "Draw the lines straight and lay them all to one side first."
+    again = "Open this fold again, pull the lines straight from the skirt outwards, and fold anew."
     match step.act:
         case "lay out":
             return (
                 "Lay it out",
-                f"Spread the canopy flat, inside down, line 1 to your right, no line across the cloth. {clear}",
+                f"Spread the canopy flat, line 1 to your right, no line across the cloth. {clear}",
                 f"One layer, {size}, lines 1 to {case.lines} in order round the edge.",
+                "A number out of order means a line goes over or under its neighbour: clear the tangle before you fold.",
             )
         case "halve":
             how = {1: "Bring the near half up over the far half", 2: "Bring the left half over the right half"}.get(
@@ -82,6 +83,7 @@ def _words(case: Case, step: Step) -> tuple[str, str, str]:
                 f"Fold {step.number}: in half through the centre",
                 f"{clear} {how}, corner on corner.",
                 f"{step.layers} layers, a wedge of {digits(step.wedge)}°, {size}, {gather}.",
+                again,
             )
         case "pleat":
             unit = "gore" if case.lines % 2 == 0 else "half gore"
@@ -91,6 +93,7 @@ def _words(case: Case, step: Step) -> tuple[str, str, str]:
                 f"Hold the apex and the first {unit}; lay all the rest back {way} on the crease, like a fan. "
                 "Keep the lines together at the skirt.",
                 f"Up to {step.layers} layers at the pile, {size} in all, {gather}.",
+                again,
             )
         case "flake":
             return (
@@ -98,6 +101,7 @@ def _words(case: Case, step: Step) -> tuple[str, str, str]:
                 "Hang the canopy by its apex, all lines drawn clear. Lay the gores on one pile, half of them to "
                 "the left and half to the right, lines together along the middle.",
                 f"{step.layers} layers each side, {size} at the skirt, all lines in one group.",
+                "Cloth caught between two lines: lift the gores one by one and draw it out.",
             )
         case "lengthwise":
             return (
@@ -105,25 +109,79 @@ def _words(case: Case, step: Step) -> tuple[str, str, str]:
                 ("Turn it so that the apex points left and the skirt right. " if step.number == 1 else "")
                 + "Fold the upper half down over the lower, apex to skirt. Keep the lines straight at the skirt end.",
                 f"{step.layers} layers, a strip {size}.",
+                "Wider than that: open it and fold nearer the middle.",
             )
-    if step.parts == 2:
-        how = "Bring the apex end over onto the skirt end, once."
-    else:
-        how = (
-            f"Lay the strip back and forth in {_TIMES.get(step.parts, step.parts)} equal lengths, "
-            "the skirt end staying outside with its lines free."
-        )
-    return ("Shorten it", f"{how} Do not roll it.", f"{step.layers} layers at most, {size}: this is the bundle.")
+    how = (
+        "Bring the apex end over onto the skirt end."
+        if step.parts == 2
+        else f"Lay the strip back and forth in {_TIMES.get(step.parts, step.parts)} equal lengths, the skirt end "
+        "staying outside with its lines free."
+    )
+    name = f"Shorten {step.number}: in half" if case.halving else "Shorten it"
+    last = ": this is the bundle" if step is acts(case)[-1] else ""
+    return (
+        name,
+        f"{how} Do not roll it.",
+        f"{step.layers} layers at most, {size}{last}.",
+        "Thicker than the tube lets it be: shake it out and fold again from the strip, looser.",
+    )
+
+
+_ANCHORS = {"lay out": "fold-lay-out", "flake": "fold-flake"}
+
+
+def preparations(case: Case) -> tuple[Stage, ...]:
+    """Before any fold: inspect, clear a tangle, rig lines anew."""
+    n = case.lines
+    return (
+        Stage(
+            "prep-inspect",
+            "Inspect it",
+            "Hold the canopy against the sky, gore by gore: holes, glazed or stiff spots, pulled seams. Run every line "
+            "through your fingers from skirt to end.",
+            f"Whole cloth, {n} sound lines of {case.show(case.n('lines.length'), LENGTH)}, no knot that was not tied on purpose.",
+            "A hole, a melted spot, a stretched or fuzzy line: mend it or leave it on the ground.",
+        ),
+        Stage(
+            "prep-clear-lines",
+            "Find a tangle and clear it",
+            "Hold all line ends in one hand, in number order. Start at line 1 and follow each to the skirt with the other "
+            "hand. Where one goes over a neighbour, pass the canopy's skirt between the two lines; do not untie anything.",
+            f"Lines 1 to {n} run side by side from hand to skirt, none across another.",
+            "Still crossed after one turn of the canopy: it went the other way. Turn it back and once more.",
+            pictures.line_order(
+                n,
+                (3, 4) if n > 4 else (2, 3),
+                "Two lines crossed, to be cleared",
+                "Lines in number order from the skirt at the left to the link at the right; two neighbours cross.",
+            ),
+        ),
+        Stage(
+            "prep-rig-lines",
+            "Rig lines anew, one at a time",
+            "Only if lines came off. Lay the canopy out, begin at line 1, and hang the lines on the link one after another in "
+            "number order, each drawn straight from its corner before the next. Close the link last.",
+            f"Lines 1 to {n} on the link in order, all equally long when pulled.",
+            "One hangs slack: it passes over a neighbour, or it was tied shorter. Take it off and hang it again.",
+            pictures.line_order(
+                n,
+                None,
+                "Lines in order on the link",
+                "Lines in number order from the skirt at the left to the link at the right; none cross.",
+            ),
+        ),
+    )
 
 
 def stages(case: Case) -> tuple[Stage, ...]:
-    """The sequence as steps with permanent anchors fold-1, fold-2, …"""
+    """Preparations and folds, each with an anchor that names the act and so never changes."""
     made = []
-    for index, step in enumerate(acts(case), 1):
-        title, text, seen = _words(case, step)
+    for step in acts(case):
+        title, text, seen, otherwise = _words(case, step)
+        anchor = _ANCHORS.get(step.act, f"fold-{step.act}-{step.number}")
         picture = pictures.fold_step(step, case.lines, lambda v: case.show(v, LENGTH), title, seen)
-        made.append(Stage(f"fold-{index}", title, text, seen, picture))
-    return tuple(made)
+        made.append(Stage(anchor, title, text, seen, otherwise, picture))
+    return (*preparations(case), *made)
 
 
 def compute(case: Case) -> Answer:
@@ -160,6 +218,7 @@ def compute(case: Case) -> Answer:
     drawing = pictures.end_on(
         b,
         case.n("rocket.tube"),
+        case.beside,
         lambda v: show(v, LENGTH),
         f"The bundle is {show(b.diameter, LENGTH)} across, the tube {show(case.n('rocket.tube'), LENGTH)}.",
     )
@@ -195,6 +254,9 @@ FOLDING = Calculator(
         "lines.mass",
         "pack.density",
         "pack.clearance",
+        "pack.layout",
+        "pack.beside",
+        "pack.shortening",
         "pack.protector",
         "pack.protector_depth",
         "pack.below",

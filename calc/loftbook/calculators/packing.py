@@ -2,12 +2,20 @@
 
 from loftbook import packing
 from loftbook.calculators.folding import fit_check
-from loftbook.case import Case
+from loftbook.case import FIRST_CORD, REST_CORD, Case
 from loftbook.declare import Answer, Calculator, Check, Output, Stage, Value, Verdict, Working
 from loftbook.drawing import pictures
-from loftbook.fields import FIELDS
+from loftbook.fields import BAG, BLANKET, FIELDS
+from loftbook.packing import Layer
 from loftbook.quantity import LENGTH, digits
 from loftbook.tables import practice
+
+_PROTECTS = {
+    BLANKET: "spread over the charge's side like a lid, the cord running through its slit",
+    "wadding": "loosely crumpled, flame-resistant, covering the whole section",
+    "sleeve": "its closed end to the charge, the bundle going into it",
+    BAG: "its closed end to the charge; the bundle goes into it later",
+}
 
 
 def room_check(case: Case) -> Check:
@@ -79,26 +87,13 @@ def shoulder_check(case: Case) -> Check:
 
 
 def stages(case: Case) -> tuple[Stage, ...]:
-    """Steps with permanent anchors pack-1 … pack-7."""
-    show, stack = case.show, case.stack
-    heights = {(layer.item.kind, layer.item.name): layer for layer in stack.layers}
-    lower, upper = heights["cord", "cord, first part"], heights["cord", "cord, the rest"]
-    protector = next(layer for layer in stack.layers if layer.item.kind == "protector")
-    lines = next(layer for layer in stack.layers if layer.item.kind == "lines")
-    bay, below = case.n("rocket.bay"), case.n("pack.below")
-    name = protector.item.name
-    turn = (
-        "spread over the charge side like a lid, the cord running through its slit"
-        if name == "blanket"
-        else (
-            "loosely crumpled, flame-resistant, covering the whole section"
-            if name == "wadding"
-            else "its closed end to the charge, the bundle going into it later"
-        )
-    )
+    """Steps in the order things go in, each with an anchor that names it and so never changes."""
+    show, stack, bay = case.show, case.stack, case.n("rocket.bay")
+    protector = case.rig.text("pack.protector")
 
-    def depth(top: float) -> str:
-        return f"Its top lies {show(max(0.0, bay - top), LENGTH)} below the mouth."
+    def lies(layer: Layer, verb: str = "It takes") -> str:
+        depth = show(max(0.0, bay - layer.top), LENGTH)
+        return f"{verb} {show(layer.item.height, LENGTH)}. Its top lies {depth} below the mouth."
 
     turns = case.n("pack.line_turns")
     wrap = (
@@ -106,63 +101,86 @@ def stages(case: Case) -> tuple[Stage, ...]:
         if turns == 0
         else (f"Wrap the lines {digits(turns)} {'turn' if turns == 1 else 'turns'} round the bundle, not more.")
     )
-    return (
-        Stage(
-            "pack-1",
+    if protector == BAG:
+        wrap = "Slide the bundle into its bag, mouth of the bag towards the mouth of the tube, lines stowed outside it."
+    below = case.n("pack.below")
+    length = {FIRST_CORD: case.cord_length * below, REST_CORD: case.cord_length * (1 - below)}
+    made = [
+        (
+            "pack-anchor",
             "Anchor and look",
             "Pull on the anchor knot, look along the cord for burns and worn loops, close the link. Igniters and "
             "electronics stay safe and off until the pad.",
             f"Cord of {show(case.cord_length, LENGTH)} tied in at the bottom, bay empty and clean.",
-        ),
-        Stage(
-            "pack-2",
-            f"Protector: {name}",
-            f"Put in the {name}, {turn}.",
-            f"It takes {show(protector.item.height, LENGTH)}. {depth(protector.top)}",
-        ),
-        Stage(
-            "pack-3",
-            "First part of the cord",
-            f"Z-fold {show(case.cord_length * below, LENGTH)} of the cord into the tube. No knots, no coils.",
-            f"It takes {show(lower.item.height, LENGTH)}. {depth(lower.top)} This part pays out first.",
-        ),
-        Stage(
-            "pack-4",
-            "The bundle",
-            f"{wrap} No cord goes round it. Slide it in, lines towards the mouth. It must fall out again under its own "
-            "weight when you turn the tube over: try it now.",
-            f"{show(case.bundle.length, LENGTH)} long. {depth(stack.bay - stack.depth_below_mouth('bundle'))}",
-        ),
-        Stage(
-            "pack-5",
-            "The lines",
-            "Lay the rest of the lines on the bundle in loose z-folds, none under it.",
-            f"They take {show(lines.item.height, LENGTH)}. {depth(lines.top)}",
-        ),
-        Stage(
-            "pack-6",
-            "The rest of the cord",
-            f"Z-fold the other {show(case.cord_length * (1 - below), LENGTH)} on top.",
-            f"It takes {show(upper.item.height, LENGTH)}. {depth(upper.top)}",
-        ),
-        Stage(
-            "pack-7",
-            "Close it",
-            "Set the nose (or coupler) in. It holds its own weight, and slides off with a light shake. Then shake the "
-            "closed tube gently: you should hear or feel nothing pressed hard.",
-            f"Shoulder {show(case.n('rocket.shoulder'), LENGTH)} in the mouth, "
-            + (
-                f"{show(stack.spare, LENGTH)} left over beneath it."
-                if stack.spare >= 0
-                else f"{show(-stack.spare, LENGTH)} too much in the bay: do not close it."
-            ),
-        ),
-    )
+            "A singed, glazed or fuzzy cord, or an anchor that moves: do not fly it. Replace it first.",
+        )
+    ]
+    for layer in stack.layers:
+        match layer.item.kind:
+            case "protector":
+                made.append(
+                    (
+                        "pack-protector",
+                        f"Protector: {protector}",
+                        f"Put in the {protector}, {_PROTECTS[protector]}.",
+                        lies(layer),
+                        "A gap at the wall lets hot gas past: take it out and lay it again.",
+                    )
+                )
+            case "cord":
+                pays = " This part pays out first." if layer.item.name == FIRST_CORD else ""
+                made.append(
+                    (
+                        "pack-cord-first" if layer.item.name == FIRST_CORD else "pack-cord-rest",
+                        layer.item.name.capitalize(),
+                        f"Z-fold {show(length[layer.item.name], LENGTH)} of the cord into the tube. No knots, no coils.",
+                        lies(layer) + pays,
+                        "Higher than that: fold it flatter, do not press it down.",
+                    )
+                )
+            case "bundle":
+                made.append(
+                    (
+                        "pack-bundle",
+                        "The bundle",
+                        f"{wrap} No cord goes round it. Slide it in, lines towards the mouth. It must fall out again "
+                        "under its own weight when you turn the tube over: try it now.",
+                        lies(layer, "It is long"),
+                        "It sticks: take it out, fold it narrower and looser. Never push it.",
+                    )
+                )
+            case "lines":
+                made.append(
+                    (
+                        "pack-lines",
+                        "The lines",
+                        "Lay the rest of the lines on the bundle in loose z-folds, none under it.",
+                        lies(layer, "They take"),
+                        "A line under the bundle, or a knot: lift the bundle out and clear it.",
+                    )
+                )
+            case "shoulder":
+                left = (
+                    f"{show(stack.spare, LENGTH)} left over beneath it."
+                    if stack.spare >= 0
+                    else f"{show(-stack.spare, LENGTH)} too much in the bay: do not close it."
+                )
+                made.append(
+                    (
+                        "pack-close",
+                        "Close it",
+                        "Set the nose (or coupler) in. It holds its own weight, and slides off with a light shake. Then "
+                        "shake the closed tube gently: nothing is pressed hard.",
+                        f"Shoulder {show(layer.item.height, LENGTH)} in the mouth, {left}",
+                        "It springs back or needs a push: something is too high. Open it and find what.",
+                    )
+                )
+    return tuple(Stage(*row) for row in made)
 
 
 def compute(case: Case) -> Answer:
     stack, show = case.stack, case.show
-    lower, upper = case.other_items(case.n("lines.length"))
+    lower, upper = case.other_items
     least_depth = sum(item.height for item in upper)
     depth = stack.depth_below_mouth("bundle")
     outputs: dict[str, Value | None] = {
@@ -180,7 +198,8 @@ def compute(case: Case) -> Answer:
             "Height of the cord",
             "h = length × width × thickness / (tube area × fill)",
             f"h = {show(case.cord_length, LENGTH)} × {show(case.n('cord.width'), LENGTH)} × "
-            f"{show(case.n('cord.thickness'), LENGTH)} / ({show(case.n('rocket.tube'), LENGTH)} tube, "
+            f"{show(case.n('cord.thickness'), LENGTH)} / ({show(case.n('rocket.tube'), LENGTH)} tube"
+            f"{' less what stands in it' if case.beside else ''}, "
             f"{digits(case.n('pack.fill') * 100)} % filled) = "
             f"{show(cord_height, LENGTH)}",
             practice("fill"),
@@ -201,7 +220,7 @@ def compute(case: Case) -> Answer:
             else f"; {show(-stack.spare, LENGTH)} too much."
         )
     )
-    drawing = pictures.packed_bay(stack, case.n("rocket.tube"), lambda v: show(v, LENGTH), described)
+    drawing = pictures.packed_bay(stack, case.n("rocket.tube"), case.beside, lambda v: show(v, LENGTH), described)
     summary = (
         f"Everything in, the bundle's top lies {show(depth, LENGTH)} below the mouth and {show(stack.spare, LENGTH)} "
         "is left over."

@@ -210,6 +210,7 @@ SEPARATION = Calculator(
         *(p for p in FIELDS if p.startswith("canopy.") and p not in ("canopy.rate", "canopy.cd_low", "canopy.cd_high")),
         *(p for p in FIELDS if p.startswith(("lines.length", "lines.diameter", "lines.mass", "joint."))),
         "pack.density",
+        "pack.beside",
         "pack.protector_depth",
         "cord.layout",
         "cord.length",

@@ -5,8 +5,8 @@ from collections.abc import Callable, Sequence
 from loftbook.canopy import Shape, gore_half_width
 from loftbook.cord import Hanging
 from loftbook.drawing.svg import TEXT, WIDTH, Canvas, Drawing
-from loftbook.elementary import logarithm, sqrt
-from loftbook.folding import Bundle, Sheet, Step, grouped, lay_flat
+from loftbook.elementary import power, sqrt
+from loftbook.folding import Bundle, Sheet, Step, grouped, lay_flat, line_of, mirrored, polygon_area
 from loftbook.packing import Stack
 from loftbook.scatter import Ellipse, Field
 from loftbook.wind import Vector
@@ -17,13 +17,21 @@ FLAT = ("flat polygon", "flat circular", "annular", "cross")
 
 
 def _shade(layers: int) -> float:
-    """How dense the cloth is drawn: more with every doubling of the layers."""
-    return min(0.92, 0.14 + 0.12 * logarithm(layers) / logarithm(2))
+    """Opacity of cloth so many layers thick: each layer hides a twelfth of what is under it, drawn apart or together."""
+    return 1 - power(11 / 12, layers)
 
 
 def _cloth(canvas: Canvas, sheet: Sheet) -> None:
     for facet in sheet.facets:
         canvas.shape("cloth", facet.corners, _shade(facet.layers))
+
+
+def _middle(sheet: Sheet) -> tuple[float, float]:
+    """Centre of the cloth, by area."""
+    whole = sum(polygon_area(f.corners) for f in sheet.facets) or 1.0
+    x = sum(polygon_area(f.corners) * sum(p[0] for p in f.corners) / len(f.corners) for f in sheet.facets)
+    y = sum(polygon_area(f.corners) * sum(p[1] for p in f.corners) / len(f.corners) for f in sheet.facets)
+    return x / whole, y / whole
 
 
 def _numbers(group: tuple[int, ...], total: int) -> str:
@@ -85,12 +93,17 @@ def fold_step(step: Step, total: int, length: Length, name: str, description: st
     if step.after is not step.before:
         for facet in step.before.facets:
             canvas.shape("ghost", facet.corners)
-    _cloth(canvas, sheet)
-    if step.crease:
+    if step.crease and step.staying and step.moving:
+        _cloth(canvas, step.staying)
+        with canvas.turning(*step.crease):
+            _cloth(canvas, step.moving)
         canvas.segment("crease", *step.crease)
-    for i in range(1, step.parts):
-        at = gx1 - (gx1 - gx0) * i / step.parts
-        canvas.segment("crease", (at, gy0), (at, gy1))
+        canvas.arrow(_middle(step.moving), _middle(mirrored(step.moving, *line_of(step.crease))), 22)
+    else:
+        _cloth(canvas, sheet)
+        for i in range(1, step.parts):
+            at = gx1 - (gx1 - gx0) * i / step.parts
+            canvas.segment("crease", (at, gy0), (at, gy1))
     _, right = _line_ends(canvas, sheet, total, y1)
     bx0, by0, bx1, by1 = sheet.box
     canvas.across(bx0, bx1, y0, length(sheet.length), below=26)
@@ -98,27 +111,35 @@ def fold_step(step: Step, total: int, length: Length, name: str, description: st
     return canvas.drawing(name, description)
 
 
-def end_on(bundle: Bundle, tube: float, length: Length, description: str) -> Drawing:
+def end_on(bundle: Bundle, tube: float, beside: float, length: Length, description: str) -> Drawing:
     """The bundle in the tube, seen from the mouth."""
     radius, half = tube / 2, max(bundle.diameter, tube) / 2
     canvas = Canvas((-half, -half, half, half), left=20, right=110, top=12, bottom=44, tallest=130)
     canvas.disc("tube", (0, 0), radius)
-    canvas.disc("bundle" if bundle.diameter <= bundle.widest else "short", (0, 0), bundle.diameter / 2)
+    if beside:
+        canvas.disc("airframe", (-radius + beside / 2, 0), beside / 2)
+    canvas.disc("bundle" if bundle.diameter <= bundle.widest else "short", (beside / 2, 0), bundle.diameter / 2)
     canvas.across(-radius, radius, -half, f"tube {length(tube)}")
     canvas.upright(-bundle.diameter / 2, bundle.diameter / 2, half, ["bundle", length(bundle.diameter)])
     return canvas.drawing("Bundle in the tube, seen from the mouth", description)
 
 
-def packed_bay(stack: Stack, tube: float, length: Length, description: str) -> Drawing:
-    """The bay in section, mouth on top, everything to scale; what is too much stands out above the mouth."""
+def packed_bay(stack: Stack, tube: float, beside: float, length: Length, description: str) -> Drawing:
+    """The bay in section, mouth on top, everything to scale; what is too much stands out above the mouth.
+
+    beside: diameter of a post standing in the bay [m], drawn at its left wall below the shoulder.
+    """
     top = max(stack.bay, *(layer.top for layer in stack.layers))
     canvas = Canvas((-tube / 2, 0, tube / 2, top), left=84, right=136, top=20, bottom=20, tallest=400)
     half = tube / 2
     for layer in stack.layers:
-        canvas.box(layer.item.kind, (-half, layer.bottom), (half, layer.top))
+        left = -half if layer.item.kind == "shoulder" else beside - half
+        canvas.box(layer.item.kind, (left, layer.bottom), (half, layer.top))
+    if beside:
+        canvas.box("airframe", (-half, 0), (beside - half, stack.bay - stack.layers[-1].item.height))
     if stack.spare > 0:
         shoulder = next(layer for layer in stack.layers if layer.item.kind == "shoulder")
-        canvas.box("spare", (-half, shoulder.bottom - stack.spare), (half, shoulder.bottom))
+        canvas.box("spare", (beside - half, shoulder.bottom - stack.spare), (half, shoulder.bottom))
     canvas.segment("tube-wall", (-half, 0), (-half, stack.bay))
     canvas.segment("tube-wall", (half, 0), (half, stack.bay))
     canvas.segment("tube-wall", (-half, 0), (half, 0))
@@ -215,7 +236,7 @@ def canopy_plan(
         sheet = lay_flat(family, shape, lines, ratio)
         canvas = Canvas(sheet.box, left=40, right=104, top=34, bottom=56, tallest=230)
         for facet in sheet.facets:
-            canvas.shape("cloth", facet.corners, 0.35)
+            canvas.shape("cloth", facet.corners, _shade(3))
         if vent:
             canvas.disc("vent", (0, 0), vent * size / 2)
         x0, y0, x1, y1 = sheet.box
@@ -229,7 +250,7 @@ def canopy_plan(
     outline = edge + [(x, -y) for x, y in reversed(edge)]
     widest = max(y for _, y in edge)
     canvas = Canvas((0, -widest, shape.gore_length, widest), left=24, right=90, top=20, bottom=46, tallest=180)
-    canvas.shape("cloth", outline, 0.35)
+    canvas.shape("cloth", outline, _shade(3))
     canvas.segment("axis", (0, 0), (shape.gore_length, 0))
     canvas.across(0, shape.gore_length, -widest, f"apex to skirt {length(shape.gore_length)}")
     canvas.upright(-edge[-1][1], edge[-1][1], shape.gore_length, ["skirt", length(2 * edge[-1][1])])
@@ -278,3 +299,59 @@ def _round_length(value: float) -> float:
     while step * 10 <= value:
         step *= 10
     return step * next(k for k in (5, 2, 1) if step * k <= value)
+
+
+def line_order(total: int, crossed: tuple[int, int] | None, name: str, description: str) -> Drawing:
+    """Lines from the skirt (left) to the link (right) in number order, two of them crossed or none. Not to scale."""
+    rows = min(total, 12)
+    canvas = Canvas((0, 0, 10, rows - 1), left=40, right=40, top=22, bottom=22, tallest=18.0 * rows)
+    canvas.segment("cloth-edge", (0, -0.4), (0, rows - 0.6))
+    canvas.segment("tube-wall", (10, -0.4), (10, rows - 0.6))
+    for i in range(1, rows + 1):
+        y = float(rows - i)
+        end = y
+        if crossed and i in crossed:
+            end = float(rows - (crossed[1] if i == crossed[0] else crossed[0]))
+        canvas.shape("line", ((0, y), (4, y), (6, end), (10, end)), closed=False)
+        canvas.dot("corner", (0, y), 2.5)
+        canvas.text((0, y), str(i), "end", shift=(-8, 5))
+        canvas.text((10, end), str(i), "start", shift=(8, 5))
+    if rows < total:
+        canvas.words((WIDTH / 2, canvas.height - 4), f"and so on to line {total}")
+    return canvas.drawing(name, description)
+
+
+def wrapped(bundle: Bundle, turns: float, what: str, length: Length, name: str, description: str) -> Drawing:
+    """The bundle from the side, lines to the right, with turns of line (class line) or cord round it."""
+    half = bundle.diameter / 2
+    canvas = Canvas((0, -half, bundle.length * 1.5, half), left=16, right=16, top=26, bottom=40, tallest=110)
+    canvas.box("bundle", (0, -half), (bundle.length, half))
+    count = int(turns)
+    pitch = bundle.length / (count + 1)
+    for i in range(count):
+        x = bundle.length - pitch * (i + 0.6)
+        canvas.segment(what, (x, -half), (x - pitch * 0.35, half))
+    last = bundle.length - pitch * (count - 0.4) if count else bundle.length
+    canvas.shape(
+        what,
+        ((last, -half if count else 0.0), (bundle.length, -half if count else 0.0), (bundle.length * 1.5, 0.0)),
+        closed=False,
+    )
+    canvas.across(0, bundle.length, -half, length(bundle.length), below=12)
+    canvas.words((4, TEXT), f"{count} turn{'s' if count != 1 else ''} of {what}", "start")
+    return canvas.drawing(name, description)
+
+
+def bundle_in_room(bundle: Bundle, tube: float, length: Length, name: str, description: str) -> Drawing:
+    """The bundle from the side in the room it has: length of bay left for it by the tube's inner diameter, to scale."""
+    room, half = max(bundle.room, 0.0), tube / 2
+    long = max(room, bundle.length)
+    high = max(half, bundle.diameter / 2)
+    canvas = Canvas((0, -high, long, high), left=14, right=14, top=26, bottom=40, tallest=110)
+    canvas.box("spare", (0, -half), (room, half))
+    canvas.box("bundle" if bundle.fits else "short", (0, -bundle.diameter / 2), (bundle.length, bundle.diameter / 2))
+    canvas.segment("tube-wall", (0, half), (long, half))
+    canvas.segment("tube-wall", (0, -half), (long, -half))
+    canvas.words((4, TEXT), f"{name}: {'fits' if bundle.fits else 'does not fit'}", "start")
+    canvas.across(0, bundle.length, -high, f"{length(bundle.length)}, {length(bundle.diameter)} across", below=12)
+    return canvas.drawing(name, description)

@@ -2,9 +2,12 @@
 on the narrowest phone. Knows nothing of canopies.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass
 from xml.etree import ElementTree
+
+from loftbook.elementary import sqrt
 
 WIDTH = 320.0
 TEXT = 14
@@ -58,6 +61,24 @@ class Canvas:
         self._parts.append(element)
         return element
 
+    @contextmanager
+    def turning(self, start: Point, end: Point) -> Iterator[None]:
+        """What is drawn inside is turned over about a crease: shown turned, and able to swing back (class fold-turn)."""
+        (x0, y0), (x1, y1) = self.at(start), self.at(end)
+        size = sqrt((x1 - x0) * (x1 - x0) + (y1 - y0) * (y1 - y0))
+        c, s = (x1 - x0) / size, (y1 - y0) / size
+        frame = " ".join(f"{value:.6f}" for value in (c, s, -s, c)) + f" {number(x0)} {number(y0)}"
+        back = " ".join(f"{value:.6f}" for value in (c, -s, s, c))
+        back += f" {number(-c * x0 - s * y0)} {number(s * x0 - c * y0)}"
+        outer = ElementTree.Element("g", {"transform": f"matrix({frame})"})
+        turn = ElementTree.SubElement(outer, "g", {"class": "fold-turn", "transform": "scale(1 -1)"})
+        inner = ElementTree.SubElement(turn, "g", {"transform": f"matrix({back})"})
+        self._parts.append(outer)
+        kept, self._parts = self._parts, []
+        yield
+        inner.extend(self._parts)
+        self._parts = kept
+
     def shape(self, class_: str, points: Iterable[Point], opacity: float | None = None, closed: bool = True) -> None:
         """A filled outline, or an open line."""
         spots = " ".join(f"{number(x)},{number(y)}" for x, y in map(self.at, points))
@@ -95,6 +116,21 @@ class Canvas:
             "text", class_, x=number(spot[0]), y=number(spot[1]), text_anchor=anchor, font_size=str(TEXT)
         )
         element.text = words
+
+    def arrow(self, start: Point, end: Point, bend: float) -> None:
+        """A curved arrow between spots in metres, bulging `bend` picture units to the left of its way."""
+        (x0, y0), (x1, y1) = self.at(start), self.at(end)
+        size = sqrt((x1 - x0) * (x1 - x0) + (y1 - y0) * (y1 - y0))
+        if size < 12:
+            return
+        ux, uy = (x1 - x0) / size, (y1 - y0) / size
+        mx, my = (x0 + x1) / 2 + uy * bend, (y0 + y1) / 2 - ux * bend
+        self._add("path", "arrow", d=f"M{number(x0)} {number(y0)}Q{number(mx)} {number(my)} {number(x1)} {number(y1)}")
+        tx, ty = x1 - mx, y1 - my
+        reach = sqrt(tx * tx + ty * ty)
+        tx, ty = tx / reach, ty / reach
+        tips = ((x1, y1), (x1 - 9 * tx + 4 * ty, y1 - 9 * ty - 4 * tx), (x1 - 9 * tx - 4 * ty, y1 - 9 * ty + 4 * tx))
+        self._add("polygon", "arrow-head", points=" ".join(f"{number(x)},{number(y)}" for x, y in tips))
 
     def rule(self, class_: str, start: Point, end: Point) -> None:
         """A straight line in picture units."""
