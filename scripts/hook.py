@@ -11,6 +11,7 @@ from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).resolve().parent.parent / "calc"))
 
+from loftbook import handout
 from loftbook.calculators import CALCULATORS
 from loftbook.case import Case
 from loftbook.fields import DEFAULTS, FIELDS, GROUPS
@@ -32,6 +33,7 @@ from loftbook.tables import (
 )
 
 _CALCULATOR = re.compile(r'<loft-calculator name="([a-z-]+)">\s*</loft-calculator>')
+_HANDOUT = re.compile(r"<loft-(step|card|walk)>\s*</loft-\1>")
 _TABLE = re.compile(r'<loft-table name="([a-z-]+)">\s*</loft-table>')
 
 
@@ -140,8 +142,21 @@ def default_rig() -> str:
     return f'<script type="application/json" id="loft-default-rig">{text}</script>'
 
 
+def handout_block(name: str) -> str:
+    """A hand-out of the demo rig: the first step, the card without links, the walk-through."""
+    whole = plan(DEFAULTS)
+    parts = {
+        "step": lambda: handout.step(Case(parse(DEFAULTS)), ""),
+        "card": lambda: handout.card(whole),
+        "walk": lambda: handout.walk(whole),
+    }
+    answer = element("div", *parts[name](), class_="loft-answer", data_answer="0")
+    return html(element(f"loft-{name}", element("p", class_="loft-state", role="status"), answer))
+
+
 def fill(content: str) -> str:
     """A page's HTML with every calculator and table in place. Raises KeyError for a name that does not exist."""
+    content = _HANDOUT.sub(lambda match: handout_block(match[1]), content)
     content = _CALCULATOR.sub(lambda match: calculator_block(match[1]), content)
     return _TABLE.sub(lambda match: TABLES[match[1]](), content)
 

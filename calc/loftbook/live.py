@@ -4,6 +4,10 @@ Requests carry a `do`:
   about                                    -> version
   calculate, calculator, fields            -> html and summary, or faults
   numbers, calculator, fields              -> bare SI results and checks, or faults (parity tests use it)
+  step, anchor, fields                     -> html of that one step; its page is a link's goal
+  card, fields, links ([[name, address]])  -> html of the field card with QR codes of the links
+  walk, fields                             -> html of the walk-through
+  qr, text, name                           -> html of a QR code
   read, text                               -> fields of a file or link, or faults
   write, fields, format ("toml" | "json")  -> text of a rig file
 """
@@ -12,13 +16,14 @@ import json
 from collections.abc import Callable
 from typing import Any
 
-from loftbook import VERSION
+from loftbook import VERSION, handout
 from loftbook.calculators import CALCULATORS
 from loftbook.case import Case
+from loftbook.drawing.qr import qr_code
 from loftbook.errors import Fault, Refusal
 from loftbook.fields import FIELDS
 from loftbook.plan import data, plain, plan
-from loftbook.render import answer_parts, html, plan_parts
+from loftbook.render import answer_parts, figure, html, plan_parts
 from loftbook.rig import load, parse, to_json, to_toml
 
 LONGEST_REQUEST = 1_000_000
@@ -73,11 +78,36 @@ def _numbers(request: dict[str, Any]) -> dict[str, object]:
     }
 
 
-def _read(request: dict[str, Any]) -> dict[str, object]:
-    text = request.get("text")
+def _step(request: dict[str, Any]) -> dict[str, object]:
+    return {"html": html(*handout.step(Case(parse(_fields(request))), _text(request, "anchor")))}
+
+
+def _card(request: dict[str, Any]) -> dict[str, object]:
+    links = request.get("links", [])
+    if not isinstance(links, list) or not all(
+        isinstance(link, list) and len(link) == 2 and all(isinstance(part, str) for part in link) for link in links
+    ):
+        raise Refusal(Fault(message="The links of a card are pairs of a name and an address."))
+    return {"html": html(*handout.card(plan(_fields(request)), [(link[0], link[1]) for link in links]))}
+
+
+def _walk(request: dict[str, Any]) -> dict[str, object]:
+    return {"html": html(*handout.walk(plan(_fields(request))))}
+
+
+def _qr(request: dict[str, Any]) -> dict[str, object]:
+    return {"html": html(figure(qr_code(_text(request, "text"), _text(request, "name"))))}
+
+
+def _text(request: dict[str, Any], key: str) -> str:
+    text = request.get(key, "")
     if not isinstance(text, str):
-        raise Refusal(Fault(message="A rig is read from a text."))
-    fields = load(text)
+        raise Refusal(Fault(message=f"“{key}” is a text."))
+    return text
+
+
+def _read(request: dict[str, Any]) -> dict[str, object]:
+    fields = load(_text(request, "text"))
     parse(fields)
     return {"fields": fields}
 
@@ -111,4 +141,8 @@ _DOES: dict[str, Callable[[dict[str, Any]], dict[str, object]]] = {
     "numbers": _numbers,
     "read": _read,
     "write": _write,
+    "step": _step,
+    "card": _card,
+    "walk": _walk,
+    "qr": _qr,
 }

@@ -15,7 +15,7 @@ from loftbook.quantity import LONGEST, System, show
 from loftbook.spread import Spread
 
 ElementTree.register_namespace("", "http://www.w3.org/2000/svg")
-_VERDICTS = {"pass": "Holds", "warn": "Look again", "fail": "Fails"}
+VERDICTS = {"pass": "Holds", "warn": "Look again", "fail": "Fails"}
 
 
 def element(tag: str, *children: "Element | str | None", **attributes: str) -> Element:
@@ -73,7 +73,7 @@ def checks(rows: Iterable[Check]) -> Element:
         *(
             element(
                 "li",
-                element("strong", f"{_VERDICTS[c.verdict]}: "),
+                element("strong", f"{VERDICTS[c.verdict]}: "),
                 element("span", f"{c.title}. "),
                 c.reason,
                 class_="loft-check",
