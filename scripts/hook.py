@@ -9,7 +9,8 @@ import sys
 from collections.abc import Callable
 from pathlib import Path
 
-sys.path.insert(0, str(Path(__file__).resolve().parent.parent / "calc"))
+HERE = Path(__file__).resolve().parent
+sys.path[:0] = [str(HERE.parent / "calc"), str(HERE)]
 
 from loftbook import handout
 from loftbook.calculators import CALCULATORS
@@ -32,8 +33,10 @@ from loftbook.tables import (
     material_source,
 )
 
+from outside_page import outside_table
+
 _CALCULATOR = re.compile(r'<loft-calculator name="([a-z-]+)">\s*</loft-calculator>')
-_HANDOUT = re.compile(r"<loft-(step|card|walk)>\s*</loft-\1>")
+_HANDOUT = re.compile(r'<loft-handout name="(step|card|walk)">\s*</loft-handout>')
 _TABLE = re.compile(r'<loft-table name="([a-z-]+)">\s*</loft-table>')
 
 
@@ -133,6 +136,7 @@ TABLES: dict[str, Callable[[], str]] = {
     "materials": _materials,
     "fields": _fields,
     "sources": _practice,
+    "outside-checks": outside_table,
 }
 
 
@@ -151,7 +155,7 @@ def handout_block(name: str) -> str:
         "walk": lambda: handout.walk(whole),
     }
     answer = element("div", *parts[name](), class_="loft-answer", data_answer="0")
-    return html(element(f"loft-{name}", element("p", class_="loft-state", role="status"), answer))
+    return html(element("loft-handout", element("p", class_="loft-state", role="status"), answer, name=name))
 
 
 def fill(content: str) -> str:
