@@ -106,6 +106,7 @@ def compute(case: Case) -> Answer:
         (picture,),
         tables=(table,),
         notes=(
+            "A canopy loses some eight of its diameters of height while it fills, which is left out here (a little too far). "
             "The rocket is taken to be above the pad when its first canopy opens: the way up, and weathercocking into the "
             "wind, are left out.",
         ),

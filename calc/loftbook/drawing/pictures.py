@@ -73,7 +73,7 @@ def _line_ends(canvas: Canvas, sheet: Sheet, total: int, top: float) -> tuple[fl
 
 
 def fold_step(step: Step, total: int, length: Length, name: str, description: str) -> Drawing:
-    """What lies there after a fold, with what it was before as a ghost."""
+    """What lies there after a fold, with what it was before as a ghost; swung back, with what it will be."""
     sheet = step.after
     (x0, y0, x1, y1), (gx0, gy0, gx1, gy1) = sheet.box, step.before.box
     x0, y0, x1, y1 = min(x0, gx0), min(y0, gy0), max(x1, gx1), max(y1, gy1)
@@ -94,11 +94,14 @@ def fold_step(step: Step, total: int, length: Length, name: str, description: st
         for facet in step.before.facets:
             canvas.shape("ghost", facet.corners)
     if step.crease and step.staying and step.moving:
+        turned = mirrored(step.moving, *line_of(step.crease))
         _cloth(canvas, step.staying)
         with canvas.turning(*step.crease):
             _cloth(canvas, step.moving)
         canvas.segment("crease", *step.crease)
-        canvas.arrow(_middle(step.moving), _middle(mirrored(step.moving, *line_of(step.crease))), 22)
+        canvas.arrow(_middle(step.moving), _middle(turned), 22)
+        for facet in turned.facets:  # where it will lie, for the picture before the fold
+            canvas.shape("ghost-next", facet.corners)
     else:
         _cloth(canvas, sheet)
         for i in range(1, step.parts):
