@@ -1,0 +1,49 @@
+// Puts a new answer in the place of the old one without the reader losing their place: open parts stay open, the focus
+// stays on the same thing, and what they were reading stays where it was on the screen. Knows no trade and no worker.
+
+import { wakePictures } from "./picture.js";
+
+const FOCUSABLE = "a[href], button, summary, [tabindex]";
+
+/** A name for each open part that survives a new answer: its text, and which one of that text. @param {Element} answer */
+function parts(answer) {
+  const seen = new Map();
+  return [...answer.querySelectorAll("details")].map((part) => {
+    const text = part.id || part.querySelector("summary")?.textContent.trim() || "";
+    const count = (seen.get(text) ?? 0) + 1;
+    seen.set(text, count);
+    return { part, name: `${count} ${text}` };
+  });
+}
+
+/** The named thing at the top of the screen, if the answer is what the reader is looking at. @param {Element} answer */
+function landmark(answer) {
+  const box = answer.getBoundingClientRect();
+  if (box.top >= 0 || box.bottom <= 0) return null;
+  const all = [...answer.querySelectorAll("[id]")].filter((one) => one.getClientRects().length);
+  const above = all.filter((one) => one.getBoundingClientRect().top <= innerHeight / 3);
+  const chosen = above.at(-1) ?? all[0];
+  return chosen ? { id: chosen.id, top: chosen.getBoundingClientRect().top } : null;
+}
+
+/** @param {HTMLElement} answer @param {string} html from our own core, escaped there */
+export function putAnswer(answer, html) {
+  const before = new Map(parts(answer).map(({ part, name }) => [name, part.open]));
+  const focusables = [...answer.querySelectorAll(FOCUSABLE)];
+  const focus = focusables.indexOf(document.activeElement);
+  const focusId = focus < 0 ? "" : document.activeElement.id;
+  const scrolled = [...answer.querySelectorAll(".loft-scroll")].map((box) => box.scrollLeft);
+  const mark = landmark(answer);
+
+  answer.innerHTML = html;
+  wakePictures(answer);
+
+  for (const { part, name } of parts(answer)) if (before.has(name)) part.open = before.get(name);
+  [...answer.querySelectorAll(".loft-scroll")].forEach((box, index) => (box.scrollLeft = scrolled[index] ?? 0));
+  if (focus >= 0) {
+    const again = (focusId && document.getElementById(focusId)) || answer.querySelectorAll(FOCUSABLE)[focus];
+    again?.focus({ preventScroll: true });
+  }
+  const same = mark && document.getElementById(mark.id);
+  if (same) scrollBy({ top: same.getBoundingClientRect().top - mark.top, behavior: "instant" });
+}

@@ -1,0 +1,188 @@
+// <loft-calculator>: a form and an answer that are complete before this runs; this makes the answer follow the form.
+// Passes texts to the core and puts what comes back in place. Does no sums and knows nothing of rockets.
+
+import { putAnswer } from "./answer.js";
+import { button, controlOf, listOf, make, markField } from "./faults.js";
+import { foldGroups, openGroup } from "./groups.js";
+import { ask, onState } from "./messenger.js";
+import { onRig, standing, textOf, type, wholeRig } from "./state.js";
+
+/** Where every field of a rig has its place. @param {string} field */
+const placeOf = (field) => new URL(`../../plan/#plan-${field}`, import.meta.url).href;
+
+const STALE = "These figures do not match what is typed above.";
+const DEMO = "What stands below is for the demo rig.";
+const CHATTER = 500; // ms without typing before a screen reader is told the result
+
+export class LoftCalculator extends HTMLElement {
+  #wanted = 0;
+  #answered = 0;
+  #run = null; // the question on its way
+  #live = false; // an answer of the runtime is in place
+  #html = "";
+  #phase = { phase: "idle", progress: 0, message: "" };
+  #lost = false; // the last question got no answer at all
+  #faulty = false; // the last answer was a refusal
+  #faults = [];
+  #summary = "";
+  #said = "";
+  #ends = [];
+  #timer = 0;
+
+  connectedCallback() {
+    this.form = this.querySelector(".loft-form");
+    this.state = this.querySelector(".loft-state");
+    this.answer = this.querySelector(".loft-answer");
+    if (!this.form || !this.state || !this.answer || this.#ends.length) return;
+    this.answer.id ||= `${this.getAttribute("name")}-answer`;
+    this.fields = new Map([...this.form.querySelectorAll("[data-field]")].map((field) => [field.dataset.field, field]));
+    this.#adopt();
+    this.#show();
+    this.form.addEventListener("input", this);
+    this.form.addEventListener("change", this);
+    this.form.addEventListener("submit", this);
+    this.#ends = [
+      foldGroups(this.form, this.getAttribute("name") === "plan" ? 2 : 0),
+      onRig((why) => {
+        if (why === "storage") return;
+        this.#show();
+        this.refresh();
+      }),
+      onState((state) => {
+        this.#phase = state;
+        if (state.phase === "live" && this.#lost) this.refresh();
+        else this.#tell();
+      }),
+    ];
+  }
+
+  disconnectedCallback() {
+    for (const end of this.#ends) end();
+    this.#ends = [];
+  }
+
+  /** @param {Event} event */
+  handleEvent(event) {
+    if (event.type === "submit") return event.preventDefault();
+    const { name, value } = event.target;
+    return name && this.fields.has(name) ? type(name, value) : undefined;
+  }
+
+  /** What was typed while this program was still on its way is the reader's, too. */
+  #adopt() {
+    const [arrival] = performance.getEntriesByType("navigation");
+    if (arrival?.type !== "navigate") return; // a browser that puts old texts back after a reload
+    for (const [path, field] of this.fields) {
+      const control = controlOf(field);
+      const given = control.options ? [...control.options].find((one) => one.defaultSelected)?.value : control.defaultValue;
+      if (given !== undefined && control.value !== given) type(path, control.value);
+    }
+  }
+
+  /** The rig's texts into the controls, and away with fields that say nothing about this rig. */
+  #show() {
+    for (const [path, field] of this.fields) {
+      const [control, text] = [controlOf(field), textOf(path)];
+      if (text !== undefined && control.value !== text) control.value = text;
+      const [other, values] = (field.dataset.when ?? "").split(/=(.*)/s);
+      const wanted = !values || values.split("|").includes(textOf(other));
+      field.hidden = !wanted && !control.hasAttribute("aria-invalid");
+    }
+    for (const group of this.form.querySelectorAll(".loft-group")) {
+      group.hidden = [...group.querySelectorAll("[data-field]")].every((field) => field.hidden);
+    }
+  }
+
+  /**
+   * Asks for the answer to what is typed now. One question is on its way at a time, then the newest; a late answer is dropped.
+   * @returns {Promise<void>} when the newest answer is in place
+   */
+  refresh() {
+    this.#wanted += 1;
+    this.#tell();
+    this.#run ??= this.#ask().finally(() => (this.#run = null));
+    return this.#run;
+  }
+
+  async #ask() {
+    while (this.#answered !== this.#wanted) {
+      const number = this.#wanted;
+      const reply = await ask({ do: "calculate", calculator: this.getAttribute("name"), fields: wholeRig() }).catch(() => null);
+      this.#answered = number;
+      if (number === this.#wanted) this.#receive(reply);
+    }
+  }
+
+  /** @param {{ok: boolean, html?: string, summary?: string, faults?: import("./faults.js").Fault[]} | null} reply */
+  #receive(reply) {
+    this.#lost = reply === null;
+    if (reply?.ok) {
+      this.#mark([]);
+      this.#live = true;
+      this.#summary = reply.summary ?? "";
+      if (reply.html !== this.#html) putAnswer(this.answer, reply.html);
+      this.#html = reply.html;
+      this.answer.dataset.answer = String(Number(this.answer.dataset.answer ?? 0) + 1);
+    } else if (reply) {
+      this.#mark(reply.faults ?? [{ field: "", message: `The calculator itself broke (${reply.broken ?? "no reason given"}). Please report it with a link to this rig.` }]);
+    }
+    this.#tell();
+    this.dispatchEvent(new CustomEvent("loft-answer", { bubbles: true, detail: { ok: Boolean(reply?.ok) } }));
+  }
+
+  /** @param {import("./faults.js").Fault[]} faults */
+  #mark(faults) {
+    this.#faulty = faults.length > 0;
+    this.#faults = faults;
+    for (const [path, field] of this.fields) {
+      const mine = faults.filter((fault) => fault.field === path);
+      if (mine.length) openGroup(field);
+      markField(field, mine, (text) => {
+        controlOf(field).focus();
+        type(path, text);
+      });
+    }
+    const others = faults.filter((fault) => !this.fields.has(fault.field));
+    this.querySelector(":scope > .loft-elsewhere")?.remove();
+    if (others.length) {
+      this.state.before(make("div", { class: "loft-elsewhere" }, listOf(others, placeOf)));
+    }
+    this.#show();
+  }
+
+  /** Says how things stand, and marks figures that are not those of the rig as typed. */
+  #tell() {
+    const { phase, progress, message } = this.#phase;
+    const current = this.#live ? !this.#faulty && !this.#lost : standing().demo;
+    const figures = this.#live ? (current ? "" : STALE) : current ? DEMO : `${STALE} ${DEMO}`;
+    this.answer.classList.toggle("loft-stale", !current);
+    this.state.dataset.phase = this.#faulty ? "fault" : phase;
+    clearTimeout(this.#timer);
+
+    if (phase === "failed") return this.#say(`The live figures have stopped. ${message} ${figures}`, "again");
+    if (this.#faulty) {
+      const names = [...new Set(this.#faults.map((fault) => fault.label || fault.field).filter(Boolean))].join(", ");
+      return this.#say(`${STALE} ${names ? `Look again at: ${names}.` : ""}`);
+    }
+    if (phase === "starting") return this.#say(`${message || "Starting the live figures"}. ${figures}`, "meter", progress);
+    if (!this.#live) return this.#say(DEMO);
+    if (this.#answered !== this.#wanted) return undefined;
+    const text = this.#summary || "These are the figures for your rig.";
+    this.#timer = setTimeout(() => this.#say(text), this.state.querySelector("progress") ? 0 : CHATTER);
+    return undefined;
+  }
+
+  /** @param {string} text @param {"" | "meter" | "again"} [extra] @param {number} [progress] */
+  #say(text, extra = "", progress = 0) {
+    if (this.#said !== text + extra) {
+      this.#said = text + extra;
+      const jump = make("a", { class: "loft-jump", text: "See the figures" });
+      jump.href = `#${this.answer.id}`;
+      const more = extra === "again" ? [button("Load this page again", () => location.reload())] : extra === "meter" ? [make("progress")] : [];
+      more[0]?.setAttribute("aria-label", extra === "meter" ? "Starting the live figures" : "Load this page again");
+      this.state.replaceChildren(make("span", { text }), ...more, jump);
+    }
+    const meter = this.state.querySelector("progress");
+    if (meter && progress > 0) meter.value = progress;
+  }
+}

@@ -1,0 +1,65 @@
+// On a narrow page a form of thirty fields stands between the reader and the answer, so there each group of fields folds
+// away to its name. Which groups are open is remembered while the tab lives. Knows groups and nothing of what is in them.
+
+import { make } from "./faults.js";
+
+const KEY = "loftbook.open";
+const WIDE = matchMedia("(min-width: 1100px)"); // as in calculator.css
+
+function remembered() {
+  try {
+    return new Set(JSON.parse(sessionStorage.getItem(KEY) ?? "[]"));
+  } catch {
+    return new Set();
+  }
+}
+
+/** @param {string} name @param {boolean} open */
+function remember(name, open) {
+  const names = remembered();
+  if (open) names.add(name);
+  else names.delete(name);
+  try {
+    sessionStorage.setItem(KEY, JSON.stringify([...names]));
+  } catch {
+    // then it is folded again on the next page
+  }
+}
+
+/** @param {Element} group @param {boolean} open */
+function set(group, open) {
+  group.classList.toggle("loft-folded", !open);
+  group.querySelector(".loft-groupname")?.setAttribute("aria-expanded", String(open));
+}
+
+/** The group's name: a button where groups fold, plain words where they do not. @param {Element} group */
+function nameGroup(group) {
+  const legend = group.querySelector("legend");
+  const name = legend.textContent.trim();
+  if (WIDE.matches) return legend.replaceChildren(name);
+  const button = make("button", { class: "loft-groupname", text: name });
+  button.type = "button";
+  button.addEventListener("click", () => {
+    set(group, group.classList.contains("loft-folded"));
+    remember(name, !group.classList.contains("loft-folded"));
+  });
+  legend.replaceChildren(button);
+  return set(group, !group.classList.contains("loft-folded"));
+}
+
+/** Opens the group that something is in. @param {Element} inside */
+export function openGroup(inside) {
+  const group = inside.closest(".loft-group");
+  if (group) set(group, true);
+}
+
+/** Makes the groups of a form fold. @param {HTMLFormElement} form @param {number} open how many start open @returns {() => void} ends it */
+export function foldGroups(form, open) {
+  const groups = [...form.querySelectorAll(".loft-group")];
+  const names = remembered();
+  groups.forEach((group, index) => set(group, index < open || names.has(group.querySelector("legend").textContent.trim())));
+  const name = () => groups.forEach(nameGroup);
+  name();
+  WIDE.addEventListener("change", name);
+  return () => WIDE.removeEventListener("change", name);
+}

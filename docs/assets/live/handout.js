@@ -1,0 +1,139 @@
+// <loft-handout>: one step, the field card or the walk-through, made by the core from the reader's rig.
+// Static content is in the page already; this follows the rig. Does no sums and knows no trade.
+
+import { putAnswer } from "./answer.js";
+import { button, listOf, make } from "./faults.js";
+import { address, fragment, pack, takeApart } from "./link.js";
+import { ask, onState } from "./messenger.js";
+import { differences, onRig, wholeRig } from "./state.js";
+import { goTo } from "./steps.js";
+import { keepPlace } from "./walk.js";
+
+const PLAN = new URL("../../plan/", import.meta.url).href;
+const STEP = new URL("../../step/", import.meta.url).href;
+const DEMO = "What stands below is for the demo rig.";
+
+/** The address of a step with the rig as it is now. @param {string} anchor */
+const stepAddress = async (anchor) => STEP + fragment(anchor, await pack(differences()));
+
+export class LoftHandout extends HTMLElement {
+  #wanted = 0;
+  #ends = [];
+  #live = false;
+  #keep = () => {};
+
+  connectedCallback() {
+    this.kind = this.getAttribute("name");
+    this.state = this.querySelector(".loft-state");
+    this.answer = this.querySelector(".loft-answer");
+    if (!this.state || !this.answer || this.#ends.length) return;
+    this.bar = make("div", { class: "loft-row loft-handbar" });
+    this.note = make("div", { class: "loft-note" });
+    this.note.setAttribute("role", "status");
+    this.answer.before(this.bar, this.note);
+    this.#tools();
+    this.#wake();
+    const moved = () => this.kind === "step" && takeApart(location.hash).payload === null && this.refresh(true);
+    addEventListener("hashchange", moved);
+    this.#ends = [
+      () => removeEventListener("hashchange", moved),
+      onRig((why) => why !== "storage" && this.refresh()),
+      onState(({ phase, message }) => !this.#live && this.#tell(phase === "idle" || phase === "live" ? "" : `${message} ${DEMO}`)),
+    ];
+  }
+
+  disconnectedCallback() {
+    for (const end of this.#ends) end();
+    this.#ends = [];
+  }
+
+  /** @param {boolean} [turned] the reader turned to another step: begin at its top @returns {Promise<void>} */
+  async refresh(turned = false) {
+    const mine = (this.#wanted += 1);
+    const request = { do: this.kind, fields: wholeRig() };
+    if (this.kind === "step") request.anchor = takeApart(location.hash).anchor;
+    if (this.kind === "card") request.links = await this.#links();
+    const reply = await ask(request).catch((error) => ({ ok: false, faults: [{ field: "", message: `${error.message} ${this.#live ? "" : DEMO}` }] }));
+    if (mine !== this.#wanted) return;
+    if (!reply.ok) {
+      this.note.replaceChildren(listOf(reply.faults, (field) => `${PLAN}#plan-${field}`));
+      this.answer.classList.toggle("loft-stale", this.#live);
+      return;
+    }
+    this.#live = true;
+    this.#tell("");
+    this.note.replaceChildren();
+    this.answer.classList.remove("loft-stale");
+    putAnswer(this.answer, reply.html);
+    this.answer.dataset.answer = String(Number(this.answer.dataset.answer) + 1);
+    this.#wake();
+    if (turned) goTo(this.answer.querySelector("h2"));
+  }
+
+  #wake() {
+    if (this.kind === "walk") this.#keep = keepPlace(this.answer, this.#keep);
+  }
+
+  #tell(text) {
+    this.state.textContent = text.trim();
+  }
+
+  /** @returns {Promise<[string, string][]>} what the card's codes lead to */
+  async #links() {
+    if (typeof CompressionStream === "undefined") return [];
+    return [
+      ["Fold, step by step", await stepAddress("fold-lay-out")],
+      ["Pack, step by step", await stepAddress("pack-anchor")],
+    ].filter(([, link]) => link.length <= 2900); // the largest symbol holds 2,953 bytes
+  }
+
+  #tools() {
+    if (this.kind === "step") {
+      const link = async () => address(takeApart(location.hash).anchor || this.answer.querySelector("h2").id, await pack(differences()));
+      const give = async (act) => {
+        try {
+          await act(await link());
+        } catch (error) {
+          if (error.name !== "AbortError") this.note.replaceChildren(make("p", { text: `That did not work: ${error.message}` }));
+        }
+      };
+      this.bar.append(
+        button("Copy link to this step", () => give((url) => navigator.clipboard.writeText(url).then(() => this.#say("The link to this step is copied."), () => this.#offer(url)))),
+        button("Show it as a QR code", () => give((url) => this.#code(url))),
+      );
+      if (navigator.share) this.bar.append(button("Share", () => give((url) => navigator.share({ url, title: document.title }))));
+    }
+    if (this.kind === "card") {
+      for (const [size, name] of [["a4", "A4"], ["letter", "Letter"], ["half", "Half a sheet"]]) {
+        this.bar.append(button(`Print on ${name}`, () => this.#print(size)));
+      }
+    }
+  }
+
+  #say(text) {
+    this.note.replaceChildren(make("p", { text }));
+  }
+
+  /** A link to select by hand, where a page may not copy. @param {string} url */
+  #offer(url) {
+    const box = make("input", { class: "loft-linkbox" });
+    Object.assign(box, { type: "text", readOnly: true, value: url });
+    box.setAttribute("aria-label", "Link to this step");
+    this.note.replaceChildren(make("p", { text: "This browser does not let a page copy. Copy it from here:" }), box);
+    box.select();
+  }
+
+  async #code(url) {
+    const reply = await ask({ do: "qr", text: url, name: "This step with this rig" });
+    if (!reply.ok) return this.note.replaceChildren(listOf(reply.faults));
+    const place = make("div", { class: "loft-code" });
+    place.innerHTML = reply.html; // from our own core
+    this.note.replaceChildren(place);
+    return undefined;
+  }
+
+  #print(size) {
+    document.documentElement.dataset.paper = size;
+    print();
+  }
+}

@@ -1,0 +1,52 @@
+// The one script of every page: wakes what is already there. The order matters: the rig first, then what a link brings,
+// then the first questions to the core, then the place in the page that the address names.
+
+import { LoftCalculator } from "./calculator.js";
+import { LoftHandout } from "./handout.js";
+import { takeApart } from "./link.js";
+import "./offline.js";
+import { wakePictures } from "./picture.js";
+import { beginPrint } from "./print.js";
+import { LoftRigbar } from "./rigbar.js";
+import { beginRig, onRig } from "./state.js";
+import { goTo, renewStepLinks } from "./steps.js";
+import { beginTheme } from "./theme.js";
+
+const bar = () => document.querySelector("loft-rigbar");
+const answering = () => [...document.querySelectorAll("loft-calculator, loft-handout")];
+
+beginRig();
+customElements.define("loft-rigbar", LoftRigbar);
+customElements.define("loft-calculator", LoftCalculator);
+customElements.define("loft-handout", LoftHandout);
+wakePictures(document);
+beginPrint();
+beginTheme();
+
+/** Takes in the rig of a link, asks for every answer, and goes where the link points. */
+async function arrive() {
+  const anchor = (await bar()?.readLink()) ?? null;
+  await Promise.all(answering().map((one) => one.refresh()));
+  const { anchor: named } = takeApart(location.hash);
+  const place = document.getElementById(anchor || named);
+  if (place?.closest("loft-calculator")) goTo(place);
+}
+
+// In a live answer a step may be new, so its link is renewed whenever an answer or the rig changes.
+document.addEventListener("loft-answer", () => renewStepLinks());
+onRig(() => renewStepLinks());
+
+// A link pasted into the address of a page that is open already.
+addEventListener("hashchange", () => {
+  if (takeApart(location.hash).payload !== null) arrive();
+});
+
+// A step's own link is for handing on: following it copies it.
+document.addEventListener("click", (event) => {
+  const link = event.target.closest?.(".loft-steplink");
+  if (!link || event.button !== 0 || event.metaKey || event.ctrlKey || event.shiftKey) return;
+  event.preventDefault();
+  bar()?.copyLink(link.closest(".loft-step").id);
+});
+
+arrive();

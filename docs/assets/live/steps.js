@@ -1,0 +1,27 @@
+// Links to single steps: each step's own link carries the rig, and a reader who follows one lands on that step.
+
+import { openGroup } from "./groups.js";
+import { pack, stepAddress } from "./link.js";
+import { differences } from "./state.js";
+
+let newest = 0;
+
+/** Gives every step's link the rig as it is now. @param {Element} [within] */
+export async function renewStepLinks(within = document) {
+  const mine = (newest += 1);
+  if (!within.querySelector(".loft-steplink") || typeof CompressionStream === "undefined") return;
+  const payload = await pack(differences());
+  if (mine !== newest) return;
+  for (const link of document.querySelectorAll(".loft-step[id] .loft-steplink")) {
+    link.setAttribute("href", stepAddress(link.closest(".loft-step").id, payload));
+  }
+}
+
+/** Brings a step, a field or any other place to the reader. @param {HTMLElement} place */
+export function goTo(place) {
+  openGroup(place);
+  place.closest("details")?.setAttribute("open", "");
+  place.scrollIntoView({ block: "start", behavior: "instant" });
+  if (!place.matches("a, button, input, select, textarea")) place.setAttribute("tabindex", "-1");
+  place.focus({ preventScroll: true });
+}

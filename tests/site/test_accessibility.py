@@ -1,0 +1,109 @@
+"""axe-core finds nothing to object to: on every page, bright and dark, narrow and wide, live and static, and in use."""
+
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+from conftest import until
+from playwright.sync_api import Browser, Page
+from test_pages import DESK, LIVE, OPEN_ALL, PAGES, PHONE
+
+ROOT = Path(__file__).resolve().parents[2]
+VIEWS = {"phone": PHONE, "desk": DESK}
+
+pytestmark = pytest.mark.browser
+
+
+@pytest.fixture(scope="session")
+def axe() -> str:
+    return (ROOT / "node_modules" / "axe-core" / "axe.min.js").read_text()
+
+
+@pytest.fixture
+def judge(axe: str) -> Callable[[Page], None]:
+    """Fails with every violation and the first place of each."""
+
+    def judge_it(page: Page) -> None:
+        page.evaluate(axe)
+        found = page.evaluate("axe.run(document, { resultTypes: ['violations'] })")
+        assert len(found["passes"]) > 20  # it did look
+        assert [(v["id"], len(v["nodes"]), v["nodes"][0]["html"][:200]) for v in found["violations"]] == []
+
+    return judge_it
+
+
+def opened(browser: Browser, url: str, view: str, scheme: str) -> Page:
+    page = browser.new_context(viewport=VIEWS[view], color_scheme=scheme, service_workers="block").new_page()
+    page.goto(url)
+    until(page, LIVE)
+    return page
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+@pytest.mark.parametrize("view", VIEWS)
+@pytest.mark.parametrize("path", PAGES)
+def test_page(
+    chromium: Browser, site_url: str, judge: Callable[[Page], None], path: str, view: str, scheme: str
+) -> None:
+    page = opened(chromium, site_url + path, view, scheme)
+    page.evaluate(OPEN_ALL)
+    judge(page)
+    page.context.close()
+
+
+def mistype(page: Page) -> None:
+    if page.viewport_size == PHONE:
+        page.get_by_role("button", name="Rocket", exact=True).click()
+    page.fill('[name="rocket.tube"]', "1,250 m")
+    until(page, "document.querySelector('[aria-invalid]')")
+
+
+def search(page: Page) -> None:
+    page.keyboard.press("f")
+    page.keyboard.type("bundle")
+    until(page, "document.querySelectorAll('.md-search-result__item').length")
+
+
+def open_menu(page: Page) -> None:
+    page.get_by_role("button", name="Menu").click()
+    page.wait_for_timeout(500)
+
+
+def open_bad_link(page: Page) -> None:
+    page.evaluate("location.hash = '#~damaged'")
+    until(page, "document.querySelector('.loft-note li, .loft-note p')?.textContent.includes('damaged')")
+
+
+USES = [
+    (mistype, "phone"), (mistype, "desk"), (search, "phone"), (search, "desk"), (open_menu, "phone"), (open_bad_link, "phone"),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+@pytest.mark.parametrize(("use", "view"), USES, ids=[f"{use.__name__}-{view}" for use, view in USES])
+def test_in_use(
+    chromium: Browser, site_url: str, judge: Callable[[Page], None],
+    use: Callable[[Page], None], view: str, scheme: str,
+) -> None:  # fmt: skip
+    page = opened(chromium, site_url + "folding/", view, scheme)
+    use(page)
+    judge(page)
+    page.context.close()
+
+
+def test_without_a_mouse(chromium: Browser, site_url: str) -> None:
+    """Menu, groups, fields, steps and buttons are all reached with the tab key and worked with the keyboard."""
+    page = opened(chromium, site_url + "folding/", "phone", "light")
+    reached = set()
+    for _ in range(60):
+        page.keyboard.press("Tab")
+        reached.add(page.evaluate("document.activeElement.className || document.activeElement.localName"))
+    assert any("loft-toggle__drawer" in name for name in reached)
+    assert any("loft-groupname" in name for name in reached)
+    assert any("loft-steplink" in name for name in reached)
+    page.get_by_role("button", name="Menu").focus()
+    page.keyboard.press("Enter")
+    assert page.evaluate("document.getElementById('__drawer').checked")
+    page.keyboard.press("Escape")
+    assert not page.evaluate("document.getElementById('__drawer').checked")
+    page.context.close()

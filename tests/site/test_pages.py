@@ -1,0 +1,539 @@
+"""The pages as a reader meets them: complete without scripts, then live; rigs typed, kept, handed on; and on paper."""
+
+import base64
+import json
+import re
+import zlib
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+import pytest
+from conftest import until
+from playwright.sync_api import Browser, BrowserContext, Page, Route, expect
+
+NAMES = ["plan", "canopy", "compare", "folding", "packing", "cord", "separation", "descent", "loads", "landing", "mistakes"]
+CALCULATORS = {name: f"{name}/" for name in NAMES}
+HANDOUTS = ["step/", "card/", "field/"]
+PAGES = ["", *CALCULATORS.values(), *HANDOUTS, "sources/", "outside-checks/", "safety/"]
+PHONE = {"width": 360, "height": 740}
+DESK = {"width": 1280, "height": 900}
+LIVE = "[...document.querySelectorAll(':is(loft-calculator, loft-handout) .loft-answer')].every(a => Number(a.dataset.answer) > 0)"
+OPEN_ALL = """{ document.querySelectorAll('details').forEach((part) => (part.open = true));
+    document.querySelectorAll('.loft-groupname[aria-expanded=false]').forEach((name) => name.click()); }"""
+
+pytestmark = pytest.mark.browser
+
+
+@pytest.fixture
+def open_page(site_url: str, chromium: Browser) -> Iterator[Callable[..., Page]]:
+    """Opens a page in a browser without a past: `open_page("plan/", viewport=PHONE)`; waits until its figures are live."""
+    contexts: list[BrowserContext] = []
+
+    def open_it(path: str, *, live: bool = True, before: Callable[[Page], None] | None = None, **options: object) -> Page:
+        # a service worker would answer what these tests put in the way of the page
+        made = chromium.new_context(**{"viewport": DESK, "service_workers": "block", **options})
+        contexts.append(made)
+        page = made.new_page()
+        if before:
+            before(page)
+        page.goto(site_url + path)
+        if live:
+            until(page, LIVE)
+        return page
+
+    yield open_it
+    for context in contexts:
+        context.close()
+
+
+def payload(fields: object) -> str:
+    """A link's payload, made without our own code."""
+    packer = zlib.compressobj(wbits=-15)
+    packed = packer.compress(json.dumps(fields).encode()) + packer.flush()
+    return base64.urlsafe_b64encode(packed).decode().rstrip("=")
+
+
+def answers(page: Page) -> int:
+    return int(page.locator(".loft-answer").first.get_attribute("data-answer") or 0)
+
+
+def type_in(page: Page, path: str, text: str) -> None:
+    """Types into a field and waits for what comes of it."""
+    number = answers(page)
+    page.fill(f'[name="{path}"]', text)
+    until(page, f"""Number(document.querySelector('.loft-answer').dataset.answer) > {number}
+        || document.querySelector('[aria-invalid], .loft-elsewhere') !== null""")  # fmt: skip
+
+
+def step_ids(page: Page) -> list[str]:
+    return page.evaluate("[...document.querySelectorAll('.loft-step')].map(step => step.id)")
+
+
+def stored(page: Page, key: str = "loftbook.rig") -> dict[str, str] | None:
+    return json.loads(page.evaluate(f"localStorage.getItem('{key}')") or "null")
+
+
+# --- what is there before any script runs ------------------------------------------------------------
+
+
+@pytest.mark.parametrize("path", PAGES)
+def test_page_is_whole_by_itself(site: Path, path: str) -> None:
+    html = (site / path / "index.html").read_text()
+    assert len(re.findall(r"<h1[ >]", html)) == 1
+    assert re.search(r'<meta name="description" content="[^"]{40,}"', html)
+    assert not re.search(r"\s(style|on[a-z]+)=[\"']", re.sub(r"<script.*?</script>", "", html, flags=re.DOTALL))
+    assert re.findall(r'(?:src|href)="(https?:[^"]+)"', html) == []
+    rig = json.loads(re.search(r'id="loft-default-rig">(.*?)</script>', html, re.DOTALL)[1])
+    assert rig
+    assert all(isinstance(text, str) for text in rig.values())
+
+
+@pytest.mark.parametrize(("name", "path"), CALCULATORS.items())
+def test_without_scripts_there_is_a_worked_example(open_page: Callable[..., Page], name: str, path: str) -> None:
+    page = open_page(path, live=False, java_script_enabled=False, viewport=PHONE)
+    calculator = page.locator(f'loft-calculator[name="{name}"]')
+    expect(calculator.locator("form input").first).to_be_visible()
+    expect(calculator.locator(".loft-summary").first).to_be_visible()
+    assert calculator.locator("svg").count() >= (0 if name == "separation" else 1)
+    expect(page.locator("loft-rigbar")).to_contain_text("worked example")
+    assert page.locator("p loft-calculator, p loft-rigbar").count() == 0
+
+
+@pytest.mark.parametrize("path", PAGES)
+@pytest.mark.parametrize("scripts", [True, False], ids=["live", "static"])
+def test_fits_a_phone(open_page: Callable[..., Page], path: str, scripts: bool) -> None:
+    page = open_page(path, live=scripts, java_script_enabled=scripts, viewport=PHONE)
+    for one in page.locator("details.loft-working > summary").all() if scripts else []:
+        one.click()
+    assert page.evaluate("document.documentElement.scrollWidth") <= PHONE["width"]
+    over = page.evaluate("""[...document.querySelectorAll('main *')].filter(e => !e.closest('.loft-scroll') &&
+        e.getClientRects().length && e.getBoundingClientRect().right > 361).map(e => e.outerHTML.slice(0, 120))""")
+    assert over == []
+
+
+@pytest.mark.parametrize("path", PAGES)
+def test_a_cold_thumb_can_hit_it(open_page: Callable[..., Page], path: str) -> None:
+    page = open_page(path, viewport=PHONE)
+    page.evaluate(OPEN_ALL)
+    small = page.evaluate("""[...document.querySelectorAll(
+        'main :is(button, input, select, summary, .loft-button, .loft-steplink), .md-header button')]
+        .map(e => [e.outerHTML.slice(0, 90), (e.type === 'checkbox' ? e.closest('label') ?? e : e).getBoundingClientRect()])
+        .filter(([html, box]) => box.width > 0 && !html.includes('type="reset"') && (box.height < 43.9 || box.width < 43.9)).map(([html, box]) => [html, box.width, box.height])""")  # fmt: skip
+    assert small == []
+
+
+@pytest.mark.parametrize("path", CALCULATORS.values())
+def test_words_in_drawings_can_be_read_on_a_phone(open_page: Callable[..., Page], path: str) -> None:
+    page = open_page(path, viewport=PHONE)
+    sizes = page.evaluate("""[...document.querySelectorAll('.loft-drawing svg text')].map(text =>
+        parseFloat(getComputedStyle(text).fontSize) * text.ownerSVGElement.getScreenCTM().a)""")
+    assert sizes or path == "separation/"
+    assert min(sizes, default=12) >= 12
+    unpainted = page.evaluate("""[...document.querySelectorAll('.loft-drawing svg [class]')].filter(shape =>
+        !['text', 'g', 'svg'].includes(shape.localName) && getComputedStyle(shape).stroke === 'none' &&
+        getComputedStyle(shape).fill === 'rgb(0, 0, 0)').map(shape => shape.getAttribute('class'))""")
+    assert unpainted == []
+
+
+def test_home_says_all_on_one_screen(open_page: Callable[..., Page]) -> None:
+    page = open_page("", live=False, viewport=PHONE)
+    button = page.get_by_role("link", name="Start with your rocket")
+    for part in (page.locator("h1"), page.locator(".loft-offline-box"), button):
+        box = part.bounding_box()
+        assert box["y"] >= 0
+        assert box["y"] + box["height"] <= PHONE["height"]
+    button.click()
+    assert page.url.endswith("/plan/")
+
+
+def test_plan_is_in_two_columns_on_a_wide_page(open_page: Callable[..., Page]) -> None:
+    page = open_page("plan/", viewport={"width": 1100, "height": 800})
+    form, answer = page.locator(".loft-form").bounding_box(), page.locator(".loft-answer").bounding_box()
+    assert answer["x"] >= form["x"] + form["width"]
+    assert abs(answer["y"] - form["y"]) < 80
+
+
+# --- live ---------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("path", CALCULATORS.values())
+def test_live_answer_to_the_demo_rig_is_the_static_one(open_page: Callable[..., Page], path: str) -> None:
+    # what the page's own scripts add to pictures is not part of the answer
+    words = """{ const answer = document.querySelector('.loft-answer').cloneNode(true);
+        answer.querySelectorAll('.loft-foldbar, .loft-told').forEach(added => added.remove()); answer.textContent; }"""
+    static = open_page(path, live=False, java_script_enabled=False).evaluate(words)
+    live = open_page(path)
+    assert live.evaluate(words) == static
+    assert live.locator(".loft-stale").count() == 0
+
+
+def test_what_is_typed_is_answered_kept_and_the_same_on_every_page(open_page: Callable[..., Page], site_url: str) -> None:
+    page = open_page("folding/")
+    before = page.locator(".loft-summary").inner_text()
+    type_in(page, "canopy.size", "1.1 m")
+    assert page.locator(".loft-summary").inner_text() != before
+    after = page.locator(".loft-summary").inner_text()
+    page.reload()
+    until(page, LIVE)
+    assert page.input_value('[name="canopy.size"]') == "1.1 m"
+    assert page.locator(".loft-summary").inner_text() == after
+    page.goto(site_url + "plan/")
+    until(page, LIVE)
+    assert page.input_value('[name="canopy.size"]') == "1.1 m"
+    expect(page.locator("loft-rigbar")).to_contain_text("kept in this browser")
+
+
+def test_two_tabs_have_one_rig(open_page: Callable[..., Page], site_url: str) -> None:
+    first = open_page("folding/")
+    second = first.context.new_page()
+    second.goto(site_url + "packing/")
+    until(second, LIVE)
+    number = answers(second)
+    type_in(first, "rocket.tube", "98 mm")
+    until(second, f"Number(document.querySelector('.loft-answer').dataset.answer) > {number}")
+    assert second.input_value('[name="rocket.tube"]') == "98 mm"
+
+
+def test_a_fault_stands_at_its_field_and_offers_readings(open_page: Callable[..., Page]) -> None:
+    page = open_page("folding/")
+    good = page.locator(".loft-answer").inner_text()
+    type_in(page, "canopy.size", "1,250 m")
+    field = page.locator('[data-field="canopy.size"]')
+    expect(field.locator("input")).to_have_attribute("aria-invalid", "true")
+    expect(field.locator(".loft-fault")).to_be_visible()
+    assert field.locator(".loft-fault").get_attribute("id") in field.locator("input").get_attribute("aria-describedby")
+    expect(page.locator(".loft-answer")).to_have_class(re.compile("loft-stale"))
+    expect(page.locator(".loft-state")).to_contain_text("do not match what is typed above")
+    assert page.locator(".loft-answer").inner_text() == good
+
+    page.reload()  # a fault is kept, too
+    until(page, "document.querySelector('[aria-invalid]')")
+    assert page.input_value('[name="canopy.size"]') == "1,250 m"
+
+    field.get_by_role("button", name="Use 1.25 m").click()
+    until(page, LIVE)
+    assert page.input_value('[name="canopy.size"]') == "1.25 m"
+    expect(field.locator(".loft-fault")).to_be_hidden()
+    assert page.locator("[aria-invalid], .loft-stale").count() == 0
+    assert page.evaluate("document.activeElement.name") == "canopy.size"
+
+
+def test_a_fault_typed_on_another_page_is_named_and_linked(open_page: Callable[..., Page], site_url: str) -> None:
+    page = open_page("plan/", viewport=PHONE)
+    page.get_by_role("button", name="Flight").click()
+    type_in(page, "flight.wind", "a breeze")
+    page.goto(site_url + "folding/")
+    until(page, "document.querySelector('.loft-elsewhere')")
+    page.locator(".loft-elsewhere a").click()
+    until(page, "document.activeElement?.name === 'flight.wind'")
+    expect(page.locator('[name="flight.wind"]')).to_be_visible()
+    assert page.input_value('[name="flight.wind"]') == "a breeze"
+
+
+def test_fields_that_say_nothing_about_this_rig_are_hidden_and_keep_their_text(open_page: Callable[..., Page]) -> None:
+    page = open_page("plan/")
+    slope = page.locator('[data-field="canopy.slope"]')
+    expect(slope).to_be_hidden()
+    page.select_option('[name="canopy.family"]', "conical")
+    expect(slope).to_be_visible()
+    page.fill('[name="canopy.slope"]', "31 deg")
+    page.select_option('[name="canopy.family"]', "flat polygon")
+    expect(slope).to_be_hidden()
+    page.select_option('[name="canopy.family"]', "conical")
+    assert page.input_value('[name="canopy.slope"]') == "31 deg"
+
+
+def test_a_new_answer_leaves_the_reader_where_they_were(open_page: Callable[..., Page]) -> None:
+    page = open_page("folding/", viewport=PHONE)
+    page.locator(".loft-working summary").click()
+    page.locator(".loft-working summary").focus()
+    page.evaluate("document.querySelectorAll('.loft-step')[3].scrollIntoView()")
+    top = page.evaluate("document.querySelectorAll('.loft-step')[3].getBoundingClientRect().top")
+    number = answers(page)
+    page.evaluate("""{ const box = document.querySelector('[name="rocket.bay"]'); box.value = '510 mm';
+        box.dispatchEvent(new Event('input', { bubbles: true })); }""")
+    until(page, f"Number(document.querySelector('.loft-answer').dataset.answer) > {number}")
+    assert page.locator(".loft-working").evaluate("part => part.open")
+    assert page.evaluate("document.activeElement.localName") == "summary"
+    assert abs(page.evaluate("document.querySelectorAll('.loft-step')[3].getBoundingClientRect().top") - top) < 2
+
+
+SLOW_MESSENGER = """
+export const asked = (globalThis.asked = []);
+export const firstAnswer = new Promise(() => {});
+export const onState = (call) => call({ phase: "live", progress: 1, how: "snapshot", message: "" });
+export const ask = (request) => new Promise((resolve, reject) => asked.push({ request, resolve, reject }));
+"""
+
+
+def with_messenger(text: str) -> Callable[[Page], None]:
+    def replace(route: Route) -> None:
+        route.fulfill(body=text, content_type="text/javascript")
+
+    return lambda page: page.route("**/assets/live/messenger.js", replace)
+
+
+def test_the_latest_question_wins(open_page: Callable[..., Page]) -> None:
+    page = open_page("cord/", live=False, before=with_messenger(SLOW_MESSENGER))
+    until(page, "asked.length === 1")
+    for text in ("1 m", "2 m", "3 m"):
+        page.fill('[name="cord.length"]', text)
+    assert page.evaluate("asked.length") == 1  # one at a time
+    page.evaluate("asked[0].resolve({ ok: true, html: '<p>late</p>', summary: 'late' })")
+    until(page, "asked.length === 2")
+    assert page.evaluate("asked[1].request.fields['cord.length']") == "3 m"
+    assert answers(page) == 0
+    page.evaluate("asked[1].resolve({ ok: true, html: '<p>newest</p>', summary: 'newest' })")
+    until(page, LIVE)
+    assert page.locator(".loft-answer").inner_text() == "newest"
+    assert answers(page) == 1
+
+
+def test_words_from_the_reader_never_become_html(open_page: Callable[..., Page]) -> None:
+    hostile = "<img src=x onerror=window.broken=1>"
+    reply = {"ok": False, "faults": [{"field": "cord.length", "label": hostile, "message": hostile, "readings": [hostile]},
+                                     {"field": "no.where", "label": hostile, "message": hostile}]}  # fmt: skip
+    page = open_page("cord/", live=False, before=with_messenger(SLOW_MESSENGER))
+    until(page, "asked.length === 1")
+    page.evaluate(f"asked[0].resolve({json.dumps(reply)})")
+    until(page, "document.querySelector('[aria-invalid]')")
+    assert page.locator(".loft-fault img, .loft-elsewhere img, .loft-state img").count() == 0
+    expect(page.locator('[data-field="cord.length"] .loft-fault')).to_contain_text(hostile)
+
+
+def test_a_rig_name_with_markup_stays_words(open_page: Callable[..., Page]) -> None:
+    page = open_page("plan/")
+    type_in(page, "rig.name", "<b>x</b><script>window.broken = 1</script>")
+    assert page.locator("#plan-of-rig b, loft-rigbar b").count() == 0
+    assert page.evaluate("window.broken === undefined")
+
+
+# --- when something does not work ----------------------------------------------------------------------------
+
+
+def test_without_the_runtime_the_static_answer_stays_and_typing_is_kept(open_page: Callable[..., Page]) -> None:
+    def cut(page: Page) -> None:
+        page.route("**/assets/live/worker.js", lambda route: route.abort())
+
+    page = open_page("plan/", live=False, before=cut)
+    until(page, "document.querySelector('.loft-state')?.dataset.phase === 'failed'")
+    expect(page.locator(".loft-state")).to_contain_text("stopped")
+    expect(page.locator(".loft-state")).to_contain_text("demo rig")
+    expect(page.locator(".loft-key dd").first).to_be_visible()
+    assert page.locator(".loft-stale").count() == 0  # they are right for the demo rig
+    page.fill('[name="rocket.mass"]', "3 kg")
+    expect(page.locator(".loft-answer")).to_have_class(re.compile("loft-stale"))
+    expect(page.locator(".loft-state")).to_contain_text("do not match")
+    page.reload()
+    until(page, "document.querySelector('.loft-state')?.dataset.phase === 'failed'")
+    assert page.input_value('[name="rocket.mass"]') == "3 kg"
+
+
+def test_while_it_starts_the_page_says_so(open_page: Callable[..., Page]) -> None:
+    starting = SLOW_MESSENGER.replace('phase: "live", progress: 1', 'phase: "starting", progress: 0.4')
+    page = open_page("cord/", live=False, before=with_messenger(starting))
+    expect(page.locator(".loft-state progress")).to_be_visible()
+    assert page.locator(".loft-state progress").evaluate("meter => meter.value") == 0.4
+    expect(page.locator(".loft-state")).to_contain_text("for the demo rig")
+
+
+@pytest.mark.parametrize("how", ["none at all", "full"])
+def test_without_storage_calculators_go_on_and_the_reader_is_told(open_page: Callable[..., Page], how: str) -> None:
+    refusals = {
+        "none at all": "Object.defineProperty(window, 'localStorage', { get() { throw new DOMException('no', 'SecurityError'); } })",
+        "full": "Storage.prototype.setItem = () => { throw new DOMException('full', 'QuotaExceededError'); }",
+    }
+    page = open_page("folding/", before=lambda page: page.add_init_script(refusals[how]))
+    type_in(page, "rocket.tube", "98 mm")
+    assert page.locator(".loft-stale").count() == 0
+    expect(page.locator(".loft-trouble")).to_be_visible()
+    expect(page.locator(".loft-trouble")).to_contain_text("file")
+
+
+def test_storage_that_is_not_ours_is_told_and_survived(open_page: Callable[..., Page]) -> None:
+    page = open_page("folding/", before=lambda page: page.add_init_script("localStorage.setItem('loftbook.rig', '{\"a\": [')"))
+    expect(page.locator(".loft-trouble")).to_contain_text("could not be read")
+
+
+# --- links -------------------------------------------------------------------------------------------------------
+
+
+def test_a_copied_link_carries_the_rig(open_page: Callable[..., Page], site_url: str) -> None:
+    page = open_page("folding/", permissions=["clipboard-read", "clipboard-write"])
+    type_in(page, "canopy.size", "1.1 m")
+    page.select_option('[name="rig.units"]', "feet and inches")
+    page.get_by_role("button", name="Copy a link with this rig").click()
+    expect(page.locator(".loft-note")).to_contain_text("copied")
+    link = page.evaluate("navigator.clipboard.readText()")
+    assert link.startswith(f"{site_url}folding/#~")
+    packed = link.partition("~")[2]
+    text = zlib.decompress(base64.urlsafe_b64decode(packed + "=" * (-len(packed) % 4)), wbits=-15)
+    assert json.loads(text) == {"canopy.size": "1.1 m", "rig.units": "feet and inches"}
+
+    other = open_page(link.removeprefix(site_url))
+    assert other.input_value('[name="canopy.size"]') == "1.1 m"
+    assert other.locator(".loft-summary").inner_text() == page.locator(".loft-summary").inner_text()
+    assert "~" not in other.url  # so that loading it again does not undo what is typed after
+    expect(other.locator("loft-rigbar")).to_contain_text("from a link")
+
+
+@pytest.mark.parametrize("path", ["folding/", "packing/"])
+def test_a_link_leads_to_its_step(open_page: Callable[..., Page], path: str) -> None:
+    step = step_ids(open_page(path, live=False))[4]
+    page = open_page(f"{path}#{step}~{payload({'canopy.size': '1.5 m', 'rig.name': 'mine'})}", viewport=PHONE)
+    until(page, f"Math.abs(document.getElementById('{step}').getBoundingClientRect().top) < 120", 10)
+    assert page.url.endswith(f"#{step}")
+    assert page.evaluate("document.activeElement.id") == step
+
+
+@pytest.mark.parametrize("path", ["folding/", "packing/"])
+def test_each_step_has_a_link_with_the_rig(open_page: Callable[..., Page], path: str) -> None:
+    page = open_page(path, permissions=["clipboard-read", "clipboard-write"])
+    type_in(page, "rocket.tube", "98 mm")
+    step = step_ids(page)[2]
+    link = page.locator(f"#{step} .loft-steplink")
+    until(page, f"document.querySelector('#{step} .loft-steplink').href.includes('/step/#{step}~')")
+    packed = link.get_attribute("href").partition("~")[2]
+    text = zlib.decompress(base64.urlsafe_b64decode(packed + "=" * (-len(packed) % 4)), wbits=-15)
+    assert json.loads(text) == {"rocket.tube": "98 mm"}
+    link.click()
+    expect(page.locator(".loft-note")).to_contain_text("copied")
+    assert page.evaluate("navigator.clipboard.readText()") == link.get_attribute("href")
+    page.get_by_role("link", name="Look at it").click()
+    until(page, "document.querySelector('loft-handout .loft-answer')?.dataset.answer > 0")
+    assert page.locator("loft-handout h2").get_attribute("id") == step
+
+
+def test_a_link_does_not_destroy_the_readers_own_rig(open_page: Callable[..., Page], site_url: str) -> None:
+    page = open_page("folding/")
+    type_in(page, "rocket.tube", "98 mm")
+    mine = stored(page)
+    for tube in ("54 mm", "66 mm"):  # a second link is not mistaken for the reader's own rig
+        page.goto("about:blank")
+        page.goto(f"{site_url}folding/#~{payload({'rocket.tube': tube})}")
+        until(page, LIVE)
+        assert page.input_value('[name="rocket.tube"]') == tube
+        assert stored(page, "loftbook.rig.before") == mine
+    page.reload()
+    until(page, LIVE)
+    page.get_by_role("button", name="Go back to my own rig").click()
+    assert page.input_value('[name="rocket.tube"]') == "98 mm"
+    assert stored(page) == mine
+    assert stored(page, "loftbook.rig.before") is None
+
+
+def test_a_link_pasted_over_an_open_page_is_read(open_page: Callable[..., Page]) -> None:
+    page = open_page("folding/")
+    page.evaluate(f"location.hash = '#~{payload({'rocket.tube': '54 mm'})}'")
+    until(page, "document.querySelector('[name=\"rocket.tube\"]').value === '54 mm'")
+
+
+HOSTILE = {
+    "too long": "A" * (16 * 1024 + 1),
+    "unpacks to too much": payload({"rig.name": "x" * 5_000_000}),
+    "not base64": "a b%20!",
+    "not packed": base64.urlsafe_b64encode(b'{"rig.name": "x"}').decode().rstrip("="),
+    "cut short": payload({"rig.name": "long enough to be cut", "rocket.tube": "54 mm"})[:-12],
+    "not a rig": payload([1, 2, 3]),
+    "unknown field": payload({"rocket.colour": "red"}),
+    "not text": payload({"rocket.tube": {"a": 1}}),
+    "out of its limits": payload({"rocket.tube": "54 km"}),
+    "markup": payload({"rocket.tube": "<img src=x onerror=window.broken=1>"}),
+    "prototype": payload({"__proto__": {"rocket.tube": "54 mm"}}),
+    "empty": "",
+}
+
+
+@pytest.mark.parametrize("case", HOSTILE)
+def test_a_bad_link_is_told_and_changes_nothing(open_page: Callable[..., Page], site_url: str, case: str) -> None:
+    page = open_page("folding/")
+    type_in(page, "rocket.tube", "98 mm")
+    mine = stored(page)
+    page.goto("about:blank")
+    page.goto(f"{site_url}folding/#~{HOSTILE[case]}")
+    expect(page.locator(".loft-note")).to_contain_text("Your own rig is as it was", timeout=30_000)
+    until(page, LIVE)
+    assert page.input_value('[name="rocket.tube"]') == "98 mm"
+    assert stored(page) == mine
+    assert stored(page, "loftbook.rig.before") is None
+    assert page.locator(".loft-note img").count() == 0
+    assert page.evaluate("window.broken === undefined")
+
+
+# --- files ---------------------------------------------------------------------------------------------------
+
+
+def test_a_rig_goes_to_a_file_and_comes_back(open_page: Callable[..., Page], tmp_path: Path) -> None:
+    page = open_page("plan/")
+    type_in(page, "rig.name", "Ärger & Co/../2")
+    type_in(page, "rocket.tube", "98 mm")
+    with page.expect_download() as download:
+        page.get_by_role("button", name="Save rig to a file").click()
+    assert re.fullmatch(r"[a-z0-9_-]+\.toml", download.value.suggested_filename)
+    file = tmp_path / "rig.toml"
+    download.value.save_as(file)
+
+    page.get_by_role("button", name="Back to the demo rig").click()
+    assert page.input_value('[name="rocket.tube"]') == "75 mm"
+    page.get_by_role("button", name="Undo: go back to the rig I had").click()
+    assert page.input_value('[name="rocket.tube"]') == "98 mm"
+
+    other = open_page("plan/")
+    with other.expect_file_chooser() as chooser:
+        other.get_by_role("button", name="Open a rig file").click()
+    chooser.value.set_files(file)
+    expect(other.locator(".loft-note")).to_contain_text("is open")
+    assert other.input_value('[name="rocket.tube"]') == "98 mm"
+    assert other.input_value('[name="rig.name"]') == "Ärger & Co/../2"
+    expect(other.locator("loft-rigbar")).to_contain_text("from a file")
+
+
+@pytest.mark.parametrize(
+    ("name", "content"),
+    [("big.toml", "#" * (256 * 1024 + 1)), ("prose.toml", "Dear rocket,"), ("wrong.json", '{"rocket.tube": "54 km"}'),
+     ("binary.toml", "\0\1\2"), ("<img src=x>.toml", "nothing = ]")],
+)  # fmt: skip
+def test_a_bad_file_is_told_and_changes_nothing(open_page: Callable[..., Page], name: str, content: str) -> None:
+    page = open_page("folding/")
+    type_in(page, "rocket.tube", "98 mm")
+    page.set_input_files("loft-rigbar input[type=file]", {"name": name, "mimeType": "text/plain", "buffer": content.encode()})
+    expect(page.locator(".loft-note")).to_contain_text("Nothing was changed")
+    assert page.locator(".loft-note li").count() >= 1
+    assert page.locator(".loft-note img").count() == 0
+    assert page.input_value('[name="rocket.tube"]') == "98 mm"
+
+
+# --- on paper --------------------------------------------------------------------------------------------------
+
+MM = 96 / 25.4
+
+
+@pytest.mark.parametrize("path", PAGES)
+@pytest.mark.parametrize(("sheet", "width"), [("A4", 210), ("Letter", 215.9)])
+def test_on_paper_nothing_is_wider_than_the_sheet(open_page: Callable[..., Page], path: str, sheet: str, width: float) -> None:
+    inside = int((width - 2 * 13) * MM)
+    page = open_page(path, viewport={"width": inside, "height": 1000})
+    page.evaluate("document.querySelectorAll('details').forEach(d => (d.open = true))")
+    page.emulate_media(media="print")
+    assert page.evaluate("document.documentElement.scrollWidth") <= inside
+    for gone in (".md-header", ".loft-form", "loft-rigbar", ".md-footer"):
+        assert not page.locator(gone).first.is_visible() if page.locator(gone).count() else True
+    if path in CALCULATORS.values():
+        expect(page.locator(".loft-answer .loft-summary").first).to_be_visible()
+        if path != "separation/":
+            expect(page.locator(".loft-drawing svg").first).to_be_visible()
+        for caution in page.locator("blockquote, .loft-cautions").all():
+            expect(caution).to_be_visible()
+
+
+def test_on_paper_stands_what_was_typed(open_page: Callable[..., Page], tmp_path: Path) -> None:
+    from pypdf import PdfReader
+
+    page = open_page("packing/", color_scheme="dark")
+    type_in(page, "rocket.tube", "98 mm")
+    page.emulate_media(media="print")
+    page.pdf(path=tmp_path / "card.pdf", format="A4", prefer_css_page_size=True)
+    text = " ".join(sheet.extract_text() for sheet in PdfReader(tmp_path / "card.pdf").pages)
+    assert "98 mm" in text
+    assert "Tube inner diameter" in text
+    assert "Search" not in text
