@@ -103,7 +103,9 @@ def semi_ellipsoid(gores: int, across: float, ratio: float, vent: float = 0.0) -
     e = sqrt(1 - ratio * ratio)
     area = PI * a * a * (1 + (1 - e * e) / e * logarithm((1 + e) / (1 - e)) / 2)
     length = a * _complete_elliptic_e(ratio)
-    return Shape(area, area - _vent(vent * across), PI * across, a, length, gores, gores * length + PI * across)
+    return Shape(
+        area, area - _spheroid_cap(a, ratio * a, vent), PI * across, a, length, gores, gores * length + PI * across
+    )
 
 
 def cross(length: float, ratio: float) -> Shape:
@@ -120,6 +122,20 @@ def annular(gores: int, across: float, ratio: float) -> Shape:
     area = PI / 4 * across * across * (1 - ratio * ratio)
     length = across / 2 * (1 - ratio)
     return Shape(area, area, PI * across, across / 2, length, gores, gores * length + PI * across * (1 + ratio))
+
+
+def _spheroid_cap(a: float, c: float, share: float) -> float:
+    """Area [m^2] of an oblate half-spheroid (radius a, height c) within `share` of its radius from the axis.
+
+    2 pi a times the integral of sqrt(1 + k z^2), k = (a^2 - c^2)/c^4, from the cap's rim to the apex.
+    """
+    root = sqrt(a * a - c * c) / (c * c)
+
+    def upto(z: float) -> float:
+        s = sqrt(1 + root * root * z * z)
+        return (z * s + logarithm(root * z + s) / root) / 2
+
+    return 2 * PI * a * (upto(c) - upto(c * sqrt(1 - share * share)))
 
 
 def _vent(diameter: float) -> float:
@@ -158,7 +174,7 @@ def _meridian_radius(ratio: float, share: float) -> float:
     for (x0, y0), (x1, y1) in itertools.pairwise(points):
         lengths.append(lengths[-1] + sqrt((x1 - x0) * (x1 - x0) + (y1 - y0) * (y1 - y0)))
     wanted = share * lengths[-1]
-    i = next(i for i in range(1, steps + 1) if lengths[i] >= wanted)
+    i = next((i for i in range(1, steps + 1) if lengths[i] >= wanted), steps)
     part = (wanted - lengths[i - 1]) / (lengths[i] - lengths[i - 1])
     return points[i - 1][0] + part * (points[i][0] - points[i - 1][0])
 

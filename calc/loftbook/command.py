@@ -70,6 +70,8 @@ def _checks(console: Console, rows: Sequence[Check]) -> None:
 def _answer(console: Console, calculator: Calculator, answer: Answer, system: System) -> None:
     console.print()
     console.print(Text(calculator.title, "bold underline"))
+    for caution in answer.cautions:
+        console.print(Text(f"Caution: {caution}", "bold red"))
     console.print(Text(answer.summary))
     table = Table(show_header=False, box=None, pad_edge=False)
     for output in calculator.outputs:
@@ -85,6 +87,11 @@ def _answer(console: Console, calculator: Calculator, answer: Answer, system: Sy
             )
             table.add_row(output.label, number, "")
     console.print(table)
+    for rows in answer.tables:
+        grid = Table(*rows.head, title=rows.caption, title_justify="left")
+        for row in rows.rows:
+            grid.add_row(*row)
+        console.print(grid)
     for stage in answer.stages:
         console.print(
             Text.assemble(

@@ -2,7 +2,7 @@
 
 The C libraries under CPython and under the browser's Python differ in the last bit of sin, pow and their kin
 (a few in a hundred arguments), while + - x / and sqrt are exact everywhere. These go through `decimal`, whose
-arithmetic is defined digit by digit, with ten digits to spare before rounding to a float. Angles in radians.
+arithmetic is defined digit by digit, with some ten digits to spare before rounding to a float (fewer for sine and cosine next to their zeros). Angles in radians.
 """
 
 from decimal import Context, Decimal

@@ -15,6 +15,8 @@ from loftbook.elementary import sqrt
 State = tuple[float, float]  # height above the field [m], speed downward [m/s]
 TOLERANCE = 1e-7
 MOST_STEPS = 4000
+STIFF = 80.0  # height left x g / v^2 above which a settled canopy is not followed in small steps
+SETTLED = 12.0  # times v/g after filling; a disturbance falls to a third in half of v/g
 
 # Dormand and Prince, A family of embedded Runge-Kutta formulae, J. Comp. Appl. Math. 6 (1980), table 2
 _A = (
@@ -42,6 +44,11 @@ class Opening:
     diameter: float
     filling_constant: float
     growth: Literal[1, 2] = 2
+
+    def filling_time(self, speed: float) -> float:
+        """t_f = n D0 / v [s], but never longer than a free fall over n D0 would take."""
+        path = self.filling_constant * self.diameter
+        return path / max(speed, sqrt(G0 * path / 2))
 
 
 @dataclass(frozen=True)
@@ -165,8 +172,7 @@ def run(
         start, before, after = time, open_area, bare_drag_area + opening.drag_area
         if index:
             after = open_area + opening.drag_area
-        speed = max(state[1], 0.1)
-        filling = opening.filling_constant * opening.diameter / speed
+        filling = opening.filling_time(state[1])
 
         def area(
             t: float,
@@ -188,13 +194,42 @@ def run(
         floor = openings[index + 1].height if index + 1 < len(openings) else 0.0
         points = integrate(slope, time, state, start + filling, floor)
         if points[-1][1][0] > floor:
-            points += integrate(slope, points[-1][0], points[-1][1], 1e6, floor)[1:]
+            time, state = points[-1]
+            steady = _steady(mass, density, area(time))
+            slow = steady(floor)
+            stiff = (state[0] - floor) * G0 > STIFF * slow * slow
+            end = time + SETTLED * slow / G0 if stiff else 1e6
+            points += integrate(slope, time, state, end, floor)[1:]
+            if points[-1][1][0] > floor:
+                points += _sinking(points[-1][0], points[-1][1][0], floor, steady)
         part = [Instant(t, y[0], y[1], density(y[0]) * y[1] * y[1] / 2 * area(t)) for t, y in points]
         stages.append(Stage(opening.name, part[0], filling, _peak(part, slope, density, area)))
         instants += part if not instants else part[1:]
         time, state = points[-1]
         open_area = area(time)
     return Run(tuple(instants), tuple(stages))
+
+
+def _steady(mass: float, density: Callable[[float], float], area: float) -> Callable[[float], float]:
+    """Speed [m/s] by height once settled: v_t with the slow change of density kept, v^2 = v_t^2 (1 - a/g)."""
+
+    def speed(height: float) -> float:
+        here = density(height)
+        square = 2 * mass * G0 / (here * area)
+        thinning = (density(height + 1.0) - density(height - 1.0)) / (2 * here)
+        return sqrt(square * (1 - square * thinning / (2 * G0)))
+
+    return speed
+
+
+def _sinking(time: float, top: float, floor: float, steady: Callable[[float], float]) -> list[tuple[float, State]]:
+    """Sixty-four steps of settled sinking from `top` to `floor`, each by Simpson's rule."""
+    points, step = [], (top - floor) / 64
+    for i in range(1, 65):
+        upper, lower = top - (i - 1) * step, top - i * step if i < 64 else floor
+        time += (upper - lower) / 6 * (1 / steady(upper) + 4 / steady((upper + lower) / 2) + 1 / steady(lower))
+        points.append((time, (lower, steady(lower))))
+    return points
 
 
 def _peak(

@@ -253,7 +253,7 @@ def _factor(unit_text: str, kind: Kind) -> tuple[float, float] | None:
     text = dict(kind.spellings).get(unit_text, unit_text).replace("²", "^2").replace("³", "^3").replace("·", "*")
     text = re.sub(r"(?<=[a-z])(?=[23]\b)", "^", text.replace(" ", ""))
     if text == "percent":
-        return 0.01, 0.0
+        return (0.01, 0.0) if kind is SHARE else None
     if not _UNIT.fullmatch(text):
         return None
     try:
@@ -286,7 +286,7 @@ def _decimal(token: str) -> tuple[float, ...]:
         return (decimal,)
     if grouped:
         return (float(re.sub("[.,]", "", mantissa) + tail),)
-    mixed = re.fullmatch(r"(\d{1,3}(?:([.,])\d{3})+)(?!\2)[.,](\d+)", mantissa)
+    mixed = re.fullmatch(r"(\d{1,3}([.,])\d{3}(?:\2\d{3})*)(?!\2)[.,](\d+)", mantissa)
     if mixed:
         return (float(re.sub("[.,]", "", mixed[1]) + "." + mixed[3] + tail),)
     return ()
@@ -339,6 +339,8 @@ def read(text: str, kind: Kind, field: str = "", label: str = "", system: System
         values = _decimal(number)
         if not values:
             raise refuse(f"“{number}” is not a number.")
+        if not all(map(math.isfinite, values)):
+            raise refuse(f"“{text.strip()}” is too large to be a {kind.name}.")
         if index and sign:
             raise refuse(f"“{text.strip()}” holds two signed numbers.")
         if not unit_text and kind.si:

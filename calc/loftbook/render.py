@@ -14,7 +14,6 @@ from loftbook.plan import Plan
 from loftbook.quantity import LONGEST, System, show
 from loftbook.spread import Spread
 
-ElementTree.register_namespace("", "http://www.w3.org/2000/svg")
 VERDICTS = {"pass": "Holds", "warn": "Look again", "fail": "Fails"}
 
 
@@ -87,9 +86,11 @@ def checks(rows: Iterable[Check]) -> Element:
 
 
 def figure(drawing: Drawing) -> Element:
-    return element(
-        "figure", ElementTree.fromstring(drawing.svg), element("figcaption", drawing.name), class_="loft-drawing"
-    )
+    """A picture with its caption; names lose their namespace, which HTML does without."""
+    picture = ElementTree.fromstring(drawing.svg)
+    for part in picture.iter():
+        part.tag = part.tag.rpartition("}")[2]
+    return element("figure", picture, element("figcaption", drawing.name), class_="loft-drawing")
 
 
 def working(rows: Iterable[Working], more: Element | None = None) -> Element:
@@ -155,7 +156,7 @@ def answer_parts(calculator: Calculator, answer: Answer, system: System, *, with
     parts = []
     if answer.cautions:
         items = (element("li", caution) for caution in answer.cautions)
-        parts.append(element("ul", *items, class_="loft-cautions", role="note", aria_label="Cautions"))
+        parts.append(element("ul", *items, class_="loft-cautions"))
     parts += [element("p", answer.summary, class_="loft-summary"), key_numbers(calculator, answer, system, main=True)]
     if with_checks:
         parts.append(checks(answer.checks))

@@ -50,8 +50,11 @@ class Rig:
 
 
 def is_relevant(field: Field, texts: Mapping[str, str]) -> bool:
-    """Whether the field matters for what the others say."""
-    return field.when is None or texts.get(field.when[0]) in field.when[1]
+    """Whether the field matters for what the others say: the one it hangs on has the value, and matters itself."""
+    if field.when is None:
+        return True
+    path, values = field.when
+    return texts.get(path) in values and is_relevant(FIELDS[path], texts)
 
 
 def parse(texts: Mapping[str, str]) -> Rig:
@@ -87,7 +90,7 @@ def _value(field: Field, text: str, system: System) -> float | str | None:
             )
         return text
     if field.kind is None:
-        if not text.strip() or len(text) > field.longest or not text.replace("\n", " ").isprintable():
+        if not text.strip() or len(text) > field.longest or not _printable(field, text):
             raise _refusal(field, text, f"1 to {field.longest} printable characters", "this text cannot be used")
         return text
     value = read(text, field.kind, field.path, field.label, system)
@@ -95,6 +98,11 @@ def _value(field: Field, text: str, system: System) -> float | str | None:
         allowed = limits(field, system)
         raise _refusal(field, text, allowed, f"{text.strip()} is outside what is computed here")
     return value
+
+
+def _printable(field: Field, text: str) -> bool:
+    """Whether a text can be shown; only long fields may have several lines."""
+    return (text.replace("\n", " ") if field.longest > LONGEST else text).isprintable()
 
 
 def limits(field: Field, system: System) -> str:
@@ -281,7 +289,7 @@ def _flattened(data: Mapping[str, Any]) -> dict[str, str]:
                         message=f'{label}: a text such as "{FIELDS[path].default}" is wanted.',
                         field=path,
                         label=label,
-                        given=str(row)[:LONGEST],
+                        given=f"a {type(row).__name__}",
                         allowed="a text or a number",
                     )
                 )

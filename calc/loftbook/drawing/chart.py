@@ -5,7 +5,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from xml.etree import ElementTree
 
-from loftbook.drawing.svg import TEXT, WIDTH, Drawing, number
+from loftbook.drawing.svg import TEXT, WIDTH, Drawing, Places, number
 
 LEFT, RIGHT, TOP, BOTTOM, TALL = 62.0, 14.0, 28.0, 46.0, 150.0
 Write = Callable[[float], str]
@@ -65,53 +65,33 @@ def chart(
         },
     )
 
-    def add(tag: str, class_: str, words: str = "", **attributes: str) -> None:
-        made = ElementTree.SubElement(
-            root, tag, {"class": class_, **{k.replace("_", "-"): v for k, v in attributes.items()}}
-        )
-        made.text = words or None
+    places = Places()
+
+    def add(tag: str, class_: str, **attributes: str) -> None:
+        ElementTree.SubElement(root, tag, {"class": class_, **{k.replace("_", "-"): v for k, v in attributes.items()}})
+
+    def say(words: str, x: float, y: float, anchor: str, class_: str = "text", optional: bool = False) -> None:
+        place = places.find(x, y, words, anchor, optional)
+        if place:
+            made = {"class": class_, "x": number(place[0]), "y": number(place[1]), "text-anchor": anchor}
+            ElementTree.SubElement(root, "text", made | {"font-size": str(TEXT)}).text = words
 
     ElementTree.SubElement(root, "title").text = f"{name}. {description}"
-    add("text", "text", y_label, x="4", y=str(TEXT + 2), font_size=str(TEXT), text_anchor="start")
-    add("text", "text", x_label, x=number(WIDTH - 4), y=number(height - 6), font_size=str(TEXT), text_anchor="end")
+    say(y_label, 4, TEXT + 2, "start")
+    say(x_label, WIDTH - 4, height - 6, "end")
     for value in ticks(0.0, most_y / scale[1]):
         (x0, y), (x1, _) = at(0, value * scale[1]), at(most_x, 0)
         add("line", "grid", x1=x0, y1=y, x2=x1, y2=y)
-        add(
-            "text",
-            "dim-text",
-            write_y(value * scale[1]),
-            x=number(LEFT - 5),
-            y=number(float(y) + 5),
-            font_size=str(TEXT),
-            text_anchor="end",
-        )
+        say(write_y(value * scale[1]), LEFT - 5, float(y) + 5, "end", "dim-text", optional=True)
     for value in ticks(0.0, most_x / scale[0]):
         x, y = at(value * scale[0], 0)
         add("line", "dim", x1=x, y1=y, x2=x, y2=number(float(y) + 5))
-        anchor = "end" if float(x) > WIDTH - 34 else "middle"
-        add(
-            "text",
-            "dim-text",
-            write_x(value * scale[0]),
-            x=x,
-            y=number(float(y) + 5 + TEXT),
-            font_size=str(TEXT),
-            text_anchor=anchor,
-        )
+        say(write_x(value * scale[0]), float(x), float(y) + 5 + TEXT, "middle", "dim-text", optional=True)
     for i, line in enumerate(lines, 1):
         add("polyline", f"chart-line line-{i}", points=" ".join(",".join(at(x, y)) for x, y in line.points))
         if len(lines) > 1:
-            px, py = at(*line.points[len(line.points) // 3])
-            add(
-                "text",
-                "text",
-                line.name,
-                x=number(float(px) + 4),
-                y=number(max(TOP, float(py) - 6)),
-                font_size=str(TEXT),
-                text_anchor="start",
-            )
+            px, py = at(*line.points[len(line.points) * i // (len(lines) + 1)])
+            say(line.name, float(px) + 4, max(TOP, float(py) - 6), "start")
     edges = [0.0, *((a + b) / 2 for (a, _), (b, _) in itertools.pairwise(told)), most_x]
     for (_, words), low, high in zip(told, edges, edges[1:], strict=False):
         (x0, _), (x1, _) = at(low, 0), at(high, 0)

@@ -4,7 +4,7 @@ from collections.abc import Callable, Sequence
 
 from loftbook.canopy import Shape, gore_half_width
 from loftbook.cord import Hanging
-from loftbook.drawing.svg import TEXT, WIDTH, Canvas, Drawing
+from loftbook.drawing.svg import LETTER, TEXT, WIDTH, Canvas, Drawing
 from loftbook.elementary import power, sqrt
 from loftbook.folding import Bundle, Sheet, Step, grouped, lay_flat, line_of, mirrored, polygon_area
 from loftbook.packing import Stack
@@ -12,7 +12,6 @@ from loftbook.scatter import Ellipse, Field
 from loftbook.wind import Vector
 
 Length = Callable[[float], str]
-_LETTER = 7.6  # width of a letter in picture units, about
 FLAT = ("flat polygon", "flat circular", "annular", "cross")
 
 
@@ -61,10 +60,10 @@ def _line_ends(canvas: Canvas, sheet: Sheet, total: int, top: float) -> tuple[fl
             level = canvas.at((x, top))[1] - 8
             canvas.rule("dim", (px, py - 6), (px, level + 3))
             canvas.words((min(px + 20, WIDTH - 4), level), words, "end")
-        elif len(groups) <= 16:
+        else:
             anchor = "start" if ux > 0.5 else "end" if ux < -0.5 else "middle"
-            canvas.words((px + 14 * ux, py - 14 * uy + 5 - 3 * uy), words, anchor)
-            wide = 14 + _LETTER * len(words)
+            canvas.words((px + 14 * ux, py - 14 * uy + 5 - 3 * uy), words, anchor, optional=True)
+            wide = 14 + LETTER * len(words)
             if ux > 0.5:
                 right = max(right, px + wide - canvas.at((x1, 0))[0])
             elif ux < -0.5:
@@ -84,7 +83,7 @@ def fold_step(step: Step, total: int, length: Length, name: str, description: st
     canvas = Canvas(
         (x0, y0, x1, y1),
         left=44,
-        right=84 + (14 + _LETTER * max(beside) if beside else 0),
+        right=84 + (14 + LETTER * max(beside) if beside else 0),
         top=40,
         bottom=58,
         tallest=236,
@@ -149,6 +148,8 @@ def packed_bay(stack: Stack, tube: float, beside: float, length: Length, descrip
     rows = [((layer.bottom + layer.top) / 2, layer.item.name, length(layer.item.height)) for layer in stack.layers]
     if stack.spare > 0:
         rows.append((shoulder.bottom - stack.spare / 2, "left over", length(stack.spare)))
+    if stack.spare < 0:
+        rows.append((stack.bay, "mouth of the tube", ""))
     _labels(canvas, sorted(rows, reverse=True), half)
     bundle_top = next(layer.top for layer in stack.layers if layer.item.kind == "bundle")
     if bundle_top < stack.bay:
@@ -160,8 +161,6 @@ def packed_bay(stack: Stack, tube: float, beside: float, length: Length, descrip
             beside=-12,
             anchor="end",
         )
-    if stack.spare < 0:
-        canvas.text((half, stack.bay), "mouth", "start", shift=(6, -2), class_="dim-text")
     return canvas.drawing("The packed bay, to scale", description)
 
 
@@ -172,21 +171,13 @@ def _labels(canvas: Canvas, rows: Sequence[tuple[float, str, str]], x: float) ->
     placed: list[float] = []
     for y in wanted:
         placed.append(max(y, placed[-1] + pitch) if placed else max(y, TEXT))
-    overflow = placed[-1] + TEXT - canvas.height
-    if overflow > 0:
-        limit = canvas.height - TEXT - 2
-        for i in range(len(placed) - 1, -1, -1):
-            placed[i] = min(placed[i], limit)
-            limit = placed[i] - pitch
-        if placed[0] < TEXT:
-            shift = TEXT - placed[0]
-            placed = [y + shift for y in placed]
-            canvas.height = max(canvas.height, placed[-1] + TEXT + 6)
+    canvas.height = max(canvas.height, placed[-1] + 2 * TEXT + 4)
     edge = canvas.at((x, 0))[0]
     for (_, name, size), y_from, y_to in zip(rows, wanted, placed, strict=True):
         canvas.rule("dim", (edge + 2, y_from), (edge + 16, y_to))
         canvas.words((edge + 20, y_to - 1), name, "start")
-        canvas.words((edge + 20, y_to + TEXT + 1), size, "start", "dim-text")
+        if size:
+            canvas.words((edge + 20, y_to + TEXT + 1), size, "start", "dim-text")
 
 
 def hanging(

@@ -25,6 +25,43 @@ class Drawing:
     svg: str
 
 
+LETTER = 8.4  # width of a letter in picture units, on the safe side
+_SHIFTS = (0, 16, -16, 32, -32, 48, -48)
+
+
+class Places:
+    """Where words lie already: keeps new ones inside the picture's width and off the others."""
+
+    def __init__(self) -> None:
+        self._boxes: list[tuple[float, float, float, float]] = []
+
+    @property
+    def lowest(self) -> float:
+        """Lower edge of the lowest words."""
+        return max((box[3] for box in self._boxes), default=0.0)
+
+    def find(self, x: float, y: float, words: str, anchor: str, optional: bool = False) -> Point | None:
+        """The spot nearest to (x, y), baseline, where the words can stand; None for optional words without room."""
+        wide = LETTER * len(words)
+        left = {"start": x, "middle": x - wide / 2, "end": x - wide}[anchor]
+        aside = max(0.0, -left) - max(0.0, left + wide - WIDTH)
+        y = max(y, 0.8 * TEXT)
+        for shift in (0,) if optional else _SHIFTS:
+            box = (left + aside, y + shift - 0.8 * TEXT, left + aside + wide, y + shift + 0.25 * TEXT)
+            if box[1] >= 0 and not any(_overlap(box, other) for other in self._boxes):
+                break
+        else:
+            if optional:
+                return None
+            box = (left + aside, y - 0.8 * TEXT, left + aside + wide, y + 0.25 * TEXT)
+        self._boxes.append(box)
+        return x + aside, box[3] - 0.25 * TEXT
+
+
+def _overlap(one: tuple[float, float, float, float], other: tuple[float, float, float, float]) -> bool:
+    return min(one[2], other[2]) > max(one[0], other[0]) and min(one[3], other[3]) > max(one[1], other[1]) + 1
+
+
 def number(value: float) -> str:
     """A coordinate to a hundredth of a unit."""
     text = f"{value:.2f}".rstrip("0").rstrip(".")
@@ -51,6 +88,7 @@ class Canvas:
         spare = WIDTH - left - right - wide * self.scale
         self._x, self._y = left + spare / 2 - x0 * self.scale, top + y1 * self.scale
         self._parts: list[ElementTree.Element] = []
+        self._places = Places()
 
     def at(self, point: Point) -> Point:
         """Metres to picture units."""
@@ -110,10 +148,15 @@ class Canvas:
         x, y = self.at(spot)
         self.words((x + shift[0], y + shift[1]), words, anchor, class_)
 
-    def words(self, spot: Point, words: str, anchor: str = "middle", class_: str = "text") -> None:
-        """Words at a spot in picture units."""
+    def words(
+        self, spot: Point, words: str, anchor: str = "middle", class_: str = "text", optional: bool = False
+    ) -> None:
+        """Words at a spot in picture units, moved aside where there is no room; optional ones are then left out."""
+        place = self._places.find(spot[0], spot[1], words, anchor, optional)
+        if place is None:
+            return
         element = self._add(
-            "text", class_, x=number(spot[0]), y=number(spot[1]), text_anchor=anchor, font_size=str(TEXT)
+            "text", class_, x=number(place[0]), y=number(place[1]), text_anchor=anchor, font_size=str(TEXT)
         )
         element.text = words
 
@@ -161,6 +204,7 @@ class Canvas:
             self.words((level + shift, first + row * (TEXT + 2)), line, anchor, "dim-text")
 
     def drawing(self, name: str, description: str) -> Drawing:
+        self.height = max(self.height, self._places.lowest + 2)
         root = ElementTree.Element(
             "svg",
             {
