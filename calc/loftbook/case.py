@@ -218,6 +218,12 @@ class Case:
             return weighed - self.line_mass
         return self._cloth_mass_of(self.shape) if self.shape else self.area * self.cloth_mass_per_area
 
+    def cloth_mass_at(self, size: float) -> float:
+        """Mass of the cloth [kg] were the canopy of another size [m]; a weighed one in proportion to its area."""
+        if self.rig.optional("canopy.mass") is None:
+            return self._cloth_mass_of(self.shape_of(size))
+        return self.cloth_mass * self.shape_of(size).nominal_area / self.area
+
     def _cloth_mass_of(self, shape: Shape) -> float:
         return (shape.cloth_area + 2 * self.n("canopy.seam") * shape.seams) * self.cloth_mass_per_area
 
@@ -261,10 +267,15 @@ class Case:
         return (protector, first), (lines, rest, shoulder)
 
     @cached_property
+    def left_for_bundle(self) -> float:
+        """Bay depth less all other items [m]; negative when they alone are too much."""
+        lower, upper = self.other_items
+        return self.n("rocket.bay") - sum(item.height for item in lower + upper)
+
+    @cached_property
     def room(self) -> float:
         """Height of tube that is left for the bundle [m], never below zero."""
-        lower, upper = self.other_items
-        return max(0.0, self.n("rocket.bay") - sum(item.height for item in lower + upper))
+        return max(0.0, self.left_for_bundle)
 
     @cached_property
     def fold_steps(self) -> tuple[Step, ...]:
@@ -490,7 +501,7 @@ class Case:
             book = opening.handbook_loads(
                 mass, air, cloth.drag_area.best, cloth.diameter, max(stage.opened.speed, 0.1), cloth.filling, cloth.cx
             )
-            made.append(OpeningLoad(cloth.name, stage, hardest.peak.drag, book))
+            made.append(OpeningLoad(cloth.name, stage, max(stage.peak.drag, hardest.peak.drag), book))
         return tuple(made)
 
     @cached_property

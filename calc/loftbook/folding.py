@@ -417,7 +417,8 @@ class Bundle:
     """The finished bundle: length and diameter [m], in how many lengths, whether it fits and what it would take.
 
     room: the length the bay has for it [m]; widest: the diameter the tube has for it [m].
-    needs_tube, needs_room: the smallest tube or room that would do with the other as it is [m].
+    needs_tube: the smallest tube that would do with the room as it is; needs_room: the smallest room that would do
+    in this tube, None when no depth does [m].
     """
 
     length: float
@@ -427,7 +428,7 @@ class Bundle:
     widest: float
     fits: bool
     needs_tube: float
-    needs_room: float
+    needs_room: float | None
 
 
 def bundle(
@@ -451,9 +452,8 @@ def bundle(
     length = strip_length / parts
     diameter = sqrt(4 * volume / (PI * length))
     fits = length <= room and diameter <= widest and strip_width <= widest
-    longest = next(
-        (strip_length / n for n in reversed(ways) if sqrt(4 * volume * n / (PI * strip_length)) <= widest),
-        4 * volume / (PI * widest * widest),
+    shortest = next(
+        (strip_length / n for n in reversed(ways) if sqrt(4 * volume * n / (PI * strip_length)) <= widest), None
     )
     return Bundle(
         length,
@@ -463,5 +463,5 @@ def bundle(
         widest,
         fits,
         max(diameter, strip_width if strip_width > widest else 0.0) / share,
-        max(longest, 4 * volume / (PI * widest * widest)),
+        shortest if strip_width <= widest else None,
     )

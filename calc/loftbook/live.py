@@ -43,9 +43,10 @@ def _reply(text: str) -> dict[str, object]:
         request = json.loads(text) if len(text) <= LONGEST_REQUEST else None
     except (ValueError, RecursionError):
         request = None
-    if not isinstance(request, dict) or request.get("do") not in _DOES:
+    act = request.get("do") if isinstance(request, dict) else None
+    if not isinstance(request, dict) or not isinstance(act, str) or act not in _DOES:
         raise Refusal(Fault(message=f"A request says what to do: {', '.join(_DOES)}.", given=text[:60]))
-    return _DOES[request["do"]](request)
+    return _DOES[act](request)
 
 
 def _about(request: dict[str, Any]) -> dict[str, object]:
@@ -118,14 +119,12 @@ def _write(request: dict[str, Any]) -> dict[str, object]:
 
 
 def _calculator(request: dict[str, Any]) -> str:
-    name = request.get("calculator")
+    name = str(request.get("calculator"))
     if name != "plan" and name not in CALCULATORS:
         raise Refusal(
-            Fault(
-                message=f"There is no such calculator. There are: {', '.join(CALCULATORS)}, plan.", given=str(name)[:60]
-            )
+            Fault(message=f"There is no such calculator. There are: {', '.join(CALCULATORS)}, plan.", given=name[:60])
         )
-    return str(name)
+    return name
 
 
 def _fields(request: dict[str, Any]) -> dict[str, str]:

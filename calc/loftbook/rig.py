@@ -110,7 +110,21 @@ def limits(field: Field, system: System) -> str:
     assert field.kind is not None
     if field.kind is COUNT:
         return f"{field.low:.0f} to {field.high:.0f}"
-    return f"{show(field.low, field.kind, system)} to {show(field.high, field.kind, system)}"
+    return f"{_limit(field, field.low, system)} to {_limit(field, field.high, system)}"
+
+
+def _limit(field: Field, value: float, system: System) -> str:
+    """A limit as it is written, or, where rounding would put it outside, the nearest whole unit inside."""
+    assert field.kind is not None
+    text = show(value, field.kind, system)
+    if field.low <= read(text, field.kind) <= field.high:
+        return text
+    inward = 1e-3 if value == field.low else -1e-3
+    for step in range(1, 60):
+        text = show(value + inward * step * abs(value), field.kind, system)
+        if field.low <= read(text, field.kind) <= field.high:
+            return text
+    return show(value, field.kind, "metric")
 
 
 def _refusal(field: Field, given: str, allowed: str, reason: str, readings: tuple[str, ...] = ()) -> Refusal:

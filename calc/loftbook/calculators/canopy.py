@@ -137,6 +137,8 @@ CANOPY = Calculator(
         *(p for p in FIELDS if p.startswith("canopy.") and p != "canopy.rate"),
         "lines.length",
         "lines.mass",
+        "flight.recovery",
+        "second.mass",
         "site.elevation",
         "site.warmer",
         "site.pressure",

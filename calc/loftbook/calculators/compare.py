@@ -74,8 +74,8 @@ def compute(case: Case) -> Answer:
         "steps": len(acts(case)),
     }
     checks = tuple(
-        Check("compared", "warn", "Not read", f"{text}: {one.faults[0].message}")
-        for text, one in tubes + sizes
+        Check(f"compared-{i}", "warn", "Not read", f"{text}: {one.faults[0].message}")
+        for i, (text, one) in enumerate(tubes + sizes, 1)
         if isinstance(one, Refusal)
     )
     summary = f"The canopy fits {fitting} of {len(tubes)} tubes."

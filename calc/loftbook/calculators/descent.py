@@ -207,7 +207,7 @@ WAY = (
     "flight.forward_speed",
     "flight.delay",
 )
-WIND_FIELDS = ("flight.wind", "flight.exponent", "flight.wind_from", "flight.layers")
+WIND_FIELDS = ("flight.wind", "flight.exponent", "flight.layers")
 
 DESCENT = Calculator(
     "descent",

@@ -25,8 +25,8 @@ def fit_check(case: Case) -> Check:
             f"{show(b.room, LENGTH)} and the tube {show(b.widest, LENGTH)}. {practice('shake').capitalize()}.",
         )
     ways = []
-    if b.needs_room > b.room:
-        ways.append(f"a bay {show(b.needs_room - b.room, LENGTH)} deeper")
+    if b.needs_room is not None and b.needs_room > case.left_for_bundle:
+        ways.append(f"a bay {show(b.needs_room - case.left_for_bundle, LENGTH)} deeper")
     if case.room > 0 and b.needs_tube > case.clear_tube:
         ways.append(f"a tube of {show(b.needs_tube + case.beside, LENGTH)} inside")
     smaller = largest_that_fits(case)
@@ -45,11 +45,20 @@ def largest_that_fits(case: Case) -> float | None:
     if not case.shape or case.room <= 0:
         return None
     strip = folding.levelled(case.fold_steps[-1])
-    tube, share = case.clear_tube, case.n("pack.clearance")
-    volume, size = case.cloth_mass / case.n("pack.density"), case.n("canopy.size")
+    size = case.n("canopy.size")
     for i in range(1, 46):
         k = 1 - i / 50
-        if folding.bundle(strip.length * k, strip.width * k, volume * k * k, tube, case.room, share, case.halving).fits:
+        volume = case.cloth_mass_at(size * k) / case.n("pack.density")
+        fitted = folding.bundle(
+            strip.length * k,
+            strip.width * k,
+            volume,
+            case.clear_tube,
+            case.room,
+            case.n("pack.clearance"),
+            case.halving,
+        )
+        if fitted.fits:
             return size * k
     return None
 
@@ -254,12 +263,9 @@ FOLDING = Calculator(
         "lines.mass",
         "pack.density",
         "pack.clearance",
-        "pack.layout",
         "pack.beside",
         "pack.shortening",
-        "pack.protector",
         "pack.protector_depth",
-        "pack.below",
         "pack.fill",
         "cord.layout",
         "cord.length",

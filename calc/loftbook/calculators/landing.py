@@ -122,10 +122,11 @@ LANDING = Calculator(
     (
         "rig.units",
         "rocket.mass",
-        *CANOPIES,
+        *(p for p in CANOPIES if p not in ("canopy.vent", "canopy.cloth", "canopy.seam", "canopy.mass")),
         *AIR,
-        *WAY,
+        *(p for p in WAY if p != "flight.forward_speed"),
         *WIND_FIELDS,
+        "flight.wind_from",
         *(p for p in FIELDS if p.startswith("scatter.")),
         "site.north",
         "site.east",

@@ -174,7 +174,7 @@ def compute(case: Case) -> Answer:
     second = next((load for load in case.opening_loads if load.name != main.name), None)
     outputs: dict[str, Value | None] = {
         "design_load": max(load.design for load in case.opening_loads),
-        "full_run": Spread(min(main.stage.peak.drag, main.hardest), main.stage.peak.drag, main.hardest),
+        "full_run": Spread(main.stage.peak.drag, main.stage.peak.drag, main.hardest),
         "infinite_mass": main.book.infinite,
         "finite_mass": Spread(main.book.finite, main.book.finite, main.book.finite_cx),
         "second_design": second.design if second else None,

@@ -119,7 +119,7 @@ def compute(case: Case) -> Answer:
 MISTAKES = Calculator(
     "mistakes",
     "What goes wrong",
-    PACKING.inputs,
+    tuple(path for path in PACKING.inputs if path != "pack.cord_turns"),
     (Output("pairs", "Mistakes drawn", COUNT, main=False),),
     compute,
     in_plan=False,

@@ -75,7 +75,9 @@ def fold_step(step: Step, total: int, length: Length, name: str, description: st
     """What lies there after a fold, with what it was before as a ghost; swung back, with what it will be."""
     sheet = step.after
     (x0, y0, x1, y1), (gx0, gy0, gx1, gy1) = sheet.box, step.before.box
-    x0, y0, x1, y1 = min(x0, gx0), min(y0, gy0), max(x1, gx1), max(y1, gy1)
+    ends = step.crease or ()
+    x0, y0 = min(x0, gx0, *(x for x, _ in ends)), min(y0, gy0, *(y for _, y in ends))
+    x1, y1 = max(x1, gx1, *(x for x, _ in ends)), max(y1, gy1, *(y for _, y in ends))
     groups = grouped(sheet.lines)
     beside = [
         len(_numbers(group, total)) for (x, y), group in groups if len(groups) > 1 and x > 0.5 * sqrt(x * x + y * y)
@@ -265,8 +267,8 @@ def landing_map(
     unit: SI of the reader's unit, for a round scale bar.
     """
     outline = ellipse.outline()
-    xs = [x for x, _ in outline] + [-field.west, field.east, 0.0]
-    ys = [y for _, y in outline] + [-field.south, field.north, 0.0]
+    xs = [x for x, _ in outline] + [-field.west, field.east, -10.0, 10.0]
+    ys = [y for _, y in outline] + [-field.south, field.north, -10.0, 10.0]
     canvas = Canvas((min(xs), min(ys), max(xs), max(ys)), left=20, right=20, top=30, bottom=46, tallest=280)
     corners = (
         (-field.west, -field.south),
