@@ -275,7 +275,7 @@ def said(key: str, kind: Kind) -> Compute:
     """The first "a to b unit" in a sentence of the table of practice."""
 
     def compute(i: Inputs) -> Got:
-        match = re.search(r"([\d.]+) to ([\d.]+) ([a-z^3/]+)", PRACTICE[key]["text"])
+        match = re.search(r"([\d.]+) to ([\d.]+) ([a-z^³3/]+)", PRACTICE[key]["text"])
         assert match, key
         return read(f"{match[1]} {match[3]}", kind), read(f"{match[2]} {match[3]}", kind)
 

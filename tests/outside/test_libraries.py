@@ -633,7 +633,8 @@ def test_full_run_agrees_with_solve_ivp(case: tuple[float, ...]) -> None:
     """
     mass, area, diameter, constant, j, height, speed, elevation, warmer, bare = case
     air = Air(warmer=warmer)
-    filling = constant * diameter / speed
+    path = constant * diameter
+    filling = path / max(speed, (9.80665 * path / 2) ** 0.5)  # never longer than a free fall over n D0
 
     def drag_area(t: float) -> float:
         return bare + area * min(1.0, t / filling) ** j
