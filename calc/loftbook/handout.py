@@ -117,7 +117,7 @@ def card(whole: Plan, links: Sequence[tuple[str, str]] = ()) -> list[Element]:
         output = next(o for o in CALCULATORS[name].outputs if o.name == output_name)
         value = answers[name].outputs[output_name]
         numbers.append(element("div", element("dt", output.label), element("dd", *written(value, output, rig.units))))
-    folds = [s for s in answers["folding"].stages if not s.anchor.startswith("prep-")]
+    folds = _without_repeats(answers["folding"].stages)
     codes = [
         element("figure", *list(figure(qr_code(address, name))), class_="loft-code")
         for name, address in links
@@ -129,17 +129,33 @@ def card(whole: Plan, links: Sequence[tuple[str, str]] = ()) -> list[Element]:
             element("h2", rig.text("rig.name")),
             element("dl", *numbers, class_="loft-key"),
             element("h3", "Fold"),
-            element("ol", *(_tick(f"{s.title}. ", s.seen) for s in folds), class_="loft-card-steps"),
+            element("ol", *(_tick(f"{title}. ", seen) for title, seen in folds), class_="loft-card-steps"),
             element("h3", "Pack"),
             element(
                 "ol", *(_tick(f"{s.title}. ", s.seen) for s in answers["packing"].stages), class_="loft-card-steps"
             ),
             element("h3", "Checks"),
             element("ul", *(_check_line(check) for check in whole.checks), class_="loft-card-checks"),
-            element("ul", *(element("li", caution) for caution in CARD_CAUTIONS), class_="loft-cautions"),
-            element("div", *codes, class_="loft-codes"),
+            element(
+                "div",
+                element("ul", *(element("li", caution) for caution in CARD_CAUTIONS), class_="loft-cautions"),
+                element("div", *codes, class_="loft-codes"),
+                class_="loft-card-foot",
+            ),
             class_="loft-card",
         )
+    ]
+
+
+def _without_repeats(stages: Sequence[Stage]) -> list[tuple[str, str]]:
+    """(title, what should be seen) of the folds; preparations left out, pleats as one line with the last one's words."""
+    folds = [s for s in stages if not s.anchor.startswith("prep-")]
+    pleats = [s for s in folds if s.anchor.startswith("fold-pleat-")]
+    last = pleats[-1] if len(pleats) > 1 else None
+    return [
+        (f"Pleats 1 to {len(pleats)}, back and forth" if stage is last else stage.title, stage.seen)
+        for stage in folds
+        if last is None or stage is last or stage not in pleats
     ]
 
 

@@ -192,7 +192,7 @@ CORD = Calculator(
     (
         Output("least", "Least length", LENGTH),
         Output("with_allowance", "With allowance", LENGTH),
-        Output("suggested", "Suggested", LENGTH),
+        Output("suggested", "Suggested cord", LENGTH),
         Output("governs", "Governed by", None),
         Output("clearance", "Nose hangs clear by", LENGTH),
         Output("rocket_lengths", "Yours, in rocket lengths", NUMBER),

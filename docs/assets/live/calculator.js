@@ -84,13 +84,19 @@ export class LoftCalculator extends HTMLElement {
     for (const [path, field] of this.fields) {
       const [control, text] = [controlOf(field), textOf(path)];
       if (text !== undefined && control.value !== text) control.value = text;
-      const [other, values] = (field.dataset.when ?? "").split(/=(.*)/s);
-      const wanted = !values || values.split("|").includes(textOf(other));
-      field.hidden = !wanted && !control.hasAttribute("aria-invalid");
+      field.hidden = !this.#matters(field) && !control.hasAttribute("aria-invalid");
     }
     for (const group of this.form.querySelectorAll(".loft-group")) {
       group.hidden = [...group.querySelectorAll("[data-field]")].every((field) => field.hidden);
     }
+  }
+
+  /** Whether a field says anything about this rig: what it hangs on has the value, and matters itself. @param {HTMLElement} field */
+  #matters(field) {
+    const [other, values] = (field.dataset.when ?? "").split(/=(.*)/s);
+    if (!values) return true;
+    const above = this.fields.get(other);
+    return values.split("|").includes(textOf(other)) && (!above || this.#matters(above));
   }
 
   /**

@@ -10,7 +10,7 @@ const ASK_LIMIT = 15_000;
 let state = { phase: "idle", progress: 0, how: null, message: "" };
 /** @type {Set<(state: State) => void>} */
 const listeners = new Set();
-/** @type {Map<number, {resolve: (reply: object) => void, reject: (fault: Error) => void, text: string, limit: number, timer?: number}>} */
+/** @type {Map<number, {resolve: (reply: object) => void, reject: (fault: Error) => void, limit: number, timer?: number}>} */
 const pending = new Map();
 /** @type {Worker | null} */
 let worker = null;
@@ -34,10 +34,10 @@ export function onState(callback) {
   return () => listeners.delete(callback);
 }
 
-function send(number) {
-  const call = pending.get(number);
+/** The limit of an answer counts from when the worker can give it. */
+function watch(call) {
+  clearTimeout(call.timer);
   call.timer = setTimeout(() => died("It took too long to answer."), call.limit);
-  worker.postMessage({ kind: "ask", number, text: call.text });
 }
 
 /** @param {MessageEvent} event */
@@ -46,7 +46,7 @@ function receive({ data }) {
     if (data.phase === "failed") return died(data.message, true);
     if (data.phase === "live") {
       clearTimeout(startTimer);
-      for (const number of pending.keys()) send(number);
+      pending.forEach(watch);
     }
     return setState({ phase: data.phase, progress: data.progress, how: data.how, message: data.message });
   }
@@ -79,11 +79,19 @@ function died(why, final = false) {
   return begin(wasStarting ? "ordinary" : "snapshot");
 }
 
+/** The worker that the page's head has started already (put there by the build), if it is there and well. @returns {Worker | null} */
+function takeEarly() {
+  const early = self.loftbookEarly ?? null;
+  self.loftbookEarly = null;
+  if (early) early.onerror = null;
+  return early;
+}
+
 /** @param {"snapshot" | "ordinary"} how */
 function begin(how) {
   setState({ phase: "starting", progress: 0, how: null, message: "Starting the calculators" });
   try {
-    worker = new Worker(new URL("./worker.js", import.meta.url), { type: "module", name: "loftbook" });
+    worker = takeEarly() ?? new Worker(new URL("./worker.js", import.meta.url), { type: "module", name: "loftbook" });
   } catch (error) {
     return died(`This browser cannot run the calculators (${error.message}).`, true);
   }
@@ -108,9 +116,10 @@ export function ask(request, { timeout = ASK_LIMIT } = {}) {
   return new Promise((resolve, reject) => {
     if (state.phase === "failed") return reject(new Error(state.message));
     const number = (lastNumber += 1);
-    pending.set(number, { resolve, reject, text: JSON.stringify(request), limit: timeout });
+    const call = { resolve, reject, limit: timeout };
+    pending.set(number, call);
     if (!worker) begin("snapshot");
-    else if (state.phase === "live") send(number);
-    return undefined;
+    if (state.phase === "live") watch(call);
+    return worker?.postMessage({ kind: "ask", number, text: JSON.stringify(request) }); // a starting worker keeps it until it is live
   });
 }

@@ -1,0 +1,66 @@
+// The service worker: keeps one whole release of the site on the reader's device and serves every page from it.
+// Bundled by release.mjs. A release is whole or absent: each file is checked against its digest when it is fetched, one
+// failure fails the installation, and nothing is ever taken from the network in place of a file of the release.
+import { PrecacheController, PrecacheRoute } from "workbox-precaching";
+import { registerRoute, setCatchHandler, setDefaultHandler } from "workbox-routing";
+
+const RELEASE = Object.freeze({ name: __RELEASE__, version: __VERSION__ }); // both put in by release.mjs
+const NOTES = "loftbook-notes";
+const NOTE = new URL(`note-of-release-${RELEASE.name}`, self.registration.scope).href;
+
+const controller = new PrecacheController({ fallbackToNetwork: false });
+controller.addToCacheList(self.__WB_MANIFEST);
+
+/** Workbox would end the installation at the first fault, before the pages could be told why; so it gets this for an event. */
+const UNHURRIED = { type: "install", waitUntil: (promise) => promise.catch(() => {}) };
+
+/** @param {object} message */
+async function tellPages(message) {
+  for (const page of await self.clients.matchAll({ includeUncontrolled: true })) page.postMessage(message);
+}
+
+async function install() {
+  try {
+    await controller.install(UNHURRIED);
+    const notes = await caches.open(NOTES);
+    await notes.put(NOTE, Response.json({ ...RELEASE, since: Date.now() }));
+  } catch (error) {
+    await tellPages({ kind: "install-failed", release: RELEASE, why: String(error?.message ?? error) });
+    throw error;
+  }
+}
+
+async function activate(event) {
+  await controller.activate(event);
+  const notes = await caches.open(NOTES);
+  for (const request of await notes.keys()) if (request.url !== NOTE) await notes.delete(request);
+  await self.clients.claim();
+}
+
+/** What this worker keeps, and since when: asked for by offline.js. */
+async function about() {
+  const note = await (await caches.open(NOTES)).match(NOTE);
+  return note ? note.json() : { ...RELEASE, since: null };
+}
+
+self.addEventListener("install", (event) => event.waitUntil(install()));
+self.addEventListener("activate", (event) => event.waitUntil(activate(event)));
+self.addEventListener("message", (event) => {
+  if (event.data?.kind === "about") event.waitUntil(about().then((answer) => event.ports[0].postMessage(answer)));
+  if (event.data?.kind === "take-over") event.waitUntil(self.skipWaiting());
+});
+
+registerRoute(new PrecacheRoute(controller, { directoryIndex: "index.html", cleanURLs: false, ignoreURLParametersMatching: [/.*/] }));
+
+/** A page that this release does not have; the rest of the world is not asked. */
+async function missing({ request }) {
+  const asFolder = new URL(request.url).origin + new URL(request.url).pathname + "/";
+  if (controller.getCacheKeyForURL(asFolder + "index.html")) return Response.redirect(asFolder, 301);
+  const page = request.mode === "navigate" && (await controller.matchPrecache("404.html"));
+  return new Response(page ? await page.blob() : "Not in this release.", {
+    status: 404,
+    headers: page ? page.headers : { "Content-Type": "text/plain" },
+  });
+}
+setDefaultHandler(missing);
+setCatchHandler(missing);

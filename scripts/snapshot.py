@@ -1,0 +1,53 @@
+"""Run inside Pyodide by snapshot.mjs, just before the memory image is taken: import all that may ever be asked for.
+
+The image holds no files. A module that is not imported here can't be imported in the reader's browser later.
+"""
+
+import gc
+import importlib
+import json
+import pkgutil
+import sys
+
+importlib.invalidate_caches()  # the files were unpacked behind Python's back
+
+import loftbook  # noqa: E402
+
+# What pages ask beside calculations and files (loftbook/live.py lists it).
+OTHER_REQUESTS = (
+    {"do": "walk", "fields": {}},
+    {"do": "card", "fields": {}, "links": [["plan", "http://localhost/"]]},
+    {"do": "qr", "text": "http://localhost/", "name": "plan"},
+)
+NOT_IN_THE_BROWSER = {"loftbook.command", "loftbook.__main__"}
+
+
+def import_all() -> None:
+    for module in pkgutil.walk_packages(loftbook.__path__, "loftbook."):
+        if module.name not in NOT_IN_THE_BROWSER:
+            importlib.import_module(module.name)
+
+
+def ask(request: dict[str, object]) -> dict[str, object]:
+    reply = json.loads(sys.modules["loftbook.live"].answer(json.dumps(request)))
+    if reply.get("ok") is not True:
+        raise SystemExit(f"the core does not answer {request}: {reply}")
+    return reply
+
+
+def rehearse() -> None:
+    """Ask once what pages ask: it imports what is imported late, and fills the caches, so that a first answer is quick."""
+    for name in ask({"do": "about"})["calculators"]:
+        ask({"do": "calculate", "calculator": name, "fields": {}})
+    for request in OTHER_REQUESTS:
+        ask(request)
+    for form in ("toml", "json"):
+        text = ask({"do": "write", "fields": {}, "format": form})["text"]
+        # an empty rig: so its faults are rehearsed too
+        sys.modules["loftbook.live"].answer(json.dumps({"do": "read", "text": text}))
+
+
+import_all()
+rehearse()
+sys.path_importer_cache.clear()
+gc.collect()
