@@ -12,7 +12,12 @@ QUIET = 4  # modules of white round the symbol, as the standard asks
 
 
 def qr_code(text: str, name: str) -> Drawing:
-    """The text as a QR code, error level L, smallest version that holds it. Refuses what no symbol can hold."""
+    """A link (ASCII) as a QR code, error level L, smallest version that holds it. Refuses what no symbol can hold."""
+    if not (text and text.isascii() and text.isprintable()):
+        allowed = "an address of plain ASCII characters"
+        raise Refusal(
+            Fault(message=f"This is no link for a QR code. Allowed: {allowed}.", given=text[:60], allowed=allowed)
+        )
     try:
         symbol = segno.make_qr(text, error="l", boost_error=True)
     except DataOverflowError:
