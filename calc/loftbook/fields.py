@@ -383,7 +383,7 @@ _ALL = (
         kind=LENGTH,
         default="",
         low=0.005,
-        high=0.39,
+        high=0.36,
         optional=True,
         help="Outer diameter of a bay or post that stands in the tube beside the canopy; empty if nothing does.",
     ),

@@ -247,6 +247,9 @@ def _conversion(unit: str) -> tuple[float, float]:
     return float(units.Quantity(1.0, step).to_base_units().magnitude), zero
 
 
+_ANGLES = ("deg", "degree", "rad", "radian")
+
+
 @cache
 def _factor(unit_text: str, kind: Kind) -> tuple[float, float] | None:
     """Conversion of a typed unit into the kind's SI unit; None when it is no unit of that dimension."""
@@ -254,15 +257,15 @@ def _factor(unit_text: str, kind: Kind) -> tuple[float, float] | None:
     text = re.sub(r"(?<=[a-z])(?=[23]\b)", "^", text.replace(" ", ""))
     if text == "percent":
         return (0.01, 0.0) if kind is SHARE else None
-    if not _UNIT.fullmatch(text):
-        return None
+    if not kind.si or (kind is ANGLE and text not in _ANGLES) or not _UNIT.fullmatch(text):
+        return None  # pint would take any dimensionless unit for another
     try:
         unit = units.parse_units(text)
         if not units.is_compatible_with(unit, kind.si):
             return None
     except Exception:  # pint raises several unrelated types for an unknown name
         return None
-    if kind.si == "deg" or kind is not TEMPERATURE:
+    if kind is not TEMPERATURE:
         return float(units.Quantity(1.0, unit).to(kind.si).magnitude), 0.0
     return _conversion(text) if text in ("degC", "degF", "K", "kelvin") else None
 
@@ -322,7 +325,7 @@ def read(text: str, kind: Kind, field: str = "", label: str = "", system: System
     clean = text.translate(_SAME)
     for sign, fraction in _VULGAR.items():
         clean = clean.replace(sign, f" {fraction}")
-    clean = clean.strip()
+    clean = re.sub(r"(?<=\d) (?=\d{3}(?![\d/]))", "", clean.strip())  # a space between groups of three digits
     if not clean:
         raise refuse("nothing is filled in.")
 

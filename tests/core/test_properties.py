@@ -508,7 +508,7 @@ def test_the_layers_told_are_the_layers_there(family: str, lines: int) -> None:
 
 
 @pytest.mark.parametrize(("family", "lines"), LAYOUTS + SHAPED)
-@pytest.mark.parametrize("tube", ["24 mm", "38 mm", "54 mm", "98 mm", "400 mm"])
+@pytest.mark.parametrize("tube", ["24 mm", "54 mm", "150 mm"])
 def test_a_strip_is_no_wider_than_the_tube_or_the_check_fails(family: str, lines: int, tube: str) -> None:
     laid = case(dict(_laid(family, lines).rig.texts) | {"rocket.tube": tube})
     strip = folding.levelled(laid.fold_steps[-1])

@@ -75,6 +75,8 @@ READ = [
     ("1,8 m", LENGTH, 1.8),
     ("0,125 m", LENGTH, 0.125),
     ("1.250,5 m", LENGTH, 1250.5),
+    ("1 250 m", LENGTH, 1250.0),  # groups of three digits parted by a space: NIST SP 811, sec. 10.5.3
+    ("12 345 678 mm", LENGTH, 12345.678),
     ("1,250.5 m", LENGTH, 1250.5),
     ("1,250,000 mm", LENGTH, 1250),
     ("1.250.000 mm", LENGTH, 1250),
@@ -290,7 +292,6 @@ REFUSED = [
     ("6 ft -2 in", LENGTH, "two signed numbers"),
     ("72 °F 3 °F", TEMPERATURE, "order"),
     ("6 ft and 2 in", LENGTH, ""),
-    ("1 250 m", LENGTH, "no unit"),
     ("5" * (LONGEST + 1), LENGTH, "61 characters long"),
     ("5 m" + " " * 10_000, LENGTH, "10003 characters long"),
 ]

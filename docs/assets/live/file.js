@@ -3,7 +3,7 @@
 import { ask } from "./messenger.js";
 import { textOf, wholeRig } from "./state.js";
 
-const LARGEST_FILE = 256 * 1024;
+const LARGEST_FILE = 32 * 1024;
 
 /** A safe file name from the rig's own name. @param {string} name */
 export const fileName = (name) =>
