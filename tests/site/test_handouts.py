@@ -184,7 +184,7 @@ def test_the_card_prints_on_one_side_with_nothing_cut_off(
 ) -> None:
     page = open_at(chromium, f"{site_url}card/#~{payload(RIGS[rig] | {'canopy.rate': '5.4 m/s'})}")
     until(page, "document.querySelectorAll('.loft-codes .loft-qr').length === 2")
-    name = RIGS[rig].get("rig.name", "Sandpiper, demo rig")
+    name = RIGS[rig].get("rig.name", "Demo rig, 75 mm")
     until(page, f"document.querySelector('.loft-card h2').textContent === {json.dumps(name)}")
     page.evaluate(f"document.documentElement.dataset.paper = '{paper}'")
     words = page.evaluate(

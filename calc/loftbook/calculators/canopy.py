@@ -6,7 +6,7 @@ from loftbook.declare import Answer, Calculator, Check, Output, Value, Verdict, 
 from loftbook.descent import USUAL_RATE
 from loftbook.drawing import pictures
 from loftbook.drawing.svg import Drawing
-from loftbook.fields import FIELDS, MEASURED
+from loftbook.fields import FIELDS, MEASURED, TWO_PARTS
 from loftbook.quantity import AIR_DENSITY, AREA, LENGTH, MASS, NUMBER, SPEED, digits
 from loftbook.tables import CLOTHS, material_source, practice
 
@@ -27,6 +27,15 @@ def rate_check(case: Case) -> Check:
             f"{told} Gentler than usual: it will walk further in the wind, and the canopy is more to pack.",
         )
     return Check("touchdown-rate", "pass", "Touchdown rate", f"{told} Usual is {practice('touchdown')}.")
+
+
+def second_rate_check(case: Case) -> Check | None:
+    """The same for a second part under its own canopy."""
+    if case.recovery != TWO_PARTS or not case.second_rate:
+        return None
+    hard = case.second_rate.high > USUAL_RATE[1]
+    told = f"The second part comes down at {case.range(case.second_rate, SPEED)}."
+    return Check("second-rate", "warn" if hard else "pass", "Second part", f"{told} Usual is {practice('touchdown')}.")
 
 
 def compute(case: Case) -> Answer:
@@ -124,7 +133,13 @@ def compute(case: Case) -> Answer:
         else f"the {show(case.n('canopy.size'), LENGTH)} {case.family}"
     )
     summary = f"{show(mass, MASS)} under {name} comes down at {case.range(case.rate, SPEED)}."
-    return Answer(outputs, summary, (rate_check(case),), tuple(working), drawings, notes=tuple(notes))
+    cautions = (
+        "What comes down is a falling mass, under a canopy or not: people well back, every rocket watched down. Local codes "
+        "and the range safety officer decide.",
+    )
+    return Answer(
+        outputs, summary, (rate_check(case),), tuple(working), drawings, notes=tuple(notes), cautions=cautions
+    )
 
 
 CANOPY = Calculator(

@@ -95,9 +95,9 @@ COMPARE = Calculator(
     ("compare.tubes", "compare.sizes", *FOLDING.inputs),
     (
         Output("tubes_fitting", "Tubes it fits", COUNT),
-        Output("tubes", "of", COUNT),
+        Output("tubes", "Tubes compared", COUNT),
         Output("sizes_fitting", "Canopies that fit this tube", COUNT),
-        Output("sizes", "of", COUNT),
+        Output("sizes", "Canopies compared", COUNT),
         Output("steps", "Folds in this rig", COUNT, main=False),
     ),
     compute,

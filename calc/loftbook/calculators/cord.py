@@ -154,6 +154,10 @@ def compute(case: Case) -> Answer:
         working,
         (drawing,),
         notes=tuple(notes),
+        cautions=(
+            "A cord that parts turns a section into a falling mass: look along it before every flight, and keep people "
+            "well back under anything that hangs or falls.",
+        ),
     )
 
 

@@ -1,6 +1,6 @@
 """Coming down: the whole way from release to touchdown, rates, energies, time and drift."""
 
-from loftbook.calculators.canopy import rate_check
+from loftbook.calculators.canopy import rate_check, second_rate_check
 from loftbook.case import Case
 from loftbook.declare import Answer, Calculator, Check, Output, Table, Value, Verdict, Working
 from loftbook.descent import ENERGY_LIMIT, LAUNCH_WIND_LIMIT, drop_height, kinetic_energy
@@ -186,7 +186,11 @@ def compute(case: Case) -> Answer:
     return Answer(
         outputs,
         summary,
-        (rate_check(case), energy_check(case), wind_check(case)),
+        tuple(
+            check
+            for check in (rate_check(case), second_rate_check(case), energy_check(case), wind_check(case))
+            if check
+        ),
         working,
         drawings,
         notes=tuple(notes),

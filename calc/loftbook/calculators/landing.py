@@ -5,7 +5,7 @@ from loftbook.calculators.descent import AIR, CANOPIES, WAY, WIND_FIELDS
 from loftbook.case import Case
 from loftbook.declare import Answer, Calculator, Check, Output, Table, Value, Verdict, Working
 from loftbook.drawing import pictures
-from loftbook.fields import FIELDS
+from loftbook.fields import FIELDS, TWO_PARTS
 from loftbook.quantity import HEIGHT, SHARE, TIME, digits, read
 from loftbook.spread import Spread
 from loftbook.wind import POINTS
@@ -106,6 +106,13 @@ def compute(case: Case) -> Answer:
         (picture,),
         tables=(table,),
         notes=(
+            *(
+                (
+                    "Only the main part is drawn: the part under the second canopy lands elsewhere. Work it out as a rig of its own.",
+                )
+                if case.recovery == TWO_PARTS
+                else ()
+            ),
             "A canopy loses some eight of its diameters of height while it fills, which is left out here (a little too far). "
             "The rocket is taken to be above the pad when its first canopy opens: the way up, and weathercocking into the "
             "wind, are left out.",

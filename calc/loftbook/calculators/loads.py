@@ -1,6 +1,6 @@
 """Loads on the gear: how hard each canopy opens, how hard the cord comes tight, and which part gives first."""
 
-from loftbook import chain
+from loftbook import chain, separation
 from loftbook.calculators.descent import AIR, CANOPIES, WAY
 from loftbook.case import Case, OpeningLoad
 from loftbook.chain import Part
@@ -25,13 +25,12 @@ def parts(case: Case) -> tuple[Part, ...]:
     found = []
     cloth = CLOTHS[case.rig.text("canopy.cloth")]
     if "strength" in cloth:
-        width = 1.0  # ratings and loads of cloth are per metre of width
-        rating = read(cloth["strength"], LINE_LOAD) * width
-        tension = chain.cloth_tension(main, case.main.inflated_diameter) * width
+        rating = read(cloth["strength"], LINE_LOAD)  # per metre of width, as the tension
+        tension = chain.cloth_tension(main, case.main.inflated_least)
         found.append(
             Part("cloth and its seams, a metre of width", rating, ENDS[SEAM]["efficiency"], tension, "opening")
         )
-    radius = case.main.inflated_diameter / 2
+    radius = case.main.inflated_most / 2
     if radius < case.n("lines.length"):
         pulled = chain.line_load(line_load, case.lines, case.n("lines.length"), radius)
         found.append(Part("one line", case.line_material[0], case.end_efficiency("lines"), pulled, line_cause))
@@ -41,7 +40,9 @@ def parts(case: Case) -> tuple[Part, ...]:
         found.append(Part("swivel", swivel, 1.0, max(main, case.snatch), line_cause))
     found.append(Part("cord", case.cord_material[0], case.end_efficiency("cord"), cord_load, cord_cause))
     found.append(Part("anchor", case.n("chain.anchor"), 1.0, cord_load, cord_cause))
-    found.append(Part("bulkhead", case.n("chain.bulkhead"), 1.0, cord_load, cord_cause))
+    pushed = separation.pressure_force(case.pressure, case.n("rocket.tube"))
+    bulkhead_load, bulkhead_cause = max((cord_load, cord_cause), (pushed, "pressure of the charge"))
+    found.append(Part("bulkhead", case.n("chain.bulkhead"), 1.0, bulkhead_load, bulkhead_cause))
     return chain.weakest_first(found)
 
 
@@ -71,7 +72,7 @@ def factor_check(case: Case) -> Check:
 
 
 def span_check(case: Case) -> Check:
-    radius, length = case.main.inflated_diameter / 2, case.n("lines.length")
+    radius, length = case.main.inflated_most / 2, case.n("lines.length")
     if radius >= length:
         return Check(
             "lines-span",
@@ -126,7 +127,7 @@ def chain_table(case: Case) -> Table:
 def jerk_chart(case: Case) -> Drawing:
     """Cord jerk over cord length, for the reader's cord and a stiff one of the same strength."""
     strength, stretch = case.cord_material
-    length, nose = case.n("cord.length"), case.n("nose.mass")
+    length, nose = case.free_cord, case.n("nose.mass")
     lengths = [length * (0.25 + 0.125 * i) for i in range(15)]
 
     def curve(give: float) -> list[tuple[float, float]]:
@@ -220,8 +221,8 @@ def compute(case: Case) -> Answer:
             "F = v·√(k·μ), k = P / (ε·L), μ = m1·m2 / (m1 + m2)",
             f"v = {show(case.parting_speed, SPEED)}, P = {show(strength, FORCE)}, ε = {digits(stretch * 100)} %, "
             f"μ = {digits(mu)} kg: {show(case.jerk, FORCE)}",
-            f"energy method, any mechanics text; cord: {cord}. The parting speed is an upper bound: the pressure is taken to "
-            "hold over the whole shoulder",
+            f"energy method, any mechanics text; cord: {cord}. The parting speed is an estimate: the pressure is taken to "
+            "hold over one shoulder, at least half a tube (our choice)",
         ),
         Working(
             "Snatch",
@@ -251,6 +252,8 @@ def compute(case: Case) -> Answer:
             _why(case, largest),
             "Ratings are of new material. Sun, soot, wear and knots take from them: inspect before every flight, and "
             "retire what is singed, glazed or fuzzy.",
+            "The chain is that of the main canopy; cloth and lines of a drogue or second canopy are not in it: look at "
+            "their opening load in the table.",
         ),
         tables=(opening_table(case), chain_table(case)),
         cautions=(
@@ -271,7 +274,9 @@ LOADS = Calculator(
         "rocket.shoulder",
         *CANOPIES,
         *(p for p in FIELDS if p.startswith(("lines.", "chain.")) and p != "lines.diameter"),
+        "cord.layout",
         "cord.length",
+        "cord.gap",
         "cord.width",
         "cord.material",
         "cord.rating",
@@ -295,7 +300,7 @@ LOADS = Calculator(
         Output("weakest", "Weakest part", None),
         Output("margin", "Its strength over load", NUMBER),
         Output("edge_load", "Cord on the tube's edge", LINE_LOAD),
-        Output("parting_speed", "Parting speed, at most", SPEED, main=False),
+        Output("parting_speed", "Parting speed, estimate", SPEED, main=False),
         Output("opening_speed", "Speed at opening", SPEED, main=False),
         Output("filling", "Filling time", TIME, main=False),
         Output("ballistic", "Ballistic parameter A", NUMBER, main=False),

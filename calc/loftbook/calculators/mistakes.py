@@ -1,5 +1,6 @@
 """What goes wrong, drawn from the reader's own rig, each beside its right way, with the check that catches it."""
 
+from collections.abc import Callable
 from dataclasses import replace
 
 from loftbook import packing
@@ -8,6 +9,7 @@ from loftbook.case import Case
 from loftbook.declare import Answer, Calculator, Output, Pair, Value
 from loftbook.drawing import pictures
 from loftbook.drawing.svg import Drawing
+from loftbook.fields import CHARGE_ABOVE
 from loftbook.packing import Item, ItemKind, Stack
 from loftbook.quantity import COUNT, LENGTH
 
@@ -16,10 +18,23 @@ def _bay(case: Case, stack: Stack, told: str) -> Drawing:
     return pictures.packed_bay(stack, case.n("rocket.tube"), case.beside, lambda v: case.show(v, LENGTH), told)
 
 
-def _reordered(case: Case, order: tuple[ItemKind, ...]) -> Stack:
-    """The same things in the bay in another order of kinds."""
-    items = sorted((layer.item for layer in case.stack.layers), key=lambda item: order.index(item.kind))
-    return packing.stack(items, case.n("rocket.bay"))
+def _moved(case: Case, kind: ItemKind, place: Callable[[list[Item]], int]) -> Stack:
+    """The same things in the bay, one of them put elsewhere: `place` finds the index among the others."""
+    items = [layer.item for layer in case.stack.layers]
+    moved = next(item for item in items if item.kind == kind)
+    others = [item for item in items if item is not moved]
+    at = place(others)
+    return packing.stack([*others[:at], moved, *others[at:]], case.n("rocket.bay"))
+
+
+def _below_bundle(others: list[Item]) -> int:
+    return next(i for i, item in enumerate(others) if item.kind == "bundle")
+
+
+def _far_from_charge(case: Case) -> Callable[[list[Item]], int]:
+    """The end of the stack away from the charge: under the shoulder, or at the bottom."""
+    above = case.rig.text("pack.layout") == CHARGE_ABOVE
+    return lambda others: 0 if above else len(others) - 1
 
 
 def _shallow(case: Case) -> Stack:
@@ -58,7 +73,7 @@ def pairs(case: Case) -> tuple[Pair, ...]:
             "Lines under the canopy",
             _bay(
                 case,
-                _reordered(case, ("protector", "lines", "cord", "bundle", "shoulder")),
+                _moved(case, "lines", _below_bundle),
                 "Lines lie under the bundle.",
             ),
             right_bay,
@@ -100,7 +115,7 @@ def pairs(case: Case) -> tuple[Pair, ...]:
             "Protector on the wrong side",
             _bay(
                 case,
-                _reordered(case, ("cord", "bundle", "lines", "protector", "shoulder")),
+                _moved(case, "protector", _far_from_charge(case)),
                 "The protector lies away from the charge.",
             ),
             right_bay,

@@ -10,11 +10,15 @@ from loftbook.packing import Layer
 from loftbook.quantity import LENGTH, digits
 from loftbook.tables import practice
 
+CAUTIONS = (
+    "Where a charge is in the rocket: nobody in front of it or behind it, eyes and ears protected, electronics off "
+    "until the pad. Local law, the range safety officer and certified flyers decide.",
+)
 _PROTECTS = {
     BLANKET: "spread over the charge's side like a lid, the cord running through its slit",
     "wadding": "loosely crumpled, flame-resistant, covering the whole section",
-    "sleeve": "its closed end to the charge, the bundle going into it",
-    BAG: "its closed end to the charge; the bundle goes into it later",
+    "sleeve": "its closed end to the charge",
+    BAG: "its closed end to the charge",
 }
 
 
@@ -102,7 +106,7 @@ def stages(case: Case) -> tuple[Stage, ...]:
         else (f"Wrap the lines {digits(turns)} {'turn' if turns == 1 else 'turns'} round the bundle, not more.")
     )
     if protector == BAG:
-        wrap = "Slide the bundle into its bag, mouth of the bag towards the mouth of the tube, lines stowed outside it."
+        wrap = "Put the bundle into its bag, lines stowed outside it, closed end of the bag to the charge."
     below = case.n("pack.below")
     length = {FIRST_CORD: case.cord_length * below, REST_CORD: case.cord_length * (1 - below)}
     made = [
@@ -227,13 +231,9 @@ def compute(case: Case) -> Answer:
         if stack.spare >= 0
         else f"{show(-stack.spare, LENGTH)} too much for this bay."
     )
-    notes = (
-        f"{practice('protector').capitalize()}.",
-        "Where a charge is in the rocket: nobody in front of it or behind it, eyes and ears protected, electronics off "
-        "until the pad. Local law, the range safety officer and certified flyers decide.",
-    )
+    notes = (f"{practice('protector').capitalize()}.",)
     checks = (fit_check(case), room_check(case), wraps_check(case), cord_wraps_check(case), shoulder_check(case))
-    return Answer(outputs, summary, checks, working, (drawing,), stages(case), notes)
+    return Answer(outputs, summary, checks, working, (drawing,), stages(case), notes, cautions=CAUTIONS)
 
 
 PACKING = Calculator(

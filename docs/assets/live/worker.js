@@ -1,10 +1,11 @@
 // The worker that holds Python. It boots from the memory image; if that is refused, the ordinary way from local wheels.
 // Takes {kind: "start", how} once and {kind: "ask", number, text}; gives {kind: "state"} and {kind: "answer", number, text}.
 // Knows nothing of pages and does no sums: text goes to `loftbook.live.answer`, text comes back.
-import { checksum } from "./checksum.js";
+import { checksum, unpack } from "./image.js";
 import { RUNTIME } from "./runtime.js"; // written by the build, which then joins the three into one file
 
 const FOLDER = new URL(RUNTIME.folder, import.meta.url).href;
+const plainFetch = self.fetch.bind(self); // handOverLate puts another in its place for a while
 const BARE_LOCK = JSON.stringify({ info: RUNTIME.info, packages: {} });
 
 /** @type {(text: string) => string} */
@@ -24,23 +25,32 @@ function state(phase, progress, how, message) {
 /** @param {number} progress @param {string} message */
 const tell = (progress, message) => state("starting", progress, null, message);
 
-/** The memory image, if it is there and whole. */
-async function fetchImage() {
-  const response = await fetch(FOLDER + RUNTIME.image);
+/**
+ * The two large files are taken straight from what offline.js keeps, past the service worker, which is busy with the page just then.
+ * Their folder is named by its content, so they can't be of another release. @param {string} name @returns {Promise<Response>}
+ */
+async function keptOrFetched(name) {
+  const kept = await self.caches?.match(FOLDER + name).catch(() => undefined);
+  return kept ?? plainFetch(FOLDER + name);
+}
+
+/** The memory image as it travels, if it is there and whole. */
+async function fetchPacked() {
+  const response = await keptOrFetched(RUNTIME.image);
   if (!response.ok) throw new Error(`the memory image is not there (${response.status})`);
-  const image = new Uint8Array(RUNTIME.imageSize);
+  const packed = new Uint8Array(RUNTIME.packedSize);
   const reader = response.body.getReader();
   let filled = 0;
   for (let counted = 0, part = await reader.read(); !part.done; part = await reader.read()) {
-    if (filled + part.value.length > image.length) throw new Error("the memory image is damaged (too long)");
-    image.set(part.value, filled);
+    if (filled + part.value.length > packed.length) throw new Error("the memory image is damaged (too long)");
+    packed.set(part.value, filled);
     filled += part.value.length;
-    if (filled - counted < image.length / 10) continue;
+    if (filled - counted < packed.length / 10) continue;
     counted = filled;
-    tell(0.9 * (filled / image.length), "Fetching the calculators");
+    tell(0.9 * (filled / packed.length), "Fetching the calculators");
   }
-  if (filled < image.length || checksum(image.buffer) !== RUNTIME.imageSum) throw new Error("the memory image is damaged");
-  return image;
+  if (filled < packed.length || checksum(packed) !== RUNTIME.imageSum) throw new Error("the memory image is damaged");
+  return packed;
 }
 
 /** @param {object} pyodide */
@@ -51,49 +61,51 @@ function connect(pyodide) {
 }
 
 /**
- * Compile the program while the image is still on its way. Pyodide itself begins only when it has the image, so it is handed the
- * response and the finished module through the two functions that it calls. Returns the way back.
+ * Let Pyodide get ready while image and program are on their way. It would begin only when it had the whole image, though until its
+ * program runs it wants no more than the image's size; so it gets an empty one at once, and the program, compiled early, when the
+ * image is filled. Both are handed over through the two functions that it calls for the program. Returns the way back.
+ * @param {Promise<unknown>} filled @returns {{program: Promise<WebAssembly.Module>, undo: () => void}}
  */
-function compileEarly() {
-  const { fetch } = self;
+function handOverLate(filled) {
   const { instantiateStreaming } = WebAssembly;
-  const response = fetch(FOLDER + RUNTIME.program);
+  const response = keptOrFetched(RUNTIME.program);
   const program = WebAssembly.compileStreaming(response);
-  program.catch(() => {}); // comes up again where it is awaited
-  self.fetch = (url, options) => (url === FOLDER + RUNTIME.program ? response : fetch(url, options));
+  self.fetch = (url, options) => (String(url) === FOLDER + RUNTIME.program ? response : plainFetch(url, options));
   WebAssembly.instantiateStreaming = async (_, imports) => {
-    const module = await program;
+    const [module] = await Promise.all([program, filled]).catch(() => new Promise(() => {})); // a failure is told by bootFromImage
     return { module, instance: await WebAssembly.instantiate(module, imports) };
   };
-  return () => {
-    self.fetch = fetch;
+  const undo = () => {
+    self.fetch = plainFetch;
     WebAssembly.instantiateStreaming = instantiateStreaming;
   };
+  return { program, undo };
 }
 
-async function bootFromImage() {
-  const image = fetchImage(); // begins before Pyodide is there
-  image.catch(() => {}); // awaited below; until then a failure is not an unhandled one
-  import(FOLDER + RUNTIME.glue).catch(() => {}); // Pyodide asks for it later, and says so if it fails
-  const undo = compileEarly();
-  try {
-    await bootWith(image);
-  } finally {
-    undo();
-  }
-}
-
-/** @param {Promise<Uint8Array>} image */
+/** @param {Uint8Array} image */
 async function bootWith(image) {
   const { loadPyodide } = await import(FOLDER + "pyodide.mjs");
-  const pyodide = await loadPyodide({
+  return loadPyodide({
     indexURL: FOLDER,
     stdLibURL: FOLDER + RUNTIME.noLibrary,
     lockFileContents: BARE_LOCK,
     _loadSnapshot: image,
   });
-  if (pyodide.runPython("__import__('loftbook').IMAGE") !== RUNTIME.made) throw new Error("the memory image is of another build");
-  connect(pyodide);
+}
+
+async function bootFromImage() {
+  const image = new Uint8Array(RUNTIME.imageSize);
+  const filled = fetchPacked().then((packed) => unpack(packed, image));
+  const { program, undo } = handOverLate(filled);
+  import(FOLDER + RUNTIME.glue).catch(() => {}); // Pyodide asks for it later, and says so if it fails
+  try {
+    const [pyodide] = await Promise.all([bootWith(image), filled, program]);
+    const made = pyodide.runPython("__import__('loftbook').IMAGE");
+    if (made !== RUNTIME.made) throw new Error("the memory image is of another build");
+    connect(pyodide);
+  } finally {
+    undo();
+  }
 }
 
 async function bootOrdinarily() {
