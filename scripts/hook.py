@@ -9,8 +9,8 @@ import sys
 from collections.abc import Callable
 from pathlib import Path
 
-HERE = Path(__file__).resolve().parent
-sys.path[:0] = [str(HERE.parent / "calc"), str(HERE)]
+sys.path.insert(0, str(Path(__file__).resolve().parent))
+sys.path.insert(0, str(Path(__file__).resolve().parent.parent / "calc"))
 
 from loftbook import handout
 from loftbook.calculators import CALCULATORS
@@ -32,7 +32,6 @@ from loftbook.tables import (
     PRACTICE,
     material_source,
 )
-
 from outside_page import outside_table
 
 _CALCULATOR = re.compile(r'<loft-calculator name="([a-z-]+)">\s*</loft-calculator>')
@@ -67,14 +66,17 @@ def _families() -> str:
     rows = [
         (
             name,
-            f"{row['cd']['low']} to {row['cd']['high']}",
-            str(row["cd"]["best"]),
+            f"{row['cd']['low']} to {row['cd']['high']}, best {row['cd']['best']}",
+            str(row["cx"]),
+            str(row["filling"]),
+            " to ".join(str(end) for end in dict.fromkeys(row["inflated"])),
             row["cd"]["row"],
             "{text} ({how})".format(**CANOPY_SOURCES[row["cd"]["source"]]),
         )
         for name, row in FAMILIES.items()
     ]
-    return html(table(("Family", "Cd on S0", "Best", "Row", "Source"), rows, "Drag coefficients of canopy families"))
+    head = ("Family", "Cd on S0", "Cx, infinite mass", "Filling constant n", "Inflated over D0", "Row", "Source")
+    return html(table(head, rows, "Canopy families; Cx, n and inflated share are from memory of the same handbook"))
 
 
 def _materials() -> str:

@@ -169,9 +169,7 @@ def run(
     instants: list[Instant] = []
     stages: list[Stage] = []
     for index, opening in enumerate(openings):
-        start, before, after = time, open_area, bare_drag_area + opening.drag_area
-        if index:
-            after = open_area + opening.drag_area
+        start, before, after = time, open_area, open_area + opening.drag_area
         filling = opening.filling_time(state[1])
 
         def area(
