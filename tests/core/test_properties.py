@@ -235,7 +235,8 @@ def test_a_calculator_declares_fields_that_exist_once(name: str) -> None:
 ROOMY = {"rocket.mass": "100 kg", "rocket.length": "15 m", "rocket.bay": "5 m", "nose.mass": "1 g", "nose.length": "10 mm",
          "rocket.shoulder": "0", "site.elevation": "-500 m", "lines.length": "50 mm", "canopy.sides": "4",
          "lines.mass": "0.1 g/m"}  # fmt: skip
-WITH = {("rocket.length", 0): {"nose.length": "10 mm"}, ("second.cd_low", 1): {"second.cd_high": "2.5"},
+WITH = {
+    ("cord.gap", 1): {"cord.length": "90 m"},("rocket.length", 0): {"nose.length": "10 mm"}, ("second.cd_low", 1): {"second.cd_high": "2.5"},
         ("canopy.cd_low", 1): {"canopy.cd_high": "2.5"}, ("canopy.cd_high", 0): {"canopy.cd_low": "0.2"},
         ("second.cd_high", 0): {"second.cd_low": "0.2"}, ("flight.apogee", 0): {"flight.release": "5 m"},
         ("canopy.panel_ratio", 0): {"canopy.sides": "8"}, ("canopy.panel_ratio", 1): {"canopy.sides": "8"}}  # fmt: skip

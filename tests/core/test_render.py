@@ -104,7 +104,7 @@ _RIGS = [
     {"compare.tubes": "15 mm; 400 mm; x", "compare.sizes": "0.1 m; 15 m"},
     {"rocket.tube": "38 mm"}, {"rocket.tube": "24 mm"}, {"rocket.tube": "400 mm"}, {"rocket.bay": "150 mm"},
     {"rocket.bay": "5 m", "rocket.length": "15 m"}, {"canopy.size": "100 mm"}, {"canopy.size": "15 m"},
-    {"cord.length": "100 m"}, {"cord.length": "0.5 m"}, {"cord.layout": "nose part-way along", "cord.gap": "10 m"},
+    {"cord.length": "100 m"}, {"cord.length": "0.5 m"}, {"cord.layout": "nose part-way along", "cord.gap": "9 m"},
     {"lines.length": "30 m"}, {"lines.length": "50 mm"}, {"flight.wind": "30 m/s", "flight.release": "15000 m"},
     {"flight.wind": "0"}, {"flight.release": "5 m"}, {"pack.cord_turns": "3", "pack.line_turns": "20"},
     {"rocket.mass": "100 kg", "nose.mass": "60 kg"}, {"rocket.mass": "20 g", "nose.mass": "2 g", "canopy.size": "15 cm"},

@@ -125,6 +125,7 @@ def family(name: str, *keys: str) -> Compute:
 
     def compute(i: Inputs) -> Got:
         row = {**FAMILIES[name], **FAMILIES[name]["cd"]}
+        row["inflated_low"], row["inflated_high"] = row["inflated"]
         got = tuple(float(row[key]) if key else None for key in keys)
         return got if len(got) == 2 else got[0]  # type: ignore[return-value]
 
@@ -344,19 +345,19 @@ COMPUTED: dict[str, Compute] = {
     "atmo-080": lambda i: pressure_altitude(i["p"]),
     # 02 canopy families
     "cano-001": family("flat circular", "low", "high"),
-    "cano-002": family("flat circular", "inflated", ""),
+    "cano-002": family("flat circular", "inflated_low", "inflated_high"),
     "cano-003": family("flat circular", "", "cx"),
     "cano-005": family("conical", "low", "high"),
-    "cano-006": family("conical", "inflated", ""),
+    "cano-006": family("conical", "inflated_low", "inflated_high"),
     "cano-007": family("conical", "", "cx"),
     "cano-021": family("hemispherical", "low", "high"),
-    "cano-022": family("hemispherical", "inflated", ""),
+    "cano-022": family("hemispherical", "inflated_low", "inflated_high"),
     "cano-023": family("hemispherical", "", "cx"),
     "cano-029": family("annular", "low", "high"),
-    "cano-030": family("annular", "inflated", ""),
+    "cano-030": family("annular", "inflated_low", "inflated_high"),
     "cano-031": family("annular", "", "cx"),
     "cano-033": family("cross", "low", "high"),
-    "cano-034": family("cross", "inflated", ""),
+    "cano-034": family("cross", "inflated_low", "inflated_high"),
     "cano-035": family("cross", "", "cx"),
     "cano-049": family("flat circular", "best"),
     "cano: nominal diameter D0": lambda i: canopy.nominal_diameter(i["S0"]),

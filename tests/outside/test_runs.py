@@ -3,6 +3,7 @@
 import random
 
 import pytest
+
 from loftbook.atmosphere import STANDARD
 from loftbook.canopy import terminal_rate
 from loftbook.descent import Phase, column, landing
