@@ -148,8 +148,7 @@ CANOPY = Calculator(
     (
         "rig.units",
         "rocket.mass",
-        "canopy.rate",
-        *(p for p in FIELDS if p.startswith("canopy.") and p != "canopy.rate"),
+        *(p for p in FIELDS if p.startswith("canopy.")),
         "lines.length",
         "lines.mass",
         "flight.recovery",

@@ -5,7 +5,7 @@ from loftbook.canopy import nominal_diameter
 from loftbook.case import Case
 from loftbook.declare import Answer, Calculator, Check, Output, Value, Verdict, Working
 from loftbook.drawing import pictures
-from loftbook.fields import FIELDS, NOSE_ALONG, TWO_SECTIONS
+from loftbook.fields import NOSE_ALONG, TWO_SECTIONS
 from loftbook.quantity import LENGTH, NUMBER, digits
 from loftbook.tables import practice
 
@@ -176,22 +176,14 @@ CORD = Calculator(
         "cord.length",
         "cord.gap",
         "cord.allowance",
-        *(
-            p
-            for p in FIELDS
-            if p.startswith("canopy.")
-            and p
-            in (
-                "canopy.family",
-                "canopy.sides",
-                "canopy.size",
-                "canopy.slope",
-                "canopy.height_ratio",
-                "canopy.panel_ratio",
-                "canopy.hole_ratio",
-                "canopy.area",
-            )
-        ),
+        "canopy.family",
+        "canopy.sides",
+        "canopy.size",
+        "canopy.slope",
+        "canopy.height_ratio",
+        "canopy.panel_ratio",
+        "canopy.hole_ratio",
+        "canopy.area",
     ),
     (
         Output("least", "Least length", LENGTH),

@@ -1,7 +1,7 @@
 """Packing the bay: what goes in, in which order, how deep, and nothing wrapped shut."""
 
 from loftbook import packing
-from loftbook.calculators.folding import fit_check
+from loftbook.calculators.folding import FOLDING, fit_check
 from loftbook.case import FIRST_CORD, REST_CORD, Case
 from loftbook.declare import Answer, Calculator, Check, Output, Stage, Value, Verdict, Working
 from loftbook.drawing import pictures
@@ -239,22 +239,7 @@ def compute(case: Case) -> Answer:
 PACKING = Calculator(
     "packing",
     "Pack it",
-    (
-        "rig.units",
-        "rocket.tube",
-        "rocket.bay",
-        "rocket.shoulder",
-        *(p for p in FIELDS if p.startswith("canopy.") and p not in ("canopy.rate", "canopy.cd_low", "canopy.cd_high")),
-        "lines.length",
-        "lines.diameter",
-        "lines.mass",
-        *(p for p in FIELDS if p.startswith("pack.")),
-        "cord.layout",
-        "cord.length",
-        "cord.gap",
-        "cord.width",
-        "cord.thickness",
-    ),
+    (*FOLDING.inputs, *(p for p in FIELDS if p.startswith("pack.") and p not in FOLDING.inputs)),
     (
         Output("bundle_depth", "Mouth to top of bundle", LENGTH),
         Output("least_depth", "Least it may be", LENGTH),
