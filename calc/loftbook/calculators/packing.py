@@ -95,9 +95,9 @@ def stages(case: Case) -> tuple[Stage, ...]:
     show, stack, bay = case.show, case.stack, case.n("rocket.bay")
     protector = case.rig.text("pack.protector")
 
-    def lies(layer: Layer, verb: str = "It takes") -> str:
+    def lies(layer: Layer, size: str = "It takes {}") -> str:
         depth = show(max(0.0, bay - layer.top), LENGTH)
-        return f"{verb} {show(layer.item.height, LENGTH)}. Its top lies {depth} below the mouth."
+        return f"{size.format(show(layer.item.height, LENGTH))}. Its top lies {depth} below the mouth."
 
     turns = case.n("pack.line_turns")
     wrap = (
@@ -149,7 +149,7 @@ def stages(case: Case) -> tuple[Stage, ...]:
                         "The bundle",
                         f"{wrap} No cord goes round it. Slide it in, lines towards the mouth. It must fall out again "
                         "under its own weight when you turn the tube over: try it now.",
-                        lies(layer, "It is long"),
+                        lies(layer, "{} long"),
                         "It sticks: take it out, fold it narrower and looser. Never push it.",
                     )
                 )
@@ -159,7 +159,7 @@ def stages(case: Case) -> tuple[Stage, ...]:
                         "pack-lines",
                         "The lines",
                         "Lay the rest of the lines on the bundle in loose z-folds, none under it.",
-                        lies(layer, "They take"),
+                        lies(layer, "They take {}"),
                         "A line under the bundle, or a knot: lift the bundle out and clear it.",
                     )
                 )
