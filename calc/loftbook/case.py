@@ -244,6 +244,17 @@ class Case:
         return self.n("cord.length") + (self.n("cord.gap") if forward else 0.0)
 
     @cached_property
+    def cord_bulk(self) -> float:
+        """Volume of all stowed cord as it lies flat [m^3]."""
+        return self.cord_length * self.n("cord.width") * self.n("cord.thickness")
+
+    @cached_property
+    def line_bulk(self) -> float:
+        """Volume of all lines [m^3]."""
+        line = self.n("lines.diameter")
+        return self.lines * self.n("lines.length") * PI * line * line / 4
+
+    @cached_property
     def beside(self) -> float:
         """Diameter of what stands in the bay beside the canopy [m], 0 for nothing."""
         return self.rig.optional("pack.beside") or 0.0
@@ -262,13 +273,10 @@ class Case:
     def other_items(self) -> tuple[tuple[Item, ...], tuple[Item, ...]]:
         """What lies below and above the bundle, bottom to top. A protector stands on the charge's side."""
         fill, below = self.n("pack.fill"), self.n("pack.below")
-        cord_bulk = self.cord_length * self.n("cord.width") * self.n("cord.thickness")
-        cord_height = packing.loose_height(cord_bulk, self.section, fill)
-        line = self.n("lines.diameter")
-        line_bulk = self.lines * self.n("lines.length") * PI * line * line / 4
+        cord_height = packing.loose_height(self.cord_bulk, self.section, fill)
         protector = Item("protector", self.rig.text("pack.protector"), self.n("pack.protector_depth"))
         first, rest = Item("cord", FIRST_CORD, cord_height * below), Item("cord", REST_CORD, cord_height * (1 - below))
-        lines = Item("lines", "lines", packing.loose_height(line_bulk, self.section, fill))
+        lines = Item("lines", "lines", packing.loose_height(self.line_bulk, self.section, fill))
         shoulder = Item("shoulder", "shoulder", self.n("rocket.shoulder"))
         if self.rig.text("pack.layout") == CHARGE_ABOVE:
             return (first,), (lines, rest, protector, shoulder)
@@ -577,12 +585,9 @@ class Case:
         """Air in the packed bay [m^3]: with all bulk taken off as it lies; half of it; only its solid matter taken off."""
         section = self.section
         bay = section * (self.n("rocket.bay") - self.n("rocket.shoulder"))
-        cord_bulk = self.cord_length * self.n("cord.width") * self.n("cord.thickness")
-        line = self.n("lines.diameter")
-        line_bulk = self.lines * self.n("lines.length") * PI * line * line / 4
         bundle_bulk = self.cloth_mass / self.n("pack.density")
-        solid = (self.cloth_mass + self.line_mass) / NYLON + cord_bulk / 2
-        least = bay - cord_bulk - line_bulk - bundle_bulk - section * self.n("pack.protector_depth")
+        solid = (self.cloth_mass + self.line_mass) / NYLON + self.cord_bulk / 2
+        least = bay - self.cord_bulk - self.line_bulk - bundle_bulk - section * self.n("pack.protector_depth")
         most = bay - solid
         least = min(max(least, 0.1 * bay), most)
         return Spread(least, (least + most) / 2, most)

@@ -6,6 +6,7 @@ Ratings times efficiency (knot, seam) against load times the user's design facto
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+from loftbook.canopy import line_tension_share
 from loftbook.elementary import PI, sqrt
 
 UNEVEN = 1.1  # largest over mean line load while opening, design figure 1.05 to 1.1 (handbook practice; memory)
@@ -44,10 +45,9 @@ def line_load(force: float, lines: int, line_length: float, skirt_radius: float)
 
     Refuses (ValueError) lines too short to span the inflated skirt.
     """
-    slant = skirt_radius / line_length
-    if not slant < 1:
+    if not skirt_radius < line_length:
         raise ValueError("the lines are shorter than the radius of the inflated skirt")
-    return UNEVEN * force / (lines * sqrt(1 - slant * slant))
+    return UNEVEN * force * line_tension_share(lines, line_length, skirt_radius)
 
 
 def edge_load(force: float, width: float) -> float:

@@ -156,16 +156,15 @@ def run(
     release_speed: float,
     elevation: float,
     air: Air,
-    bare_drag_area: float = 0.0,
 ) -> Run:
     """From the first opening's height at `release_speed` [m/s] downward to the ground.
 
-    mass [kg]; elevation of the field [m]; bare_drag_area [m^2]: drag of what falls without any canopy. Openings are
-    in falling order of height; an earlier canopy stays open. Each opening has the air's density where it is.
+    mass [kg]; elevation of the field [m]. Openings are in falling order of height; an earlier canopy stays open. The
+    drag of the rocket itself is left out, the safe side.
     """
     density = air.quick(elevation)
     time, state = 0.0, (openings[0].height, release_speed)
-    open_area = bare_drag_area
+    open_area = 0.0
     instants: list[Instant] = []
     stages: list[Stage] = []
     for index, opening in enumerate(openings):

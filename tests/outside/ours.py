@@ -158,8 +158,8 @@ def power_law_drift(i: Inputs, rate: float) -> float:
 
 def fallen(mass: float, drag_area: float, height: float, air: Air) -> motion.Instant:
     """Touchdown of what falls from rest, its canopy open all the way."""
-    nothing = motion.Opening("none", height, 0.0, 1.0, 1.0)
-    return motion.run(mass, (nothing,), 0.0, 0.0, air, drag_area).touchdown
+    at_once = motion.Opening("open", height, drag_area, 1e-9, 1.0)
+    return motion.run(mass, (at_once,), 0.0, 0.0, air).touchdown
 
 
 def height_to_reach(i: Inputs) -> float:
@@ -303,7 +303,7 @@ def octagon_mass(i: Inputs) -> float:
     size, mass = i.text.replace(" across flats", "").split("; ")
     return case(
         canopy__family="flat polygon", canopy__sides="8", canopy__size=size, canopy__seam="0 mm", canopy__vent="0 %",
-        canopy__cloth=next(name for name, row in CLOTHS.items() if row["mass"] == mass), canopy__mass="",
+        canopy__cloth=next(name for name, row in CLOTHS.items() if row["mass"] == mass.replace("^2", "²")), canopy__mass="",
     ).cloth_mass  # fmt: skip
 
 

@@ -616,12 +616,12 @@ def test_opening_force_factor_agrees_with_ode(ballistic: float, growth: float) -
 
 
 RUNS = [
-    # mass, CdS, D0, n, j, height, speed at release, elevation, warmer, bare drag area
-    (2.2, 1.2, 1.4, 8.0, 2, 300.0, 5.0, 0.0, 0.0, 0.0),
-    (2.2, 1.2, 1.4, 8.0, 2, 300.0, 22.0, 1200.0, 15.0, 0.004),
-    (10.0, 0.3, 0.7, 8.0, 2, 1500.0, 30.0, 0.0, -10.0, 0.01),
-    (0.3, 0.5, 0.9, 11.7, 1, 150.0, 12.0, 300.0, 5.0, 0.002),
-    (25.0, 6.0, 3.2, 8.0, 2, 2500.0, 45.0, 700.0, 20.0, 0.03),
+    # mass, CdS, D0, n, j, height, speed at release, elevation, warmer
+    (2.2, 1.2, 1.4, 8.0, 2, 300.0, 5.0, 0.0, 0.0),
+    (2.2, 1.2, 1.4, 8.0, 2, 300.0, 22.0, 1200.0, 15.0),
+    (10.0, 0.3, 0.7, 8.0, 2, 1500.0, 30.0, 0.0, -10.0),
+    (0.3, 0.5, 0.9, 11.7, 1, 150.0, 12.0, 300.0, 5.0),
+    (25.0, 6.0, 3.2, 8.0, 2, 2500.0, 45.0, 700.0, 20.0),
 ]
 
 
@@ -631,13 +631,13 @@ def test_full_run_agrees_with_solve_ivp(case: tuple[float, ...]) -> None:
 
     The peak is the greatest of 3000 instants there, good to a part in 10,000.
     """
-    mass, area, diameter, constant, j, height, speed, elevation, warmer, bare = case
+    mass, area, diameter, constant, j, height, speed, elevation, warmer = case
     air = Air(warmer=warmer)
     path = constant * diameter
     filling = path / max(speed, (9.80665 * path / 2) ** 0.5)  # never longer than a free fall over n D0
 
     def drag_area(t: float) -> float:
-        return bare + area * min(1.0, t / filling) ** j
+        return area * min(1.0, t / filling) ** j
 
     def slope(t: float, y: Sequence[float]) -> list[float]:
         drag = air.density(elevation + max(y[0], 0.0)) * y[1] * abs(y[1]) / 2 * drag_area(t)
@@ -651,7 +651,7 @@ def test_full_run_agrees_with_solve_ivp(case: tuple[float, ...]) -> None:
         slope, (0, 5000), [height, speed], events=ground, rtol=1e-9, atol=1e-9, max_step=0.2, dense_output=True
     )
     main = motion.Opening("main", height, area, diameter, constant, int(j))  # type: ignore[arg-type]
-    ours = motion.run(mass, (main,), speed, elevation, air, bare)
+    ours = motion.run(mass, (main,), speed, elevation, air)
     assert ours.touchdown.time == pytest.approx(theirs.t_events[0][0], rel=1e-6)
     assert ours.touchdown.speed == pytest.approx(theirs.y_events[0][0][1], rel=1e-6)
     times = np.linspace(0, min(3 * filling, theirs.t_events[0][0]), 3000)

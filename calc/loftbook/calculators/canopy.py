@@ -7,7 +7,7 @@ from loftbook.descent import USUAL_RATE
 from loftbook.drawing import pictures
 from loftbook.drawing.svg import Drawing
 from loftbook.fields import FIELDS, MEASURED, TWO_PARTS
-from loftbook.quantity import AIR_DENSITY, AREA, LENGTH, MASS, NUMBER, SPEED, digits
+from loftbook.quantity import AIR_DENSITY, AREA, HEIGHT, LENGTH, MASS, NUMBER, SPEED, digits
 from loftbook.tables import CLOTHS, material_source, practice
 
 
@@ -50,6 +50,7 @@ def compute(case: Case) -> Answer:
         "cd": case.cd,
         "drag_area": case.drag_area,
         "air_density": case.density,
+        "density_altitude": case.air.density_altitude(case.n("site.elevation")),
         "cloth_mass": case.cloth_mass,
         "line_mass": case.line_mass,
         "canopy_mass": case.cloth_mass + case.line_mass,
@@ -166,6 +167,7 @@ CANOPY = Calculator(
         Output("cd", "Drag coefficient on S0", NUMBER),
         Output("drag_area", "Drag area Cd·S0", AREA, main=False),
         Output("air_density", "Air density at the field", AIR_DENSITY, main=False),
+        Output("density_altitude", "Density altitude of the field", HEIGHT, main=False),
         Output("cloth_mass", "Cloth alone", MASS, main=False),
         Output("line_mass", "Lines alone", MASS, main=False),
         Output("gore_length", "Gore, apex to skirt", LENGTH, main=False),

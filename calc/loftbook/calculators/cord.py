@@ -1,7 +1,6 @@
 """The recovery cord: least length, what is usual, and whether what hangs from it can strike the airframe."""
 
 from loftbook import cord
-from loftbook.canopy import nominal_diameter
 from loftbook.case import Case
 from loftbook.declare import Answer, Calculator, Check, Output, Value, Verdict, Working
 from loftbook.drawing import pictures
@@ -133,7 +132,7 @@ def compute(case: Case) -> Answer:
         lines,
         case.n("rocket.tube"),
         body,
-        0.7 * nominal_diameter(case.area),
+        case.main.inflated_most,
         lambda v: show(v, LENGTH),
         described,
     )

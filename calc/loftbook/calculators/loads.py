@@ -16,11 +16,20 @@ STIFF = 0.035  # stretch at break of aramid or polyethylene fibre, for the compa
 SEAM = "stitched, zigzag"
 
 
+def opening_design(case: Case) -> float:
+    """The largest opening load to design to, of all canopies [N]."""
+    return max(load.design for load in case.opening_loads)
+
+
+def cord_pull(case: Case) -> tuple[float, str]:
+    """The largest load on the cord [N], and where it comes from."""
+    return max((opening_design(case), "opening"), (case.jerk, "cord coming tight"))
+
+
 def parts(case: Case) -> tuple[Part, ...]:
     """Every part of the chain that has a rating, weakest first."""
-    opening = max(load.design for load in case.opening_loads)
-    main, jerk = case.main_load.design, case.jerk
-    cord_load, cord_cause = max((opening, "opening"), (jerk, "cord coming tight"))
+    main = case.main_load.design
+    cord_load, cord_cause = cord_pull(case)
     line_load, line_cause = max((main, "opening"), (case.snatch, "snatch"))
     found = []
     cloth = CLOTHS[case.rig.text("canopy.cloth")]
@@ -171,10 +180,10 @@ def compute(case: Case) -> Answer:
     largest = max(case.opening_loads, key=lambda load: load.design)
     main, weakest = case.main_load, parts(case)[0]
     strength, stretch = case.cord_material
-    cord_load = max(max(load.design for load in case.opening_loads), case.jerk)
+    design, (cord_load, _) = opening_design(case), cord_pull(case)
     second = next((load for load in case.opening_loads if load.name != main.name), None)
     outputs: dict[str, Value | None] = {
-        "design_load": max(load.design for load in case.opening_loads),
+        "design_load": design,
         "full_run": Spread(main.stage.peak.drag, main.stage.peak.drag, main.hardest),
         "infinite_mass": main.book.infinite,
         "finite_mass": Spread(main.book.finite, main.book.finite, main.book.finite_cx),
@@ -239,7 +248,7 @@ def compute(case: Case) -> Answer:
         ),
     )
     summary = (
-        f"Design to {show(outputs['design_load'], FORCE)} at opening; the cord comes tight with "  # type: ignore[arg-type]
+        f"Design to {show(design, FORCE)} at opening; the cord comes tight with "
         f"{show(case.jerk, FORCE)}. Weakest: the {weakest.name}, {digits(weakest.margin)} times its load."
     )
     return Answer(

@@ -104,7 +104,7 @@ export class LoftHandout extends HTMLElement {
       if (navigator.share) this.bar.append(button("Share", () => give((url) => navigator.share({ url, title: document.title }))));
     }
     if (this.kind === "card") {
-      for (const [size, name] of [["a4", "A4"], ["letter", "Letter"], ["half", "Half a sheet"]]) {
+      for (const [size, name] of [["a4", "A4"], ["letter", "Letter"], ["half", "half a sheet"]]) {
         this.bar.append(button(`Print on ${name}`, () => this.#print(size)));
       }
     }
