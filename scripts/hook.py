@@ -76,7 +76,7 @@ def _families() -> str:
         for name, row in FAMILIES.items()
     ]
     head = ("Family", "Cd on S0", "Cx, infinite mass", "Filling constant n", "Inflated over D0", "Row", "Source")
-    return html(table(head, rows, "Canopy families; Cx, n and inflated share are from memory of the same handbook"))
+    return html(table(head, rows, "Canopy families"))
 
 
 def _materials() -> str:
