@@ -18,7 +18,7 @@ from loftbook.case import Case
 from loftbook.fields import DEFAULTS, FIELDS, GROUPS
 from loftbook.plan import plan
 from loftbook.quantity import COUNT
-from loftbook.render import answer_parts, element, form, html, plan_parts, table
+from loftbook.faces.render import answer_parts, element, form, html, plan_parts, table
 from loftbook.rig import limits, parse
 from loftbook.tables import (
     CANOPY_SOURCES,

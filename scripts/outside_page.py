@@ -18,7 +18,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parent.parent / "tests" / "outsi
 from checks import ROUNDING, Result, checked, left_out, result
 from figures import rows
 
-from loftbook.render import element, html, table
+from loftbook.faces.render import element, html, table
 
 TITLES = {
     "01-atmosphere": "Atmosphere",

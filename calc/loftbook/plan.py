@@ -5,9 +5,9 @@ from dataclasses import dataclass
 
 from loftbook.calculators import CALCULATORS
 from loftbook.case import Case
-from loftbook.declare import Answer, Check, Value
+from loftbook.answer import Answer, Check, Value
 from loftbook.rig import Rig, parse
-from loftbook.spread import Spread
+from loftbook.physics.spread import Spread
 
 SCATTERED = (
     1_000  # descents drawn for a plan, so that it keeps up with typing; the landing page draws ten times as many

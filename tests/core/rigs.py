@@ -12,11 +12,11 @@ from hypothesis import strategies as st
 
 from loftbook import quantity
 from loftbook.case import Case
-from loftbook.declare import Calculator, Field
+from loftbook.answer import Calculator, Field
 from loftbook.errors import Fault, Refusal
 from loftbook.fields import FIELDS
 from loftbook.quantity import Kind, System
-from loftbook.render import answer_parts, html
+from loftbook.faces.render import answer_parts, html
 from loftbook.rig import parse
 
 LANDINGS = 200

@@ -10,7 +10,7 @@ import pytest
 
 from loftbook import VERSION
 from loftbook.calculators import CALCULATORS
-from loftbook.command import main, parser
+from loftbook.faces.command import main, parser
 from loftbook.fields import DEFAULTS, FIELDS
 from loftbook.plan import data, plan
 from loftbook.rig import LARGEST_FILE, load, to_json, to_toml
@@ -217,7 +217,7 @@ def test_the_command_runs_as_a_program(tmp_path: Path) -> None:
     """Once as a real process, so that status and streams are those of the shell."""
     file = tmp_path / "rig.toml"
     file.write_text(to_toml(DEFAULTS | {"pack.cord_turns": "3"}), encoding="utf-8")
-    code = f"import sys; sys.path[:0] = {[p for p in sys.path if p]!r}; from loftbook.command import main; sys.exit(main())"
+    code = f"import sys; sys.path[:0] = {[p for p in sys.path if p]!r}; from loftbook.faces.command import main; sys.exit(main())"
     done = subprocess.run([sys.executable, "-c", code, "plan", file, "--json"], capture_output=True, encoding="utf-8", check=False)
     assert done.returncode == 1
     assert done.stderr == ""

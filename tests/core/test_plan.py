@@ -16,7 +16,7 @@ from loftbook.errors import Refusal
 from loftbook.fields import DEFAULTS, FIELDS
 from loftbook.plan import Plan, data, plan
 from loftbook.rig import parse, to_toml
-from loftbook.spread import Spread
+from loftbook.physics.spread import Spread
 
 # The rig that the numbers below are about; the demo rig may be another.
 BASE = {

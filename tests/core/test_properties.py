@@ -33,13 +33,13 @@ from rigs import (
 from loftbook import folding, live
 from loftbook.calculators import CALCULATORS
 from loftbook.case import Case
-from loftbook.declare import Calculator, Field
+from loftbook.answer import Calculator, Field
 from loftbook.errors import Refusal
 from loftbook.fields import DEFAULTS, FIELDS
 from loftbook.plan import data, plain, plan
 from loftbook.quantity import COUNT, SYSTEMS, read
 from loftbook.rig import is_relevant, limits, parse
-from loftbook.spread import Spread
+from loftbook.physics.spread import Spread
 from loftbook.tables import FAMILIES
 
 METRIC, FEET = SYSTEMS

@@ -18,10 +18,10 @@ from rigs import case, healed, sound_texts
 from loftbook.calculators import CALCULATORS
 from loftbook.drawing.svg import TEXT, WIDTH, Drawing
 from loftbook.fields import DEFAULTS, FIELDS, MEASURED
-from loftbook.live import answer
+from loftbook.faces.live import answer
 from loftbook.plan import Plan, plan
 from loftbook.quantity import SYSTEMS
-from loftbook.render import checks, form, html, plan_parts, table
+from loftbook.faces.render import checks, form, html, plan_parts, table
 
 LETTER = 0.6 * TEXT
 METRIC, FEET = SYSTEMS

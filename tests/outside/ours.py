@@ -13,10 +13,10 @@ from math import acos, degrees, sqrt
 
 from figures import Inputs, si
 
-from loftbook import atmosphere, canopy, chain, cord, descent, motion, opening, packing, separation, wind
-from loftbook.atmosphere import STANDARD, Air
+from loftbook.physics import atmosphere, canopy, chain, cord, descent, motion, opening, packing, separation, wind
+from loftbook.physics.atmosphere import STANDARD, Air
 from loftbook.case import Case
-from loftbook.elementary import PI
+from loftbook.physics.elementary import PI
 from loftbook.fields import DEFAULTS, FIELDS, MEASURED
 from loftbook.quantity import (
     AIR_DENSITY,

@@ -21,9 +21,9 @@ from shapely.geometry import LineString
 from shapely.geometry import Point as ShapelyPoint
 from shapely.ops import split
 
-from loftbook import atmosphere, canopy, descent, elementary, folding, motion, opening, packing, scatter, wind
-from loftbook.atmosphere import STANDARD, Air
-from loftbook.folding import Point, Sheet, Step
+from loftbook.physics import atmosphere, canopy, descent, elementary, folding, motion, opening, packing, scatter, wind
+from loftbook.physics.atmosphere import STANDARD, Air
+from loftbook.physics.folding import Point, Sheet, Step
 from loftbook.quantity import ENERGY, FORCE, LENGTH, MASS, PRESSURE, SPEED, TIME, Kind, read
 
 # --- atmosphere -----------------------------------------------------------------------------------

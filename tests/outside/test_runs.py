@@ -4,12 +4,12 @@ import random
 
 import pytest
 
-from loftbook.atmosphere import STANDARD
-from loftbook.canopy import terminal_rate
-from loftbook.descent import Phase, column, landing
-from loftbook.motion import Opening, run
-from loftbook.scatter import Spreads, scattered
-from loftbook.wind import power_wind
+from loftbook.physics.atmosphere import STANDARD
+from loftbook.physics.canopy import terminal_rate
+from loftbook.physics.descent import Phase, column, landing
+from loftbook.physics.motion import Opening, run
+from loftbook.physics.scatter import Spreads, scattered
+from loftbook.physics.wind import power_wind
 
 
 def test_the_scaled_landing_agrees_with_200_full_runs():

@@ -7,7 +7,7 @@ import itertools
 import json
 
 from loftbook.calculators import CALCULATORS
-from loftbook.declare import Field
+from loftbook.answer import Field
 from loftbook.fields import DEFAULTS, FIELDS
 from loftbook.plan import plan
 from loftbook.quantity import COUNT, SYSTEMS, WARMER, read

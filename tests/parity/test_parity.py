@@ -19,7 +19,7 @@ from pathlib import Path
 import pytest
 from cases import CASES, NAMES, label
 
-from loftbook.live import answer
+from loftbook.faces.live import answer
 
 ROOT = Path(__file__).resolve().parents[2]
 AT_LEAST = 300

@@ -17,7 +17,7 @@ from test_offline import open_and_keep
 from test_pages import OPEN_ALL, payload, type_in
 
 from loftbook.drawing.qr import qr_code
-from loftbook.live import answer
+from loftbook.faces.live import answer
 
 pytestmark = pytest.mark.browser
 

@@ -10,7 +10,7 @@ from loftbook.calculators.loads import LOADS
 from loftbook.calculators.mistakes import MISTAKES
 from loftbook.calculators.packing import PACKING
 from loftbook.calculators.separation import SEPARATION
-from loftbook.declare import Calculator
+from loftbook.answer import Calculator
 
 CALCULATORS: dict[str, Calculator] = {
     c.name: c for c in (CANOPY, FOLDING, PACKING, CORD, SEPARATION, DESCENT, LOADS, LANDING, COMPARE, MISTAKES)

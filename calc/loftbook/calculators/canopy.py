@@ -1,9 +1,9 @@
 """Choosing a canopy: how fast mine comes down, how large one must be, what it is made of."""
 
-from loftbook import canopy
+from loftbook.physics import canopy
 from loftbook.case import Case
-from loftbook.declare import Answer, Calculator, Check, Output, Value, Verdict, Working
-from loftbook.descent import USUAL_RATE
+from loftbook.answer import Answer, Calculator, Check, Output, Value, Verdict, Working
+from loftbook.physics.descent import USUAL_RATE
 from loftbook.drawing import pictures
 from loftbook.drawing.svg import Drawing
 from loftbook.fields import FIELDS, MEASURED, TWO_PARTS

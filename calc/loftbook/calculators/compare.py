@@ -5,7 +5,7 @@ from collections.abc import Mapping
 
 from loftbook.calculators.folding import FOLDING, acts, fit_check
 from loftbook.case import Case
-from loftbook.declare import Answer, Calculator, Check, Output, Table, Value
+from loftbook.answer import Answer, Calculator, Check, Output, Table, Value
 from loftbook.drawing import pictures
 from loftbook.drawing.svg import Drawing
 from loftbook.errors import Refusal

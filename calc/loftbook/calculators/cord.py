@@ -1,8 +1,8 @@
 """The recovery cord: least length, what is usual, and whether what hangs from it can strike the airframe."""
 
-from loftbook import cord
+from loftbook.physics import cord
 from loftbook.case import Case
-from loftbook.declare import Answer, Calculator, Check, Output, Value, Verdict, Working
+from loftbook.answer import Answer, Calculator, Check, Output, Value, Verdict, Working
 from loftbook.drawing import pictures
 from loftbook.fields import NOSE_ALONG, TWO_SECTIONS
 from loftbook.quantity import LENGTH, NUMBER, digits

@@ -2,15 +2,15 @@
 
 from loftbook.calculators.canopy import rate_check, second_rate_check
 from loftbook.case import Case
-from loftbook.declare import Answer, Calculator, Check, Output, Table, Value, Verdict, Working
-from loftbook.descent import ENERGY_LIMIT, LAUNCH_WIND_LIMIT, drop_height, kinetic_energy
+from loftbook.answer import Answer, Calculator, Check, Output, Table, Value, Verdict, Working
+from loftbook.physics.descent import ENERGY_LIMIT, LAUNCH_WIND_LIMIT, drop_height, kinetic_energy
 from loftbook.drawing.chart import Line, chart
 from loftbook.drawing.svg import Drawing
-from loftbook.elementary import sqrt
+from loftbook.physics.elementary import sqrt
 from loftbook.fields import DROGUE_MAIN, FIELDS, TWO_PARTS
-from loftbook.motion import Instant, Run
+from loftbook.physics.motion import Instant, Run
 from loftbook.quantity import ENERGY, FORCE, HEIGHT, LENGTH, MASS, SPEED, TIME, WIND, Kind, read
-from loftbook.spread import Spread
+from loftbook.physics.spread import Spread
 from loftbook.tables import practice
 
 POINTS = 32  # of a chart and its table

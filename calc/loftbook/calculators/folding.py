@@ -1,12 +1,12 @@
 """Folding the canopy: every act in order, with what should lie there after it, and whether the bundle fits."""
 
-from loftbook import folding
+from loftbook.physics import folding
 from loftbook.case import Case
-from loftbook.declare import Answer, Calculator, Check, Output, Stage, Value, Working
+from loftbook.answer import Answer, Calculator, Check, Output, Stage, Value, Working
 from loftbook.drawing import pictures
-from loftbook.elementary import PI
+from loftbook.physics.elementary import PI
 from loftbook.fields import FIELDS, FLAT
-from loftbook.folding import Step, grouped
+from loftbook.physics.folding import Step, grouped
 from loftbook.quantity import COUNT, LENGTH, MASS, PACK_DENSITY, VOLUME, digits
 from loftbook.tables import practice
 

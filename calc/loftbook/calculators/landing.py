@@ -1,14 +1,14 @@
 """Where it may land: drift from eight directions, the scatter about it, and what lies outside the field."""
 
-from loftbook import scatter
+from loftbook.physics import scatter
 from loftbook.calculators.descent import AIR, CANOPIES, WAY, WIND_FIELDS
 from loftbook.case import Case
-from loftbook.declare import Answer, Calculator, Check, Output, Table, Value, Verdict, Working
+from loftbook.answer import Answer, Calculator, Check, Output, Table, Value, Verdict, Working
 from loftbook.drawing import pictures
 from loftbook.fields import FIELDS, TWO_PARTS
 from loftbook.quantity import HEIGHT, SHARE, TIME, digits, read
-from loftbook.spread import Spread
-from loftbook.wind import POINTS
+from loftbook.physics.spread import Spread
+from loftbook.physics.wind import POINTS
 
 DRAWN = 300
 

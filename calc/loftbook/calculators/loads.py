@@ -1,15 +1,15 @@
 """Loads on the gear: how hard each canopy opens, how hard the cord comes tight, and which part gives first."""
 
-from loftbook import chain, separation
+from loftbook.physics import chain, separation
 from loftbook.calculators.descent import AIR, CANOPIES, WAY
 from loftbook.case import Case, OpeningLoad
-from loftbook.chain import Part
-from loftbook.declare import Answer, Calculator, Check, Output, Table, Value, Verdict, Working
+from loftbook.physics.chain import Part
+from loftbook.answer import Answer, Calculator, Check, Output, Table, Value, Verdict, Working
 from loftbook.drawing.chart import Line, chart
 from loftbook.drawing.svg import Drawing
 from loftbook.fields import FIELDS
 from loftbook.quantity import ENERGY, FORCE, LENGTH, LINE_LOAD, NUMBER, SPEED, TIME, digits, read
-from loftbook.spread import Spread
+from loftbook.physics.spread import Spread
 from loftbook.tables import CLOTHS, CORDS, ENDS, LINES, material_source
 
 STIFF = 0.035  # stretch at break of aramid or polyethylene fibre, for the comparison (fibre texts; memory)

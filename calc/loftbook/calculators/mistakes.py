@@ -3,14 +3,14 @@
 from collections.abc import Callable
 from dataclasses import replace
 
-from loftbook import packing
+from loftbook.physics import packing
 from loftbook.calculators.packing import PACKING
 from loftbook.case import Case
-from loftbook.declare import Answer, Calculator, Output, Pair, Value
+from loftbook.answer import Answer, Calculator, Output, Pair, Value
 from loftbook.drawing import pictures
 from loftbook.drawing.svg import Drawing
 from loftbook.fields import CHARGE_ABOVE
-from loftbook.packing import Item, ItemKind, Stack
+from loftbook.physics.packing import Item, ItemKind, Stack
 from loftbook.quantity import COUNT, LENGTH
 
 

@@ -1,12 +1,12 @@
 """Packing the bay: what goes in, in which order, how deep, and nothing wrapped shut."""
 
-from loftbook import packing
+from loftbook.physics import packing
 from loftbook.calculators.folding import FOLDING, fit_check
 from loftbook.case import FIRST_CORD, REST_CORD, Case
-from loftbook.declare import Answer, Calculator, Check, Output, Stage, Value, Verdict, Working
+from loftbook.answer import Answer, Calculator, Check, Output, Stage, Value, Verdict, Working
 from loftbook.drawing import pictures
 from loftbook.fields import BAG, BLANKET, FIELDS
-from loftbook.packing import Layer
+from loftbook.physics.packing import Layer
 from loftbook.quantity import LENGTH, digits
 from loftbook.tables import practice
 

@@ -1,12 +1,12 @@
 """Parting the joint: pressure, pins, and a ground-test ladder. Energetic material: cautions first, refusal outside."""
 
-from loftbook import separation
+from loftbook.physics import separation
 from loftbook.case import Case
-from loftbook.declare import Answer, Calculator, Check, Output, Table, Value, Working
+from loftbook.answer import Answer, Calculator, Check, Output, Table, Value, Working
 from loftbook.errors import Refusal
 from loftbook.fields import DROGUE_MAIN, FIELDS
 from loftbook.quantity import BAY_PRESSURE, COUNT, FORCE, LENGTH, MASS, NUMBER, VOLUME, digits
-from loftbook.spread import Spread
+from loftbook.physics.spread import Spread
 from loftbook.tables import PINS, material_source
 
 CAUTIONS = (

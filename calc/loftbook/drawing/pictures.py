@@ -2,14 +2,14 @@
 
 from collections.abc import Callable, Sequence
 
-from loftbook.canopy import Shape, gore_half_width
-from loftbook.cord import Hanging
+from loftbook.physics.canopy import Shape, gore_half_width
+from loftbook.physics.cord import Hanging
 from loftbook.drawing.svg import LETTER, TEXT, WIDTH, Canvas, Drawing
-from loftbook.elementary import power, sqrt
-from loftbook.folding import Bundle, Sheet, Step, grouped, lay_flat, line_of, mirrored, polygon_area
-from loftbook.packing import Stack
-from loftbook.scatter import Ellipse, Field
-from loftbook.wind import Vector
+from loftbook.physics.elementary import power, sqrt
+from loftbook.physics.folding import Bundle, Sheet, Step, grouped, lay_flat, line_of, mirrored, polygon_area
+from loftbook.physics.packing import Stack
+from loftbook.physics.scatter import Ellipse, Field
+from loftbook.physics.wind import Vector
 
 Length = Callable[[float], str]
 FLAT = ("flat polygon", "flat circular", "annular", "cross")

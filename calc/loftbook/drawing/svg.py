@@ -7,7 +7,7 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from xml.etree import ElementTree
 
-from loftbook.elementary import sqrt
+from loftbook.physics.elementary import sqrt
 
 WIDTH = 320.0
 TEXT = 14

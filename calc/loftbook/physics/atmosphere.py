@@ -8,7 +8,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cache
 
-from loftbook.elementary import exponential, power, sqrt
+from loftbook.physics.elementary import exponential, power, sqrt
 from loftbook.errors import Fault, Refusal
 
 G0 = 9.80665  # m/s^2, standard gravity

@@ -10,8 +10,8 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 from typing import Literal
 
-from loftbook.canopy import Shape, gore_half_width
-from loftbook.elementary import PI, cosine, sine, sqrt
+from loftbook.physics.canopy import Shape, gore_half_width
+from loftbook.physics.elementary import PI, cosine, sine, sqrt
 
 Point = tuple[float, float]
 Act = Literal["lay out", "halve", "pleat", "flake", "lengthwise", "shorten"]

@@ -9,8 +9,8 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
-from loftbook.atmosphere import G0, Air
-from loftbook.elementary import sqrt
+from loftbook.physics.atmosphere import G0, Air
+from loftbook.physics.elementary import sqrt
 
 State = tuple[float, float]  # height above the field [m], speed downward [m/s]
 TOLERANCE = 1e-7

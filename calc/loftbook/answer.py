@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Literal
 
 from loftbook.quantity import Kind
-from loftbook.spread import Spread
+from loftbook.physics.spread import Spread
 
 if TYPE_CHECKING:
     from loftbook.case import Case

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
-from loftbook.elementary import PI
+from loftbook.physics.elementary import PI
 
 ItemKind = Literal["protector", "cord", "bundle", "lines", "shoulder", "spare"]
 MOST_LINE_TURNS = 2  # common practice, no source

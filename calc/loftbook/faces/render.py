@@ -7,12 +7,12 @@ from collections.abc import Iterable, Sequence
 from xml.etree import ElementTree
 from xml.etree.ElementTree import Element
 
-from loftbook.declare import Answer, Calculator, Check, Field, Output, Pair, Stage, Value, Working
+from loftbook.answer import Answer, Calculator, Check, Field, Output, Pair, Stage, Value, Working
 from loftbook.drawing.svg import Drawing
 from loftbook.fields import FIELDS, GROUPS
 from loftbook.plan import Plan
 from loftbook.quantity import LONGEST, System, show
-from loftbook.spread import Spread
+from loftbook.physics.spread import Spread
 
 VERDICTS = {"pass": "Holds", "warn": "Look again", "fail": "Fails"}
 

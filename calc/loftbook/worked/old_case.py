@@ -9,10 +9,10 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from loftbook import canopy, chain, cord, descent, folding, motion, opening, packing, separation
-from loftbook.atmosphere import Air
-from loftbook.canopy import Shape
-from loftbook.descent import Column, Landing, Phase
-from loftbook.elementary import PI, sqrt
+from loftbook.physics.atmosphere import Air
+from loftbook.physics.canopy import Shape
+from loftbook.physics.descent import Column, Landing, Phase
+from loftbook.physics.elementary import PI, sqrt
 from loftbook.fields import (
     CHARGE_ABOVE,
     DROGUE_MAIN,
@@ -25,16 +25,16 @@ from loftbook.fields import (
     TWO_PARTS,
     TWO_SECTIONS,
 )
-from loftbook.folding import Bundle, Step
-from loftbook.motion import Opening, Run, Stage
-from loftbook.opening import HandbookLoads
-from loftbook.packing import Item, Stack
+from loftbook.physics.folding import Bundle, Step
+from loftbook.physics.motion import Opening, Run, Stage
+from loftbook.physics.opening import HandbookLoads
+from loftbook.physics.packing import Item, Stack
 from loftbook.quantity import BAY_PRESSURE, CLOTH_MASS, FORCE, LENGTH, Kind, read, show
 from loftbook.rig import Rig
-from loftbook.scatter import Field, Spreads
-from loftbook.spread import Spread
+from loftbook.physics.scatter import Field, Spreads
+from loftbook.physics.spread import Spread
 from loftbook.tables import CANOPY_SOURCES, CLOTHS, CORDS, ENDS, FAMILIES, LINES, PINS, Row
-from loftbook.wind import POINTS, Wind, layered_wind, power_wind, read_layers
+from loftbook.physics.wind import POINTS, Wind, layered_wind, power_wind, read_layers
 
 FIRST_CORD, REST_CORD = "cord, first part", "cord, the rest"
 FILLING_SCATTER = 0.25  # of the filling constants, Knacke 1991, Table 5-6 (memory)

@@ -6,8 +6,8 @@ the full run with gravity, which is in `motion`. Source: Knacke 1991, sec. 5.4, 
 
 from dataclasses import dataclass
 
-from loftbook.atmosphere import G0
-from loftbook.elementary import power, sqrt
+from loftbook.physics.atmosphere import G0
+from loftbook.physics.elementary import power, sqrt
 
 
 def dynamic_pressure(density: float, speed: float) -> float:

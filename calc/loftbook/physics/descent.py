@@ -8,9 +8,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cache
 
-from loftbook.atmosphere import G0, Air
-from loftbook.elementary import PI, cosine, sqrt
-from loftbook.wind import Vector, Wind
+from loftbook.physics.atmosphere import G0, Air
+from loftbook.physics.elementary import PI, cosine, sqrt
+from loftbook.physics.wind import Vector, Wind
 
 ENERGY_LIMIT = 75 * 1.3558179483314004  # J; 75 ft*lbf, NASA Student Launch Handbook (memory)
 LAUNCH_WIND_LIMIT = 20 * 0.44704  # m/s; 20 mi/h, NAR High Power Rocket Safety Code (read second-hand)

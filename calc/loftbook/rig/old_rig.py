@@ -13,11 +13,11 @@ from typing import Any, cast
 
 import tomli_w
 
-from loftbook.declare import Field
+from loftbook.answer import Field
 from loftbook.errors import Fault, Refusal
 from loftbook.fields import DEFAULTS, DROGUE_MAIN, FIELDS, GROUPS, MEASURED, NOSE_ALONG, TWO_PARTS, TWO_STAGES
 from loftbook.quantity import COUNT, LONGEST, System, read, show
-from loftbook.wind import read_layers
+from loftbook.physics.wind import read_layers
 
 LARGEST_FILE = 32_768  # characters; a whole rig with every field is about 4,000
 

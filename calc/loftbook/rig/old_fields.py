@@ -3,7 +3,7 @@
 Links carry only what differs from these defaults, so a default, once released, is never changed.
 """
 
-from loftbook.declare import Field
+from loftbook.answer import Field
 from loftbook.quantity import (
     ACCELERATION,
     ANGLE,
@@ -26,7 +26,7 @@ from loftbook.quantity import (
     WIND,
 )
 from loftbook.tables import CLOTHS, CORDS, ENDS, FAMILIES, LINES, PINS
-from loftbook.wind import POINTS
+from loftbook.physics.wind import POINTS
 
 MEASURED = "measured by me"
 OWN = "my own rating"

@@ -8,11 +8,11 @@ from xml.etree.ElementTree import Element
 
 from loftbook.calculators import CALCULATORS, folding, packing
 from loftbook.case import Case
-from loftbook.declare import Check, Stage
+from loftbook.answer import Check, Stage
 from loftbook.drawing.qr import qr_code
 from loftbook.errors import Fault, Refusal
 from loftbook.plan import Plan
-from loftbook.render import VERDICTS, checks, element, figure, written
+from loftbook.faces.render import VERDICTS, checks, element, figure, written
 
 _CARD_NUMBERS = (
     ("canopy", "rate"),

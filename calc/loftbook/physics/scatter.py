@@ -7,9 +7,9 @@ import random
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from loftbook.descent import Column, Phase
-from loftbook.elementary import PI, cosine, sine, sqrt
-from loftbook.wind import Vector
+from loftbook.physics.descent import Column, Phase
+from loftbook.physics.elementary import PI, cosine, sine, sqrt
+from loftbook.physics.wind import Vector
 
 
 @dataclass(frozen=True)

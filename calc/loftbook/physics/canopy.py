@@ -8,8 +8,8 @@ function to a `Shape`. Drag coefficients are always referred to the nominal area
 import itertools
 from dataclasses import dataclass
 
-from loftbook.atmosphere import G0
-from loftbook.elementary import PI, cosine, logarithm, sine, sqrt, tangent
+from loftbook.physics.atmosphere import G0
+from loftbook.physics.elementary import PI, cosine, logarithm, sine, sqrt, tangent
 
 
 @dataclass(frozen=True)

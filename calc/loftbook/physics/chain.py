@@ -6,8 +6,8 @@ Ratings times efficiency (knot, seam) against load times the user's design facto
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from loftbook.canopy import line_tension_share
-from loftbook.elementary import PI, sqrt
+from loftbook.physics.canopy import line_tension_share
+from loftbook.physics.elementary import PI, sqrt
 
 UNEVEN = 1.1  # largest over mean line load while opening, design figure 1.05 to 1.1 (handbook practice; memory)
 

@@ -23,7 +23,7 @@ from loftbook.drawing.qr import qr_code
 from loftbook.errors import Fault, Refusal
 from loftbook.fields import FIELDS
 from loftbook.plan import data, plain, plan
-from loftbook.render import answer_parts, figure, html, plan_parts
+from loftbook.faces.render import answer_parts, figure, html, plan_parts
 from loftbook.rig import load, parse, to_json, to_toml
 
 LONGEST_REQUEST = 1_000_000

@@ -18,13 +18,13 @@ from rich.text import Text
 from loftbook import VERSION
 from loftbook.calculators import CALCULATORS
 from loftbook.case import Case
-from loftbook.declare import Answer, Calculator, Check
+from loftbook.answer import Answer, Calculator, Check
 from loftbook.errors import Fault, Refusal
 from loftbook.fields import DEFAULTS, FIELDS
 from loftbook.plan import data, plain, plan
 from loftbook.quantity import System, show
 from loftbook.rig import LARGEST_FILE, load, parse, to_toml
-from loftbook.spread import Spread
+from loftbook.physics.spread import Spread
 
 _VERDICTS = {"pass": ("holds", "green"), "warn": ("look again", "yellow"), "fail": ("FAILS", "bold red")}
 

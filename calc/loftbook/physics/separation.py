@@ -8,8 +8,8 @@ gas of 22.16 ft*lbf/(lb*degR) at 3307 degR (values from memory, one rounded form
 from dataclasses import dataclass
 from math import ceil
 
-from loftbook.atmosphere import G0, Air
-from loftbook.elementary import PI, sqrt
+from loftbook.physics.atmosphere import G0, Air
+from loftbook.physics.elementary import PI, sqrt
 from loftbook.errors import Fault, Refusal
 
 GAS_CONSTANT = 22.16 * 0.3048 * G0 * 1.8  # J/(kg K), from ft*lbf/(lb*degR)
