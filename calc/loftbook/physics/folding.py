@@ -58,7 +58,7 @@ class Sheet:
 
 
 @dataclass(frozen=True)
-class Step:
+class Fold:
     """One act of the sequence and what lies there afterwards.
 
     staying, moving: the pieces as they lie before it, what is folded over apart; crease: its two ends, the moving
@@ -172,11 +172,11 @@ def line_of(crease: tuple[Point, Point]) -> tuple[Point, Point]:
     return crease[0], ((x1 - x0) / size, (y1 - y0) / size)
 
 
-def _folded(act: Act, number: int, sheet: Sheet, crease: tuple[Point, Point], layers: int, wedge: float = 0.0) -> Step:
+def _folded(act: Act, number: int, sheet: Sheet, crease: tuple[Point, Point], layers: int, wedge: float = 0.0) -> Fold:
     """The step that folds everything left of the crease over it."""
     stay, go = split(sheet, *line_of(crease))
     after = _joined(stay, mirrored(go, *line_of(crease)))
-    return Step(act, number, sheet, after, layers, wedge, crease, 1, stay, go)
+    return Fold(act, number, sheet, after, layers, wedge, crease, 1, stay, go)
 
 
 def _placed(sheet: Sheet, place: Callable[[Point, int], Point]) -> Sheet:
@@ -249,7 +249,7 @@ def _lay_cross(shape: Shape, lines: int, ratio: float) -> Sheet:
 # --- sequences ------------------------------------------------------------------------------------
 
 
-def to_wedge(family: str, shape: Shape, lines: int, ratio: float = 1.0) -> tuple[Step, ...]:
+def to_wedge(family: str, shape: Shape, lines: int, ratio: float = 1.0) -> tuple[Fold, ...]:
     """From the canopy as it lies to one wedge with all lines in one group.
 
     Flat canopies whose corners number a power of two are halved through the centre; other flat ones are halved
@@ -258,7 +258,7 @@ def to_wedge(family: str, shape: Shape, lines: int, ratio: float = 1.0) -> tuple
     if family not in ("flat polygon", "flat circular", "annular", "cross"):
         return (_flaked(family, shape, lines, ratio),)
     flat = lay_flat(family, shape, lines, ratio)
-    steps = [Step("lay out", 1, flat, flat, 1, 360.0)]
+    steps = [Fold("lay out", 1, flat, flat, 1, 360.0)]
     corners = 8 if family == "cross" else lines
     if corners & (corners - 1) == 0:
         wedge, layers = 360.0, 1
@@ -272,7 +272,7 @@ def to_wedge(family: str, shape: Shape, lines: int, ratio: float = 1.0) -> tuple
     return tuple(steps) + _pleated(steps[-1].after, lines)
 
 
-def _halved(sheet: Sheet, number: int, wedge: float, layers: int) -> Step:
+def _halved(sheet: Sheet, number: int, wedge: float, layers: int) -> Fold:
     """Fold about the middle of the angle that is left, far part over near; the first fold brings the near half up."""
     angle = 180.0 if wedge == 180 else wedge
     reach = max(sqrt(x * x + y * y) for f in sheet.facets for x, y in f.corners)
@@ -280,7 +280,7 @@ def _halved(sheet: Sheet, number: int, wedge: float, layers: int) -> Step:
     return _folded("halve", number, sheet, (start, _polar(reach, angle)), layers, wedge)
 
 
-def _pleated(half: Sheet, lines: int) -> tuple[Step, ...]:
+def _pleated(half: Sheet, lines: int) -> tuple[Fold, ...]:
     """Back and forth, one unit at a time: a gore for an even number of lines, half a gore for an odd one."""
     unit = 360 / lines if lines % 2 == 0 else 180 / lines
     count = lines // 2 if lines % 2 == 0 else lines
@@ -303,7 +303,7 @@ def _pleated(half: Sheet, lines: int) -> tuple[Step, ...]:
         turned = mirrored(go, (0.0, 0.0), direction)
         after = Sheet(stay.facets + turned.facets, stay.lines + turned.lines)
         crease = ((0.0, 0.0), _polar(reach, angle))
-        steps.append(Step("pleat", i, sheet, after, 2 * (i + 1), unit, crease, 1, stay, go))
+        steps.append(Fold("pleat", i, sheet, after, 2 * (i + 1), unit, crease, 1, stay, go))
         sheet = after
     plain = Sheet(_merge(replace(f, unit=0) for f in sheet.facets), grouped(sheet.lines))
     steps[-1] = replace(steps[-1], after=plain)
@@ -331,7 +331,7 @@ def _unit_of(line: int, lines: int, unit: float) -> int:
     return int((angle - 1e-6) // unit) if angle > 1e-6 else 0
 
 
-def _flaked(family: str, shape: Shape, lines: int, ratio: float) -> Step:
+def _flaked(family: str, shape: Shape, lines: int, ratio: float) -> Fold:
     """All gores on one pile: half of each to the left, half to the right, lines together on the middle."""
     samples = 12 if family in ("hemispherical", "semi-ellipsoid") else 1
     edge = [
@@ -343,16 +343,16 @@ def _flaked(family: str, shape: Shape, lines: int, ratio: float) -> Step:
         corners = ((x0, -y0), (x1, -y1), (x1, y1), (x0, y0)) if y0 else ((x0, 0.0), (x1, -y1), (x1, y1))
         strips.append(Facet(corners, lines))
     sheet = Sheet(tuple(strips), (((shape.gore_length, 0.0), tuple(range(1, lines + 1))),))
-    return Step("flake", 1, sheet, sheet, lines, 0.0)
+    return Fold("flake", 1, sheet, sheet, lines, 0.0)
 
 
-def to_strip(wedge: Step, widest: float) -> tuple[Step, ...]:
+def to_strip(wedge: Fold, widest: float) -> tuple[Fold, ...]:
     """Halve the wedge lengthwise, creases parallel to its axis, until it is at most `widest` [m] across.
 
     Gives the steps that are needed; stops after seven, so the caller looks at the last width.
     """
     sheet = levelled(wedge)
-    steps: list[Step] = []
+    steps: list[Fold] = []
     layers = wedge.layers
     while sheet.width > widest and len(steps) < MOST_LENGTHWISE:
         x0, y0, x1, y1 = sheet.box
@@ -364,12 +364,12 @@ def to_strip(wedge: Step, widest: float) -> tuple[Step, ...]:
     return tuple(steps)
 
 
-def levelled(step: Step) -> Sheet:
+def levelled(step: Fold) -> Sheet:
     """What lies there after a step, a wedge turned so that its axis is the x axis."""
     return _turned(step.after, -step.wedge / 2) if step.wedge else step.after
 
 
-def shortened(sheet: Sheet, layers: int, parts: int) -> Step:
+def shortened(sheet: Sheet, layers: int, parts: int) -> Fold:
     """The strip laid in `parts` equal lengths back and forth (two: simply doubled), the skirt staying outside."""
     x0, _, x1, _ = sheet.box
     length = (x1 - x0) / parts
@@ -391,12 +391,12 @@ def shortened(sheet: Sheet, layers: int, parts: int) -> Step:
     placed = _placed(Sheet(cut, ()), place)
     lines = [(place(p, min(parts - 1, max(0, int((x1 - p[0] + _EPSILON) // length)))), n) for p, n in sheet.lines]
     after = Sheet(_merge(replace(f, unit=0) for f in placed.facets), grouped(lines))
-    return Step("shorten", 1, sheet, after, layers * parts, 0.0, None, parts)
+    return Fold("shorten", 1, sheet, after, layers * parts, 0.0, None, parts)
 
 
-def doubled(sheet: Sheet, layers: int, parts: int) -> tuple[Step, ...]:
+def doubled(sheet: Sheet, layers: int, parts: int) -> tuple[Fold, ...]:
     """The strip halved again and again, the apex end over onto the skirt end, until it is in `parts` lengths (2, 4, 8)."""
-    steps: list[Step] = []
+    steps: list[Fold] = []
     made = 1
     while made < parts:
         x0, y0, x1, y1 = sheet.box
