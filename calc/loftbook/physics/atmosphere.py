@@ -8,8 +8,8 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cache
 
-from loftbook.physics.elementary import exponential, power, sqrt
 from loftbook.errors import Fault, Refusal
+from loftbook.physics.elementary import exponential, power, sqrt
 
 G0 = 9.80665  # m/s^2, standard gravity
 EARTH_RADIUS = 6_356_766.0  # m, the standard's effective radius

@@ -40,14 +40,14 @@ def nominal_diameter(area: float) -> float:
     return sqrt(4 * area / PI)
 
 
-def polygon_area(sides: int, across_flats: float) -> float:
+def regular_polygon_area(sides: int, across_flats: float) -> float:
     """Area [m^2] of a regular polygon from its width across flats [m]: N/4 w^2 tan(pi/N)."""
     return sides / 4 * across_flats * across_flats * tangent(PI / sides)
 
 
 def flat_polygon(sides: int, across_flats: float, vent: float = 0.0) -> Shape:
     """Regular polygon; `across_flats` is twice the distance centre to side (for odd N too)."""
-    area = polygon_area(sides, across_flats)
+    area = regular_polygon_area(sides, across_flats)
     side = across_flats * tangent(PI / sides)
     radius = across_flats / (2 * cosine(PI / sides))
     return Shape(

@@ -1,4 +1,4 @@
-"""The full run with gravity: m dv/dt = m g - rho(z) v^2 CdS(t) / 2, from release through each stage to the ground.
+"""The full run with gravity: m dv/dt = m g - rho(z) v^2 CdS(t) / 2, from release through each opening to the ground.
 
 Integrated by the Dormand-Prince 5(4) pair with a step chosen from its error estimate and events found on the cubic
 through the step's ends. SI throughout; heights above the field, speeds downward. The whole release speed is taken
@@ -7,7 +7,6 @@ as downward, which is the safe side for the opening load.
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from typing import Literal
 
 from loftbook.physics.atmosphere import G0, Air
 from loftbook.physics.elementary import sqrt
@@ -33,9 +32,10 @@ _E = (71 / 57600, 0.0, -71 / 16695, 71 / 1920, -17253 / 339200, 22 / 525, -1 / 4
 
 @dataclass(frozen=True)
 class Opening:
-    """One canopy's opening: from `height` on (above the field) its drag area grows to `drag_area` while it fills.
+    """One canopy's opening: from `height` [m] above the field its drag area grows to `drag_area` [m^2] while it fills.
 
-    filling_constant n and diameter D0 give t_f = n D0 / v; growth is the exponent j of the drag area.
+    filling_constant n (dimensionless) and diameter D0 [m] give t_f = n D0 / v; the drag area grows with the square of
+    the time (solid cloth: Knacke 1991, sec. 5.4, from memory). A canopy held shut by a device opens where that lets go.
     """
 
     name: str
@@ -43,17 +43,16 @@ class Opening:
     drag_area: float
     diameter: float
     filling_constant: float
-    growth: Literal[1, 2] = 2
 
-    def filling_time(self, speed: float) -> float:
-        """t_f = n D0 / v [s], but never longer than a free fall over n D0 would take."""
+    def fills_in(self, speed: float) -> float:
+        """t_f = n D0 / v [s] at a speed downward [m/s], but never longer than a free fall over n D0 would take."""
         path = self.filling_constant * self.diameter
         return path / max(speed, sqrt(G0 * path / 2))
 
 
 @dataclass(frozen=True)
 class Instant:
-    """time [s], height above the field [m], speed downward [m/s], drag of the canopies [N]."""
+    """time [s], height above the field [m], speed downward [m/s], drag [N]: of the canopies, before them of the body."""
 
     time: float
     height: float
@@ -62,24 +61,25 @@ class Instant:
 
 
 @dataclass(frozen=True)
-class Stage:
-    """What one opening did: when, at what speed, how long it filled, the greatest drag and its moment."""
+class Filling:
+    """What one opening did: when and at what speed, how long it filled [s], the greatest drag and its moment."""
 
     name: str
     opened: Instant
-    filling: float
+    duration: float
     peak: Instant
 
 
 @dataclass(frozen=True)
 class Run:
-    """The whole way down."""
+    """The whole way down: every instant, the fall before the first opening too; one filling for each opening."""
 
     instants: tuple[Instant, ...]
-    stages: tuple[Stage, ...]
+    fillings: tuple[Filling, ...]
 
     @property
     def touchdown(self) -> Instant:
+        """The last instant, at the height of the field [0 m]."""
         return self.instants[-1]
 
 
@@ -108,9 +108,10 @@ def integrate(
     stop_height: float,
     tolerance: float = TOLERANCE,
 ) -> list[tuple[float, State]]:
-    """Points of the solution from (t, y) until time `end` or until the height falls to `stop_height`.
+    """Points (time [s], (height [m], speed [m/s])) from (t, y) until `end` [s] or the height falls to `stop_height` [m].
 
-    The last point lies exactly at the event. Raises ArithmeticError when it needs more than 4,000 steps.
+    f gives the rates of height and speed. The last point lies exactly at the event. tolerance: of a step's error, over
+    1 + the value (dimensionless). Raises ArithmeticError when it needs more than 4,000 steps.
     """
     points = [(t, y)]
     slope = f(t, y)
@@ -156,55 +157,101 @@ def run(
     release_speed: float,
     elevation: float,
     air: Air,
+    top: float | None = None,
+    bare: float = 0.0,
 ) -> Run:
-    """From the first opening's height at `release_speed` [m/s] downward to the ground.
+    """From `top` [m] above the field at `release_speed` [m/s] downward to the ground.
 
-    mass [kg]; elevation of the field [m]. Openings are in falling order of height; an earlier canopy stays open. The
-    drag of the rocket itself is left out, the safe side.
+    mass [kg]; elevation of the field [m]. Openings are in falling order of height; an earlier canopy stays open. Without
+    `top` the fall begins where the first canopy opens; from a greater height it falls without a canopy until then,
+    slowed by the body's own drag area `bare` [m^2] only (0: a free fall). From the first opening on `bare` is dropped:
+    the body then hangs below, in no known attitude, and leaving it out gives the higher rate and load, the safe side.
+    Raises ValueError when there is no opening, `top` lies below the first or `bare` is negative.
     """
+    if not openings or bare < 0:
+        raise ValueError("a run needs an opening, and no drag area below zero")
+    first = openings[0].height
+    begins = first if top is None else top
+    if begins < first:
+        raise ValueError(f"the fall begins at {begins:g} m, below the first opening at {first:g} m")
     density = air.quick(elevation)
-    time, state = 0.0, (openings[0].height, release_speed)
+    instants = _bare_fall(mass, density, bare, (begins, release_speed), first)
+    fillings: list[Filling] = []
     open_area = 0.0
-    instants: list[Instant] = []
-    stages: list[Stage] = []
-    for index, opening in enumerate(openings):
-        start, before, after = time, open_area, open_area + opening.drag_area
-        filling = opening.filling_time(state[1])
-
-        def area(
-            t: float,
-            start: float = start,
-            filling: float = filling,
-            before: float = before,
-            grown: float = after - before,
-            j: int = opening.growth,
-        ) -> float:
-            share = (t - start) / filling
-            if share >= 1:
-                return before + grown
-            return before + grown * (share if j == 1 else share * share)
-
-        def slope(t: float, y: State, area: Callable[[float], float] = area) -> State:
-            drag = density(y[0]) * y[1] * abs(y[1]) / 2 * area(t)
-            return -y[1], G0 - drag / mass
-
-        floor = openings[index + 1].height if index + 1 < len(openings) else 0.0
-        points = integrate(slope, time, state, start + filling, floor)
+    for opening, floor in zip(openings, [*(later.height for later in openings[1:]), 0.0], strict=True):
+        start, state = instants[-1].time, (instants[-1].height, instants[-1].speed)
+        duration = opening.fills_in(state[1])
+        area = _growing(start, duration, open_area, open_area + opening.drag_area)
+        slope = _slope(mass, density, area)
+        points = integrate(slope, start, state, start + duration, floor)
         if points[-1][1][0] > floor:
-            time, state = points[-1]
-            steady = _steady(mass, density, area(time))
-            slow = steady(floor)
-            stiff = (state[0] - floor) * G0 > STIFF * slow * slow
-            end = time + SETTLED * slow / G0 if stiff else 1e6
-            points += integrate(slope, time, state, end, floor)[1:]
-            if points[-1][1][0] > floor:
-                points += _sinking(points[-1][0], points[-1][1][0], floor, steady)
-        part = [Instant(t, y[0], y[1], density(y[0]) * y[1] * y[1] / 2 * area(t)) for t, y in points]
-        stages.append(Stage(opening.name, part[0], filling, _peak(part, slope, density, area)))
-        instants += part if not instants else part[1:]
-        time, state = points[-1]
-        open_area = area(time)
-    return Run(tuple(instants), tuple(stages))
+            points += _settling(slope, points[-1], floor, _steady(mass, density, area(points[-1][0])))
+        part = [_instant(point, density, area) for point in points]
+        fillings.append(Filling(opening.name, part[0], duration, _peak(part, slope, density, area)))
+        instants += part[1:]
+        open_area = area(points[-1][0])
+    return Run(tuple(instants), tuple(fillings))
+
+
+def _growing(start: float, duration: float, before: float, after: float) -> Callable[[float], float]:
+    """Drag area [m^2] by time [s]: `before` and the square of the time's share of the rest, whole once filled."""
+
+    def area(t: float) -> float:
+        share = (t - start) / duration
+        return before + (after - before) * (1.0 if share >= 1 else share * share)
+
+    return area
+
+
+def _slope(
+    mass: float, density: Callable[[float], float], area: Callable[[float], float]
+) -> Callable[[float, State], State]:
+    """Rates of height and speed by time and state."""
+
+    def slope(t: float, y: State) -> State:
+        drag = density(y[0]) * y[1] * abs(y[1]) / 2 * area(t)
+        return -y[1], G0 - drag / mass
+
+    return slope
+
+
+def _instant(point: tuple[float, State], density: Callable[[float], float], area: Callable[[float], float]) -> Instant:
+    t, (height, speed) = point
+    return Instant(t, height, speed, density(height) * speed * speed / 2 * area(t))
+
+
+def _bare_fall(
+    mass: float, density: Callable[[float], float], bare: float, state: State, floor: float
+) -> list[Instant]:
+    """Down to the first opening without a canopy; the first instant alone when it begins there.
+
+    In sixteen parts of equal height, so that a line drawn through the instants is round where the steps are long.
+    """
+
+    def area(t: float) -> float:
+        return bare
+
+    points = [(0.0, state)]
+    height = state[0] - floor
+    for left in range(15, -1, -1) if height > 0 else ():
+        points += integrate(_slope(mass, density, area), *points[-1], 1e6, floor + height * left / 16)[1:]
+    return [_instant(point, density, area) for point in points]
+
+
+def _settling(
+    slope: Callable[[float, State], State],
+    filled: tuple[float, State],
+    floor: float,
+    steady: Callable[[float], float],
+) -> list[tuple[float, State]]:
+    """From a filled canopy down to `floor`: followed until it has settled, then sinking steadily if that is long."""
+    time, state = filled
+    slow = steady(floor)
+    stiff = (state[0] - floor) * G0 > STIFF * slow * slow
+    points = integrate(slope, time, state, time + SETTLED * slow / G0 if stiff else 1e6, floor)[1:]
+    if points[-1][1][0] > floor:
+        points += _sinking(points[-1][0], points[-1][1][0], floor, steady)
+    return points
 
 
 def _steady(mass: float, density: Callable[[float], float], area: float) -> Callable[[float], float]:

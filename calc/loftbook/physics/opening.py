@@ -74,10 +74,10 @@ def snatch_force(canopy_mass: float, speed: float, lines: int, strength: float, 
     return speed * sqrt(canopy_mass * lines * strength / (stretch * length))
 
 
-def late_release_speed(horizontal: float, late: float, gravity: float = G0) -> float:
-    """Speed [m/s] `late` seconds from apogee: sqrt(vh^2 + (g t)^2), drag ignored.
+def late_release_speed(horizontal: float, late: float) -> float:
+    """Speed [m/s] `late` [s] from apogee, crossed at `horizontal` [m/s]: sqrt(vh^2 + (g t)^2), drag ignored.
 
     After apogee that is the safe side. Before it the air has slowed the rocket, so it was a little faster than this: a
     tenth more at 3 s for a rocket that would fall at 60 m/s.
     """
-    return sqrt(horizontal * horizontal + gravity * late * gravity * late)
+    return sqrt(horizontal * horizontal + G0 * late * G0 * late)

@@ -23,7 +23,7 @@ class Item:
 
 
 @dataclass(frozen=True)
-class Layer:
+class Lying:
     """An item where it lies: bottom and top above the bay's floor [m]."""
 
     item: Item
@@ -35,7 +35,7 @@ class Layer:
 class Stack:
     """All layers; spare: what is left between the top of the stack and the shoulder [m], negative if too much."""
 
-    layers: tuple[Layer, ...]
+    layers: tuple[Lying, ...]
     bay: float
     spare: float
 
@@ -62,7 +62,7 @@ def stack(items: Sequence[Item], bay: float) -> Stack:
     layers, top = [], 0.0
     for item in items:
         bottom = bay - item.height if item.kind == "shoulder" else top
-        layers.append(Layer(item, bottom, bottom + item.height))
+        layers.append(Lying(item, bottom, bottom + item.height))
         top = bottom + item.height
     return Stack(tuple(layers), bay, bay - sum(item.height for item in items))
 

@@ -107,7 +107,7 @@ def _ellipse(spots: Sequence[Vector]) -> Ellipse:
 
 
 @dataclass(frozen=True)
-class Field:
+class Ground:
     """Distances from the pad to the edge of the field in four directions [m]."""
 
     north: float
@@ -119,13 +119,13 @@ class Field:
         return -self.west <= spot[0] <= self.east and -self.south <= spot[1] <= self.north
 
 
-def share_outside(spots: Sequence[Vector], field: Field) -> float:
-    return sum(not field.holds(spot) for spot in spots) / len(spots)
+def share_outside(spots: Sequence[Vector], ground: Ground) -> float:
+    return sum(not ground.holds(spot) for spot in spots) / len(spots)
 
 
-def directions(spots: Sequence[Vector], field: Field) -> list[float]:
+def directions(spots: Sequence[Vector], ground: Ground) -> list[float]:
     """Share outside the field for the same wind turned clockwise by no, one … seven eighths of a circle."""
-    return [share_outside(turned(spots, i), field) for i in range(8)]
+    return [share_outside(turned(spots, i), ground) for i in range(8)]
 
 
 def turned(spots: Sequence[Vector], eighths: int) -> list[Vector]:

@@ -8,13 +8,13 @@ gas of 22.16 ft*lbf/(lb*degR) at 3307 degR (values from memory, one rounded form
 from dataclasses import dataclass
 from math import ceil
 
+from loftbook.errors import Fault, Refusal
 from loftbook.physics.atmosphere import G0, Air
 from loftbook.physics.elementary import PI, sqrt
-from loftbook.errors import Fault, Refusal
 
-GAS_CONSTANT = 22.16 * 0.3048 * G0 * 1.8  # J/(kg K), from ft*lbf/(lb*degR)
+POWDER_GAS_CONSTANT = 22.16 * 0.3048 * G0 * 1.8  # J/(kg K), from ft*lbf/(lb*degR)
 BURN_TEMPERATURE = 3307 / 1.8  # K
-GAS_ENERGY = GAS_CONSTANT * BURN_TEMPERATURE  # J/kg, R T of the model
+GAS_ENERGY = POWDER_GAS_CONSTANT * BURN_TEMPERATURE  # J/kg, R T of the model
 
 LEAST_PRESSURE, MOST_PRESSURE = 10e3, 250e3  # Pa above ambient; above it, another way of parting is needed
 LEAST_VOLUME, MOST_VOLUME = 10e-6, 20e-3  # m^3

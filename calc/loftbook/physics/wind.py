@@ -34,7 +34,7 @@ def power_wind(at_ten: float, exponent: float, from_bearing: float) -> Wind:
 
 
 @dataclass(frozen=True)
-class Layer:
+class WindLayer:
     """Measured wind: height above the field [m], speed [m/s], bearing it blows from [degrees]."""
 
     height: float
@@ -42,7 +42,7 @@ class Layer:
     bearing: float
 
 
-def layered_wind(layers: Sequence[Layer]) -> Wind:
+def layered_wind(layers: Sequence[WindLayer]) -> Wind:
     """Straight lines between layers in order of height (by components); below the lowest and above the highest as there."""
     heights = [layer.height for layer in layers]
     vectors = [(-layer.speed * bearing(layer.bearing)[0], -layer.speed * bearing(layer.bearing)[1]) for layer in layers]

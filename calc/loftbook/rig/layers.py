@@ -3,7 +3,7 @@
 import re
 
 from loftbook.errors import Fault, Refusal
-from loftbook.physics.wind import Layer
+from loftbook.physics.wind import WindLayer
 from loftbook.quantity import HEIGHT, WIND, read
 
 MOST_LAYERS = 20
@@ -13,7 +13,7 @@ _LAYER = re.compile(
 )
 
 
-def read_layers(text: str, field: str = "", label: str = "measured wind") -> tuple[Layer, ...]:
+def read_layers(text: str, field: str = "", label: str = "measured wind") -> tuple[WindLayer, ...]:
     """Layers from `10 m 3 m/s 270; 300 m 7 m/s 285` (or one a line). Raises `Refusal` naming the layer that is wrong."""
     layers = []
     rows = [row for row in re.split(r"[;\n]", text) if row.strip()]
@@ -37,7 +37,7 @@ def read_layers(text: str, field: str = "", label: str = "measured wind") -> tup
         height, speed = read(match[1], HEIGHT, field, label), read(match[2], WIND, field, label)
         if not (0 <= height <= 20_000 and 0 <= speed <= 100 and float(match[3]) <= 360):
             raise refuse(row, "is out of range")
-        layers.append(Layer(height, speed, float(match[3])))
+        layers.append(WindLayer(height, speed, float(match[3])))
     if not 1 <= len(layers) <= MOST_LAYERS:
         raise refuse(text, f"holds {len(layers)} layers; 1 to {MOST_LAYERS} are read")
     if len({layer.height for layer in layers}) < len(layers):
