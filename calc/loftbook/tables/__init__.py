@@ -1,49 +1,73 @@
-"""Data with a source on every value. All tables are read once, at import, so that they are in memory for good."""
+"""Data with a source on every number. All tables are read once, at import, so that they are in memory for good."""
 
 import tomllib
 from importlib.resources import files
 from typing import Any
 
+from loftbook.quantity import BAY_PRESSURE, CLOTH_MASS, COUNT, FORCE, LENGTH, LINE_LOAD, NUMBER, SHARE, System
+from loftbook.tables import loading
+from loftbook.tables.rows import Cloth, End, Family, Hardware, Pin, Practice, Source, Sourced, Strand
 
-def _load(name: str) -> dict[str, Any]:
-    table = tomllib.loads(files(__name__).joinpath(f"{name}.toml").read_text("utf-8"))
-    sources = table.get("sources", {})
-    for key, rows in table.items():
-        for row in rows if isinstance(rows, list) else ():
-            if (source := row.get("cd", row)["source"]) not in sources:
-                raise LookupError(f"{name}.toml: a row of {key} names the unknown source {source!r}")
-    return table
-
-
-_canopies = _load("canopies")
-_materials = _load("materials")
-
-Row = dict[str, Any]
-
-
-def _named(table: dict[str, Any], key: str) -> dict[str, Row]:
-    return {row["name"]: row for row in table[key]}
-
-
-FAMILIES = _named(_canopies, "family")
-CANOPY_SOURCES: dict[str, dict[str, str]] = _canopies["sources"]
-CLOTHS = _named(_materials, "cloth")
-LINES = _named(_materials, "line")
-CORDS = _named(_materials, "cord")
-ENDS = _named(_materials, "end")
-PINS = _named(_materials, "pin")
-HARDWARE = _named(_materials, "hardware")
-MATERIAL_SOURCES: dict[str, dict[str, str]] = _materials["sources"]
-PRACTICE: dict[str, dict[str, str]] = _load("practice")
+__all__ = [
+    "CLOTHS",
+    "CORDS",
+    "ENDS",
+    "FAMILIES",
+    "HARDWARE",
+    "LINES",
+    "MEASURED",
+    "PINS",
+    "PRACTICE",
+    "SOURCES",
+    "Cloth",
+    "End",
+    "Family",
+    "Hardware",
+    "Pin",
+    "Practice",
+    "Source",
+    "Sourced",
+    "Strand",
+    "known",
+    "practice",
+]
 
 
-def practice(key: str) -> str:
-    """A fact of the trade with its standing, in one line."""
-    row = PRACTICE[key]
-    return f"{row['text']} ({row['how'] if 'source' not in row else row['source'] + '; ' + row['how']})"
+def _text(name: str) -> str:
+    return files(__name__).joinpath(f"{name}.toml").read_text("utf-8")
 
 
-def material_source(row: Row) -> str:
-    """Where a row of the materials was read, and how."""
-    source = MATERIAL_SOURCES[row["source"]]
-    return f"{source['text']} ({source['how']})"
+_canopies: dict[str, Any] = tomllib.loads(_text("canopies"))
+_materials: dict[str, Any] = tomllib.loads(_text("materials"))
+_STRAND = {"strength": FORCE, "stretch": SHARE}
+_PIN = {"diameter": LENGTH, "shear": BAY_PRESSURE, "pitch": LENGTH, "threads_per_inch": COUNT}
+
+SOURCES: dict[str, Source] = loading.sources(_text("sources"))
+MEASURED = SOURCES["reader"]  # of a number that the reader measured
+
+FAMILIES: dict[str, Family] = loading.rows(
+    Family, _canopies, "family", SOURCES, {"cd": NUMBER, "cx": NUMBER, "filling": NUMBER, "inflated": NUMBER}
+)
+CLOTHS: dict[str, Cloth] = loading.rows(
+    Cloth, _materials, "cloth", SOURCES, {"mass": CLOTH_MASS, "strength": LINE_LOAD}, optional=("strength",)
+)
+LINES: dict[str, Strand] = loading.rows(Strand, _materials, "line", SOURCES, _STRAND)
+CORDS: dict[str, Strand] = loading.rows(Strand, _materials, "cord", SOURCES, _STRAND)
+ENDS: dict[str, End] = loading.rows(End, _materials, "end", SOURCES, {"efficiency": SHARE})
+PINS: dict[str, Pin] = loading.rows(Pin, _materials, "pin", SOURCES, _PIN, optional=("pitch", "threads_per_inch"))
+HARDWARE: dict[str, Hardware] = loading.rows(Hardware, _materials, "hardware", SOURCES, {"rating": FORCE})
+PRACTICE: dict[str, Practice] = loading.practices(_text("practice"), SOURCES)
+del _canopies, _materials
+
+
+def known(key: str) -> Practice:
+    """A fact of the trade, a published limit or a choice of ours, with its numbers; LookupError for one not carried."""
+    if key not in PRACTICE:
+        raise LookupError(f"practice.toml holds no {key!r}")
+    return PRACTICE[key]
+
+
+def practice(key: str, system: System) -> str:
+    """The same in one line, in the reader's units, with its standing."""
+    fact = known(key)
+    return f"{fact.sentence(system)} ({fact.cited})"
