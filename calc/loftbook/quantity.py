@@ -295,6 +295,46 @@ def _decimal(token: str) -> tuple[float, ...]:
     return ()
 
 
+_Piece = tuple[str, str, str]  # sign, number and unit as typed
+_GRAIN = re.compile(r"gr(?![a-zA-Z])")
+
+
+@dataclass(frozen=True)
+class _Typed:
+    """What was typed and for what, so that whatever is wrong with it can be said."""
+
+    text: str
+    kind: Kind
+    field: str
+    label: str
+    system: System
+
+    @property
+    def units(self) -> tuple[str, str]:
+        """The unit of the reader's own system, then that of the other."""
+        pair = self.kind.metric, self.kind.customary
+        return pair if self.system == "metric" else pair[::-1]
+
+    def refuse(self, reason: str, readings: tuple[str, ...] = ()) -> Refusal:
+        name = self.label or self.field or self.kind.name
+        example = " or ".join(dict.fromkeys(f"5 {_PRINTED.get(u, u)}".strip() for u in self.units))
+        allowed = f"{'an' if self.kind.name[0] in 'aeiou' else 'a'} {self.kind.name}, for example {example}"
+        hint = f" Did you mean {' or '.join(readings)}?" if readings else ""
+        return Refusal(
+            Fault(
+                message=f"{name}: {reason}{hint} Give {allowed}.",
+                field=self.field,
+                label=self.label,
+                given=self.text[: LONGEST * 2],
+                allowed=allowed,
+                readings=readings,
+            )
+        )
+
+    def refuse_whole(self, reason: str, readings: tuple[str, ...] = ()) -> Refusal:
+        return self.refuse(f"“{self.text.strip()}” {reason}", readings)
+
+
 def read(text: str, kind: Kind, field: str = "", label: str = "", system: System = "metric") -> float:
     """The SI value of what someone typed.
 
@@ -302,76 +342,87 @@ def read(text: str, kind: Kind, field: str = "", label: str = "", system: System
     naming the field when the text is empty, too long, no number, of another dimension, without a unit, or can
     be read in two ways (then `readings` offers both).
     """
-    name = label or field or kind.name
-    first, second = (kind.metric, kind.customary) if system == "metric" else (kind.customary, kind.metric)
-    example = " or ".join(dict.fromkeys(f"5 {_PRINTED.get(u, u)}".strip() for u in (first, second)))
-    allowed = f"{'an' if kind.name[0] in 'aeiou' else 'a'} {kind.name}, for example {example}"
+    typed = _Typed(text, kind, field, label, system)
+    parts = _split(typed, _cleaned(typed))
+    if len(parts) == 1 and not parts[0][2] and _decimal(parts[0][1]) == (0.0,) and kind is not TEMPERATURE:
+        return 0.0
+    total = _total(typed, parts)
+    if not math.isfinite(total):
+        raise typed.refuse_whole(f"is too large to be a {kind.name}.")
+    if kind is COUNT and total != int(total):
+        raise typed.refuse_whole("is not a whole number.")
+    return total
 
-    def refuse(reason: str, readings: tuple[str, ...] = ()) -> Refusal:
-        hint = f" Did you mean {' or '.join(readings)}?" if readings else ""
-        return Refusal(
-            Fault(
-                message=f"{name}: {reason}{hint} Give {allowed}.",
-                field=field,
-                label=label,
-                given=text[: LONGEST * 2],
-                allowed=allowed,
-                readings=readings,
-            )
-        )
 
-    if len(text) > LONGEST:
-        raise refuse(f"this is {len(text)} characters long; {LONGEST} are enough.")
-    clean = text.translate(_SAME)
+def _cleaned(typed: _Typed) -> str:
+    """The text in plain signs, without spaces round it or between groups of three digits."""
+    if len(typed.text) > LONGEST:
+        raise typed.refuse(f"this is {len(typed.text)} characters long; {LONGEST} are enough.")
+    clean = typed.text.translate(_SAME)
     for sign, fraction in _VULGAR.items():
         clean = clean.replace(sign, f" {fraction}")
-    clean = re.sub(r"(?<=\d) (?=\d{3}(?![\d/]))", "", clean.strip())  # a space between groups of three digits
+    clean = re.sub(r"(?<=\d) (?=\d{3}(?![\d/]))", "", clean.strip())
     if not clean:
-        raise refuse("nothing is filled in.")
+        raise typed.refuse("nothing is filled in.")
+    return clean
 
+
+def _split(typed: _Typed, clean: str) -> list[_Piece]:
+    """`6 ft 2 in` is two parts."""
     parts, position = [], 0
     while position < len(clean):
         match = _PART.match(clean, position)
         if not match or match.end() == position:
-            raise refuse(f"“{text.strip()}” is not read as a number with a unit.")
-        parts.append((match["sign"], match["number"], (match["unit"] or "")))
+            raise typed.refuse_whole("is not read as a number with a unit.")
+        parts.append((match["sign"], match["number"], match["unit"] or ""))
         position = match.end()
+    return parts
 
-    total, previous = 0.0, math.inf
-    for index, (sign, number, unit_text) in enumerate(parts):
-        values = _decimal(number)
-        if not values:
-            raise refuse(f"“{number}” is not a number.")
-        if not all(map(math.isfinite, values)):
-            raise refuse(f"“{text.strip()}” is too large to be a {kind.name}.")
-        if index and sign:
-            raise refuse(f"“{text.strip()}” holds two signed numbers.")
-        if not unit_text and kind.si:
-            if len(parts) == 1 and values == (0.0,) and kind is not TEMPERATURE:
-                return 0.0
-            if len(parts) == 2 and index and parts[0][2] in ("'", "ft", "lb"):
-                small = "oz" if parts[0][2] == "lb" else "in"
-                raise refuse("the last number has no unit.", (f"{clean} {small}",))
-            offers = tuple(
-                dict.fromkeys(f"{sign}{digits(v, 12)} {_PRINTED.get(u, u)}" for v in values for u in (first, second))
-            )
-            raise refuse(f"“{text.strip()}” has no unit.", offers if len(parts) == 1 else ())
-        if len(values) > 1:
-            offers = tuple(f"{sign}{digits(v, 12)} {unit_text}".strip() for v in values)
-            raise refuse(f"the comma in “{number}” can be read two ways.", offers if len(parts) == 1 else ())
-        found = _factor(unit_text, kind) if unit_text else (1.0, 0.0)
+
+def _total(typed: _Typed, parts: list[_Piece]) -> float:
+    """All parts added up, the sign of the first taken for the whole."""
+    total, previous, zero = 0.0, math.inf, 0.0
+    for index, part in enumerate(parts):
+        value = _value(typed, parts, index)
+        found = _factor(part[2], typed.kind) if part[2] else (1.0, 0.0)
         if found is None:
-            raise refuse(f"“{unit_text}” is not a unit of {kind.name}.")
+            raise typed.refuse(f"“{part[2]}” is not a unit of {typed.kind.name}.")
         factor, offset = found
         if factor >= previous or (index and offset):
-            raise refuse(f"“{text.strip()}” mixes units in an order that cannot be read.")
-        previous = factor
-        total += values[0] * factor + offset if sign != "-" else -(values[0] * factor) + offset
-    if parts[0][0] == "-" and len(parts) > 1:
-        head = _decimal(parts[0][1])[0] * (_factor(parts[0][2], kind) or (1.0, 0.0))[0]
-        total = -(head + (total + head))
-    if not math.isfinite(total):
-        raise refuse(f"“{text.strip()}” is too large to be a {kind.name}.")
-    if kind is COUNT and total != int(total):
-        raise refuse(f"“{text.strip()}” is not a whole number.")
-    return total
+            raise typed.refuse_whole("mixes units in an order that cannot be read.")
+        total, previous, zero = total + value * factor, factor, zero + offset
+    return (-total if parts[0][0] == "-" else total) + zero
+
+
+def _value(typed: _Typed, parts: list[_Piece], index: int) -> float:
+    """The one number a part can be read as, without its sign."""
+    (sign, number, unit), kind = parts[index], typed.kind
+    values = _decimal(number)
+    if not values:
+        raise typed.refuse(f"“{number}” is not a number.")
+    if not all(map(math.isfinite, values)):
+        raise typed.refuse_whole(f"is too large to be a {kind.name}.")
+    if index and sign:
+        raise typed.refuse_whole("holds two signed numbers.")
+
+    def offers(units_meant: tuple[str, ...]) -> tuple[str, ...]:
+        """Every number with every unit that may be meant, if the text is this one part."""
+        said = dict.fromkeys(f"{sign}{digits(v, 12)} {u}".strip() for v in values for u in units_meant)
+        return tuple(said) if len(parts) == 1 else ()
+
+    if not unit and kind.si:
+        raise _without_unit(typed, parts, offers(tuple(_PRINTED.get(u, u) for u in typed.units)))
+    if _GRAIN.search(unit) and _factor(unit, kind):
+        meant = _GRAIN.sub("g", unit), _GRAIN.sub("grain", unit)
+        raise typed.refuse(f"“{unit}” can be read two ways, {meant[0]} or {meant[1]}.", offers(meant))
+    if len(values) > 1:
+        raise typed.refuse(f"the comma in “{number}” can be read two ways.", offers((unit,)))
+    return values[0]
+
+
+def _without_unit(typed: _Typed, parts: list[_Piece], offers: tuple[str, ...]) -> Refusal:
+    """`6'2` wants the small unit after its last number, any other text the unit itself."""
+    if len(parts) == 2 and parts[0][2] in ("'", "ft", "lb") and not parts[1][2]:
+        small = "oz" if parts[0][2] == "lb" else "in"
+        return typed.refuse("the last number has no unit.", (f"{_cleaned(typed)} {small}",))
+    return typed.refuse_whole("has no unit.", offers)

@@ -122,6 +122,8 @@ READ = [
     ("2 lbs 3 ounces", MASS, 35 * 0.45359237 / 16),
     ("2 pounds", MASS, 2 * 0.45359237),
     ("320 g", MASS, 0.32),
+    ("15 grain", MASS, 15 * 0.45359237 / 7000),
+    ("15 grains", MASS, 15 * 0.45359237 / 7000),
     ("15 ft/s", SPEED, 4.572),
     ("15 fps", SPEED, 4.572),
     ("20 mph", WIND, 20 * 0.44704),
@@ -212,6 +214,11 @@ TWO_WAYS = [
     ("6'2", LENGTH, FEET, ("6'2 in",)),
     ("6 ft 2", LENGTH, FEET, ("6 ft 2 in",)),
     ("2 lb 3", MASS, FEET, ("2 lb 3 oz",)),
+    # gr is neither: it may be meant for grams or for grains, fifteen times less
+    ("1.5 gr", MASS, METRIC, ("1.5 g", "1.5 grain")),
+    ("1,250 gr", MASS, FEET, ("1.25 g", "1.25 grain", "1250 g", "1250 grain")),
+    ("-2 mgr", MASS, METRIC, ("-2 mg", "-2 mgrain")),
+    ("37 gr/m²", CLOTH_MASS, METRIC, ("37 g/m²", "37 grain/m²")),
 ]
 
 
@@ -275,6 +282,8 @@ REFUSED = [
     ("5 kg", LENGTH, "not a unit of length"),
     ("5 m^2", LENGTH, "not a unit of length"),
     ("5 m", MASS, "not a unit of mass"),
+    ("5 gr", LENGTH, "not a unit of length"),
+    ("1 lb 5 gr", MASS, "“gr” can be read two ways, g or grain"),
     ("5 N", MASS, "not a unit of mass"),
     ("5 kg", FORCE, "not a unit of force"),
     ("5 m", SPEED, "not a unit of speed"),

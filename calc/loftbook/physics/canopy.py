@@ -45,6 +45,16 @@ def regular_polygon_area(sides: int, across_flats: float) -> float:
     return sides / 4 * across_flats * across_flats * tangent(PI / sides)
 
 
+def across_flats(corners: float, sides: int) -> float:
+    """Width across flats [m] of a regular polygon with an even number of sides from its width across corners [m].
+
+    w = c cos(pi/N) (plane geometry). Raises ValueError for an odd number: it has no corner opposite a corner.
+    """
+    if sides < 4 or sides % 2:
+        raise ValueError(f"a width across corners needs an even number of sides from four on, not {sides}")
+    return corners * cosine(PI / sides)
+
+
 def flat_polygon(sides: int, across_flats: float, vent: float = 0.0) -> Shape:
     """Regular polygon; `across_flats` is twice the distance centre to side (for odd N too)."""
     area = regular_polygon_area(sides, across_flats)

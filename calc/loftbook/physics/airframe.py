@@ -1,0 +1,103 @@
+"""The airframe itself: how it falls before any canopy opens, and the static ports of its electronics bay. SI.
+
+Knows lengths and diameters of plain cylinders; fins, rings and cord are left out, so the real thing falls no faster
+than its low drag says. Cross-flow coefficients: S. F. Hoerner, Fluid-Dynamic Drag, 1965, ch. 3 (values from memory).
+"""
+
+from collections.abc import Sequence
+from typing import Literal
+
+from loftbook.physics.canopy import terminal_rate
+from loftbook.physics.elementary import PI, sqrt
+from loftbook.physics.spread import Spread
+
+Attitude = Literal["broadside", "tumbling"]
+Body = tuple[float, float]  # length, diameter [m] of one part
+
+# Drag of a cylinder across the flow over length x diameter, below the drag crisis: 0.7 to 0.8 for five to ten
+# diameters of length, 1.1 to 1.2 for a very long one, a little less for a stubby one (Hoerner 1965, ch. 3; memory).
+ACROSS = Spread(0.6, 0.75, 1.2)
+# Above this Reynolds number the flow may close behind a smooth cylinder and drag falls to about 0.3 (same; memory).
+CRISIS = 2e5
+PAST_CRISIS = 0.3
+# Drag of a slanting cylinder goes with the cube of the sine of its slant (same, cross-flow principle; memory). Over
+# all directions that is 3 pi / 16 of the broadside drag, on a mean projected area pi / 4 of it: exactly three quarters.
+SLANTED = 0.75
+VISCOSITY = 1.8e-5  # Pa s, air near 15 degC (any physics table; memory)
+
+PORT_DIAMETER = 0.25 * 0.0254  # m; common practice, no source: the area of one such hole …
+PORT_VOLUME = 100 * 0.0254 * 0.0254 * 0.0254  # m^3; … for this volume of the bay
+
+
+def broadside_drag_area(length: float, diameter: float, coefficient: float) -> float:
+    """Drag area [m^2] of a cylinder across the flow: coefficient (dimensionless) x length [m] x diameter [m].
+
+    Raises ValueError unless all three are above zero.
+    """
+    _above_zero(length=length, diameter=diameter, coefficient=coefficient)
+    return coefficient * length * diameter
+
+
+def mean_projected_area(length: float, diameter: float) -> float:
+    """Shadow [m^2] of a cylinder of `length` [m] and `diameter` [m], averaged over all directions.
+
+    A quarter of its surface, ends included: exact for every convex body (Cauchy 1832, any text on integral geometry).
+    Raises ValueError unless both are above zero.
+    """
+    _above_zero(length=length, diameter=diameter)
+    return PI * diameter * (length + diameter / 2) / 4
+
+
+def tumbling_drag_area(length: float, diameter: float, coefficient: float) -> float:
+    """Drag area [m^2] of a cylinder that turns through all directions alike: coefficient x mean projected area.
+
+    length, diameter [m]; coefficient dimensionless, on the mean projected area. Raises ValueError unless all three
+    are above zero.
+    """
+    _above_zero(coefficient=coefficient)
+    return coefficient * mean_projected_area(length, diameter)
+
+
+def bare_drag_area(bodies: Sequence[Body], attitude: Attitude, mass: float, density: float) -> Spread:
+    """Drag area [m^2] of parts that fall tied together without a canopy: low (fast, the safe side), best, high.
+
+    bodies: (length, diameter) [m] of each part; mass [kg] of them all; density of the air [kg/m^3]. The parts' drag
+    areas are added, each as a cylinder broadside or tumbling, as if none fell in another's wake. The low end is past
+    the drag crisis when the widest part may reach it at the rate of the low coefficient. A measured rate is better
+    than this: `canopy.drag_area_for` turns it into a drag area. Raises ValueError when there is no part or
+    anything is not above zero.
+    """
+    if not bodies:
+        raise ValueError("nothing falls: there are no parts")
+    _above_zero(mass=mass, density=density)
+    if attitude == "broadside":
+        share, whole = 1.0, sum(broadside_drag_area(length, diameter, 1.0) for length, diameter in bodies)
+    else:
+        share, whole = SLANTED, sum(tumbling_drag_area(length, diameter, 1.0) for length, diameter in bodies)
+    fastest = terminal_rate(mass, ACROSS.low * share * whole, density)
+    widest = max(diameter for _, diameter in bodies)
+    low = PAST_CRISIS if reynolds(fastest, widest, density) > CRISIS else ACROSS.low
+    return Spread(low * share * whole, ACROSS.best * share * whole, ACROSS.high * share * whole)
+
+
+def reynolds(speed: float, diameter: float, density: float) -> float:
+    """Reynolds number (dimensionless) of a cylinder: rho v d / mu; speed [m/s], diameter [m], air [kg/m^3]."""
+    return density * speed * diameter / VISCOSITY
+
+
+def port_diameter(volume: float, count: int) -> float:
+    """Diameter [m] of each of `count` equal static ports of an electronics bay of `volume` [m^3].
+
+    Together they have the area of one 1/4 in hole per 100 in^3 (common practice, no source): one litre with three
+    holes, 2.9 mm each. Raises ValueError for a volume not above zero or fewer than one hole.
+    """
+    _above_zero(volume=volume)
+    if count < 1:
+        raise ValueError(f"a bay has at least one port, not {count}")
+    return PORT_DIAMETER * sqrt(volume / (PORT_VOLUME * count))
+
+
+def _above_zero(**values: float) -> None:
+    for name, value in values.items():
+        if not value > 0:
+            raise ValueError(f"{name} is above zero, not {value!r}")
