@@ -3,11 +3,11 @@
 import itertools
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from xml.etree import ElementTree
 
-from loftbook.drawing.svg import TEXT, WIDTH, Drawing, Places, number
+from loftbook.drawing.svg import TEXT, WIDTH, Drawing, Paper, number
 
 LEFT, RIGHT, TOP, BOTTOM, TALL = 62.0, 14.0, 28.0, 46.0, 150.0
+HEIGHT = TOP + TALL + BOTTOM
 Write = Callable[[float], str]
 
 
@@ -33,6 +33,48 @@ def ticks(low: float, high: float) -> list[float]:
     return [step * i for i in range(int(first), int(high // step) + 1) if low <= step * i <= high * (1 + 1e-12)]
 
 
+class _Chart(Paper):
+    """Paper with two axes from zero up to the greatest values, SI."""
+
+    def __init__(self, most_x: float, most_y: float) -> None:
+        super().__init__(HEIGHT)
+        self.most_x, self.most_y = most_x, most_y
+
+    def x(self, value: float) -> float:
+        return LEFT + (WIDTH - LEFT - RIGHT) * value / self.most_x
+
+    def y(self, value: float) -> float:
+        return TOP + TALL * (1 - value / self.most_y)
+
+    def axes(self, write_x: Write, write_y: Write, scale: tuple[float, float]) -> None:
+        """Grid lines and figures at round values in the reader's units."""
+        for value in ticks(0.0, self.most_y / scale[1]):
+            y = self.y(value * scale[1])
+            self.rule("grid", (LEFT, y), (WIDTH - RIGHT, y))
+            self.words((LEFT - 5, y + 5), write_y(value * scale[1]), "end", "dim-text", optional=True)
+        foot = TOP + TALL
+        for value in ticks(0.0, self.most_x / scale[0]):
+            x = self.x(value * scale[0])
+            self.rule("dim", (x, foot), (x, foot + 5))
+            self.words((x, foot + 5 + TEXT), write_x(value * scale[0]), "middle", "dim-text", optional=True)
+
+    def curves(self, lines: Sequence[Line]) -> None:
+        """The lines; several are named, each at a place of its own."""
+        for i, line in enumerate(lines, 1):
+            spots = " ".join(f"{number(self.x(x))},{number(self.y(y))}" for x, y in line.points)
+            self.add("polyline", f"chart-line line-{i}", points=spots)
+            if len(lines) > 1:
+                x, y = line.points[len(line.points) * i // (len(lines) + 1)]
+                self.words((self.x(x) + 4, max(TOP, self.y(y) - 6)), line.name, "start")
+
+    def bands(self, told: Sequence[tuple[float, str]]) -> None:
+        """What is told where a finger is."""
+        edges = [0.0, *((a + b) / 2 for (a, _), (b, _) in itertools.pairwise(told)), self.most_x]
+        for (_, words), low, high in zip(told, edges, edges[1:], strict=False):
+            x, wide = number(self.x(low)), number(max(0.0, self.x(high) - self.x(low)))
+            self.add("rect", "chart-band", x=x, y=number(TOP), width=wide, height=number(TALL), data_told=words)
+
+
 def chart(
     name: str,
     description: str,
@@ -49,59 +91,10 @@ def chart(
     """
     most_x = max(x for line in lines for x, _ in line.points) or 1.0
     most_y = 1.08 * max(y for line in lines for _, y in line.points) or 1.0
-    wide = WIDTH - LEFT - RIGHT
-
-    def at(x: float, y: float) -> tuple[str, str]:
-        return number(LEFT + wide * x / most_x), number(TOP + TALL * (1 - y / most_y))
-
-    height = TOP + TALL + BOTTOM
-    root = ElementTree.Element(
-        "svg",
-        {
-            "viewBox": f"0 0 {number(WIDTH)} {number(height)}",
-            "role": "img",
-            "xmlns": "http://www.w3.org/2000/svg",
-            "class": "loft-chart",
-        },
-    )
-
-    places = Places()
-
-    def add(tag: str, class_: str, **attributes: str) -> None:
-        ElementTree.SubElement(root, tag, {"class": class_, **{k.replace("_", "-"): v for k, v in attributes.items()}})
-
-    def say(words: str, x: float, y: float, anchor: str, class_: str = "text", optional: bool = False) -> None:
-        place = places.find(x, y, words, anchor, optional)
-        if place:
-            made = {"class": class_, "x": number(place[0]), "y": number(place[1]), "text-anchor": anchor}
-            ElementTree.SubElement(root, "text", made | {"font-size": str(TEXT)}).text = words
-
-    ElementTree.SubElement(root, "title").text = f"{name}. {description}"
-    say(y_label, 4, TEXT + 2, "start")
-    say(x_label, WIDTH - 4, height - 6, "end")
-    for value in ticks(0.0, most_y / scale[1]):
-        (x0, y), (x1, _) = at(0, value * scale[1]), at(most_x, 0)
-        add("line", "grid", x1=x0, y1=y, x2=x1, y2=y)
-        say(write_y(value * scale[1]), LEFT - 5, float(y) + 5, "end", "dim-text", optional=True)
-    for value in ticks(0.0, most_x / scale[0]):
-        x, y = at(value * scale[0], 0)
-        add("line", "dim", x1=x, y1=y, x2=x, y2=number(float(y) + 5))
-        say(write_x(value * scale[0]), float(x), float(y) + 5 + TEXT, "middle", "dim-text", optional=True)
-    for i, line in enumerate(lines, 1):
-        add("polyline", f"chart-line line-{i}", points=" ".join(",".join(at(x, y)) for x, y in line.points))
-        if len(lines) > 1:
-            px, py = at(*line.points[len(line.points) * i // (len(lines) + 1)])
-            say(line.name, float(px) + 4, max(TOP, float(py) - 6), "start")
-    edges = [0.0, *((a + b) / 2 for (a, _), (b, _) in itertools.pairwise(told)), most_x]
-    for (_, words), low, high in zip(told, edges, edges[1:], strict=False):
-        (x0, _), (x1, _) = at(low, 0), at(high, 0)
-        add(
-            "rect",
-            "chart-band",
-            x=x0,
-            y=number(TOP),
-            width=number(max(0.0, float(x1) - float(x0))),
-            height=number(TALL),
-            data_told=words,
-        )
-    return Drawing(name, description, ElementTree.tostring(root, encoding="unicode"))
+    made = _Chart(most_x, most_y)
+    made.words((4, TEXT + 2), y_label, "start")
+    made.words((WIDTH - 4, HEIGHT - 6), x_label, "end")
+    made.axes(write_x, write_y, scale)
+    made.curves(lines)
+    made.bands(told)
+    return made.drawing(name, description, "loft-chart")

@@ -1,11 +1,13 @@
 """QR codes (ISO/IEC 18004), the symbol by segno, the picture on our own terms: dark on white in every theme."""
 
-from xml.etree import ElementTree
+import itertools
+from collections.abc import Iterator, Sequence
 
 import segno
 from segno.encoder import DataOverflowError
 
-from loftbook.drawing.svg import Drawing
+from loftbook.drawing.markup import element
+from loftbook.drawing.svg import Drawing, picture
 from loftbook.errors import Fault, Refusal
 
 QUIET = 4  # modules of white round the symbol, as the standard asks
@@ -26,27 +28,17 @@ def qr_code(text: str, name: str) -> Drawing:
         ) from None
     rows = list(symbol.matrix)
     size = len(rows) + 2 * QUIET
-    root = ElementTree.Element(
-        "svg",
-        {
-            "viewBox": f"0 0 {size} {size}",
-            "role": "img",
-            "class": "loft-qr",
-            "xmlns": "http://www.w3.org/2000/svg",
-            "shape-rendering": "crispEdges",
-        },
-    )
-    ElementTree.SubElement(root, "title").text = f"{name}. QR code of a link."
-    ElementTree.SubElement(root, "rect", {"width": str(size), "height": str(size), "fill": "#fff"})
-    path = []
-    for y, row in enumerate(rows):
-        x = 0
-        while x < len(row):
-            run = 1
-            while x + run < len(row) and row[x + run] == row[x]:
-                run += 1
-            if row[x]:
-                path.append(f"M{x + QUIET} {y + QUIET}h{run}v1h-{run}z")
+    paper = element("rect", width=str(size), height=str(size), fill="#fff")
+    ink = element("path", d="".join(_runs(rows)), fill="#000", shape_rendering="crispEdges")
+    return picture(name, "QR code of a link.", (size, size), (paper, ink), "loft-qr")
+
+
+def _runs(rows: Sequence[bytearray]) -> Iterator[str]:
+    """Dark modules in a row as one rectangle each."""
+    for y, row in enumerate(rows, QUIET):
+        x = QUIET
+        for dark, modules in itertools.groupby(row):
+            run = len(list(modules))
+            if dark:
+                yield f"M{x} {y}h{run}v1h-{run}z"
             x += run
-    ElementTree.SubElement(root, "path", {"d": "".join(path), "fill": "#000"})
-    return Drawing(name, "QR code of a link.", ElementTree.tostring(root, encoding="unicode"))

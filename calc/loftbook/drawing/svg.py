@@ -2,11 +2,11 @@
 on the narrowest phone. Knows nothing of canopies.
 """
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
-from xml.etree import ElementTree
 
+from loftbook.drawing.markup import SVG, Markup, element, joined
 from loftbook.physics.elementary import sqrt
 
 WIDTH = 320.0
@@ -14,6 +14,7 @@ TEXT = 14
 _MARK = 5.0
 
 Point = tuple[float, float]
+Length = Callable[[float], str]  # metres in the reader's words
 
 
 @dataclass(frozen=True)
@@ -22,7 +23,24 @@ class Drawing:
 
     name: str
     description: str
-    svg: str
+    svg: Markup
+
+
+def picture(
+    name: str, description: str, size: tuple[float, float], parts: Iterable[Markup], class_: str = ""
+) -> Drawing:
+    """A drawing of parts in a box of that width and height. It stands alone, and in a page as it is."""
+    wide, high = map(number, size)
+    svg = element(
+        "svg",
+        element("title", f"{name}. {description}"),
+        joined(parts),
+        viewBox=f"0 0 {wide} {high}",
+        role="img",
+        xmlns=SVG,
+        class_=class_ or None,
+    )
+    return Drawing(name, description, svg)
 
 
 LETTER = 8.4  # width of a letter in picture units, on the safe side
@@ -68,7 +86,37 @@ def number(value: float) -> str:
     return "0" if text == "-0" else text
 
 
-class Canvas:
+class Paper:
+    """Shapes and words in picture units, x right, y down. Grows downwards when words need it."""
+
+    def __init__(self, height: float) -> None:
+        self.height = height
+        self._parts: list[Markup] = []
+        self._places = Places()
+
+    def add(self, tag: str, class_: str, **attributes: str | None) -> None:
+        self._parts.append(element(tag, class_=class_, **attributes))
+
+    def rule(self, class_: str, start: Point, end: Point) -> None:
+        """A straight line."""
+        self.add("line", class_, x1=number(start[0]), y1=number(start[1]), x2=number(end[0]), y2=number(end[1]))
+
+    def words(
+        self, spot: Point, words: str, anchor: str = "middle", class_: str = "text", optional: bool = False
+    ) -> None:
+        """Words at a spot, moved aside where there is no room; optional ones are then left out."""
+        place = self._places.find(spot[0], spot[1], words, anchor, optional)
+        if place:
+            x, y = map(number, place)
+            made = element("text", words, class_=class_, x=x, y=y, text_anchor=anchor, font_size=str(TEXT))
+            self._parts.append(made)
+
+    def drawing(self, name: str, description: str, class_: str = "") -> Drawing:
+        self.height = max(self.height, self._places.lowest + 2)
+        return picture(name, description, (WIDTH, self.height), self._parts, class_)
+
+
+class Canvas(Paper):
     """Maps a box in metres (x right, y up) onto the picture, same scale both ways."""
 
     def __init__(
@@ -81,23 +129,17 @@ class Canvas:
         bottom: float = 24,
         tallest: float = 300,
     ) -> None:
+        self.area = box
         x0, y0, x1, y1 = box
         wide, high = max(x1 - x0, 1e-9), max(y1 - y0, 1e-9)
         self.scale = min((WIDTH - left - right) / wide, tallest / high)
-        self.height = high * self.scale + top + bottom
+        super().__init__(high * self.scale + top + bottom)
         spare = WIDTH - left - right - wide * self.scale
         self._x, self._y = left + spare / 2 - x0 * self.scale, top + y1 * self.scale
-        self._parts: list[ElementTree.Element] = []
-        self._places = Places()
 
     def at(self, point: Point) -> Point:
         """Metres to picture units."""
         return self._x + point[0] * self.scale, self._y - point[1] * self.scale
-
-    def _add(self, tag: str, class_: str, **attributes: str) -> ElementTree.Element:
-        element = ElementTree.Element(tag, {"class": class_, **{k.replace("_", "-"): v for k, v in attributes.items()}})
-        self._parts.append(element)
-        return element
 
     @contextmanager
     def turning(self, start: Point, end: Point) -> Iterator[None]:
@@ -108,38 +150,37 @@ class Canvas:
         frame = " ".join(f"{value:.6f}" for value in (c, s, -s, c)) + f" {number(x0)} {number(y0)}"
         back = " ".join(f"{value:.6f}" for value in (c, -s, s, c))
         back += f" {number(-c * x0 - s * y0)} {number(s * x0 - c * y0)}"
-        outer = ElementTree.Element("g", {"transform": f"matrix({frame})"})
-        turn = ElementTree.SubElement(outer, "g", {"class": "fold-turn", "transform": "scale(1 -1)"})
-        inner = ElementTree.SubElement(turn, "g", {"transform": f"matrix({back})"})
-        self._parts.append(outer)
         kept, self._parts = self._parts, []
         yield
-        inner.extend(self._parts)
-        self._parts = kept
+        inner = element("g", *self._parts, transform=f"matrix({back})")
+        turn = element("g", inner, class_="fold-turn", transform="scale(1 -1)")
+        self._parts = [*kept, element("g", turn, transform=f"matrix({frame})")]
 
     def shape(self, class_: str, points: Iterable[Point], opacity: float | None = None, closed: bool = True) -> None:
         """A filled outline, or an open line."""
         spots = " ".join(f"{number(x)},{number(y)}" for x, y in map(self.at, points))
         extra = {} if opacity is None else {"fill_opacity": number(opacity)}
-        self._add("polygon" if closed else "polyline", class_, points=spots, **extra)
+        self.add("polygon" if closed else "polyline", class_, points=spots, **extra)
 
     def segment(self, class_: str, start: Point, end: Point) -> None:
         (x1, y1), (x2, y2) = self.at(start), self.at(end)
-        self._add("line", class_, x1=number(x1), y1=number(y1), x2=number(x2), y2=number(y2))
+        self.add("line", class_, x1=number(x1), y1=number(y1), x2=number(x2), y2=number(y2))
 
     def disc(self, class_: str, centre: Point, radius: float) -> None:
         """A circle of a radius in metres."""
         x, y = self.at(centre)
-        self._add("circle", class_, cx=number(x), cy=number(y), r=number(radius * self.scale))
+        self.add("circle", class_, cx=number(x), cy=number(y), r=number(radius * self.scale))
 
     def dot(self, class_: str, centre: Point, size: float = 3.5) -> None:
         """A mark of fixed size in picture units."""
         x, y = self.at(centre)
-        self._add("circle", class_, cx=number(x), cy=number(y), r=number(size))
+        self.add("circle", class_, cx=number(x), cy=number(y), r=number(size))
 
-    def box(self, class_: str, low: Point, high: Point) -> None:
+    def box(self, class_: str, low: Point, high: Point, opacity: float | None = None) -> None:
         (x0, y1), (x1, y0) = self.at(low), self.at(high)
-        self._add("rect", class_, x=number(x0), y=number(y0), width=number(x1 - x0), height=number(max(0.0, y1 - y0)))
+        size = {"width": number(x1 - x0), "height": number(max(0.0, y1 - y0))}
+        seen = None if opacity is None else number(opacity)
+        self.add("rect", class_, x=number(x0), y=number(y0), **size, opacity=seen)
 
     def text(
         self, spot: Point, words: str, anchor: str = "middle", class_: str = "text", shift: Point = (0, 0)
@@ -147,18 +188,6 @@ class Canvas:
         """Words at a spot in metres, shifted in picture units (y down)."""
         x, y = self.at(spot)
         self.words((x + shift[0], y + shift[1]), words, anchor, class_)
-
-    def words(
-        self, spot: Point, words: str, anchor: str = "middle", class_: str = "text", optional: bool = False
-    ) -> None:
-        """Words at a spot in picture units, moved aside where there is no room; optional ones are then left out."""
-        place = self._places.find(spot[0], spot[1], words, anchor, optional)
-        if place is None:
-            return
-        element = self._add(
-            "text", class_, x=number(place[0]), y=number(place[1]), text_anchor=anchor, font_size=str(TEXT)
-        )
-        element.text = words
 
     def arrow(self, start: Point, end: Point, bend: float) -> None:
         """A curved arrow between spots in metres, bulging `bend` picture units to the left of its way."""
@@ -168,16 +197,12 @@ class Canvas:
             return
         ux, uy = (x1 - x0) / size, (y1 - y0) / size
         mx, my = (x0 + x1) / 2 + uy * bend, (y0 + y1) / 2 - ux * bend
-        self._add("path", "arrow", d=f"M{number(x0)} {number(y0)}Q{number(mx)} {number(my)} {number(x1)} {number(y1)}")
+        self.add("path", "arrow", d=f"M{number(x0)} {number(y0)}Q{number(mx)} {number(my)} {number(x1)} {number(y1)}")
         tx, ty = x1 - mx, y1 - my
         reach = sqrt(tx * tx + ty * ty)
         tx, ty = tx / reach, ty / reach
         tips = ((x1, y1), (x1 - 9 * tx + 4 * ty, y1 - 9 * ty - 4 * tx), (x1 - 9 * tx - 4 * ty, y1 - 9 * ty + 4 * tx))
-        self._add("polygon", "arrow-head", points=" ".join(f"{number(x)},{number(y)}" for x, y in tips))
-
-    def rule(self, class_: str, start: Point, end: Point) -> None:
-        """A straight line in picture units."""
-        self._add("line", class_, x1=number(start[0]), y1=number(start[1]), x2=number(end[0]), y2=number(end[1]))
+        self.add("polygon", "arrow-head", points=" ".join(f"{number(x)},{number(y)}" for x, y in tips))
 
     def across(self, x0: float, x1: float, y: float, words: str, below: float = 16) -> None:
         """A horizontal dimension from x0 to x1, `below` picture units under y."""
@@ -202,18 +227,3 @@ class Canvas:
         first = (low + high) / 2 - (len(words) - 1) * TEXT / 2 + 5
         for row, line in enumerate(words):
             self.words((level + shift, first + row * (TEXT + 2)), line, anchor, "dim-text")
-
-    def drawing(self, name: str, description: str) -> Drawing:
-        self.height = max(self.height, self._places.lowest + 2)
-        root = ElementTree.Element(
-            "svg",
-            {
-                "viewBox": f"0 0 {number(WIDTH)} {number(self.height)}",
-                "role": "img",
-                "xmlns": "http://www.w3.org/2000/svg",
-            },
-        )
-        title = ElementTree.SubElement(root, "title")
-        title.text = f"{name}. {description}"
-        root.extend(self._parts)
-        return Drawing(name, description, ElementTree.tostring(root, encoding="unicode"))

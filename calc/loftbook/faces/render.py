@@ -1,44 +1,30 @@
 """Answers, forms and tables as HTML fragments, the same at build time and live. Knows no page and no browser.
 
-Everything goes through ElementTree, so nothing a reader typed can become markup.
+Everything goes through `element`, so nothing a reader typed can become markup; pictures go in as they were made.
 """
 
 from collections.abc import Iterable, Sequence
-from xml.etree import ElementTree
-from xml.etree.ElementTree import Element
 
-from loftbook.answer import Answer, Calculator, Check, Field, Output, Pair, Stage, Value, Working
+from loftbook.answer import Answer, Calculator, Check, Output, Pair, Step, Table, Value, Working
+from loftbook.drawing.markup import Markup, element, joined
 from loftbook.drawing.svg import Drawing
-from loftbook.fields import FIELDS, GROUPS
+from loftbook.physics.spread import Spread
 from loftbook.plan import Plan
 from loftbook.quantity import LONGEST, System, show
-from loftbook.physics.spread import Spread
+from loftbook.rig.field import Field
+from loftbook.rig.fields import GROUPS
 
 VERDICTS = {"pass": "Holds", "warn": "Look again", "fail": "Fails"}
 
 
-def element(tag: str, *children: "Element | str | None", **attributes: str) -> Element:
-    """An element; `class_` and `for_` lose their underscore, other underscores become hyphens."""
-    made = Element(tag, {k.rstrip("_").replace("_", "-"): v for k, v in attributes.items()})
-    for child in children:
-        if isinstance(child, Element):
-            made.append(child)
-        elif child:
-            if len(made):
-                made[-1].tail = (made[-1].tail or "") + child
-            else:
-                made.text = (made.text or "") + child
-    return made
-
-
-def html(*parts: Element) -> str:
-    return "".join(ElementTree.tostring(part, encoding="unicode", method="html") for part in parts)
+def html(*parts: Markup) -> str:
+    return joined(parts)
 
 
 # --- answers ----------------------------------------------------------------------------------------
 
 
-def written(value: Value | None, output: Output, system: System) -> Sequence[Element | str]:
+def written(value: Value | None, output: Output, system: System) -> Sequence[Markup | str]:
     """An output's value in words, the range behind it."""
     if value is None:
         return ("does not apply",)
@@ -52,7 +38,7 @@ def written(value: Value | None, output: Output, system: System) -> Sequence[Ele
     return (value if isinstance(value, str) else show(value, output.kind, system) if output.kind else str(value),)
 
 
-def key_numbers(calculator: Calculator, answer: Answer, system: System, *, main: bool) -> Element:
+def key_numbers(calculator: Calculator, answer: Answer, system: System, *, main: bool) -> Markup:
     rows = [
         element(
             "div",
@@ -66,34 +52,29 @@ def key_numbers(calculator: Calculator, answer: Answer, system: System, *, main:
     return element("dl", *rows, class_="loft-key")
 
 
-def checks(rows: Iterable[Check]) -> Element:
+def checks(rows: Iterable[Check]) -> Markup:
+    return element("ul", *map(_check, rows), class_="loft-checks")
+
+
+def _check(check: Check) -> Markup:
     return element(
-        "ul",
-        *(
-            element(
-                "li",
-                element("strong", f"{VERDICTS[c.verdict]}: "),
-                element("span", f"{c.title}. "),
-                c.reason,
-                class_="loft-check",
-                data_verdict=c.verdict,
-                data_check=c.name,
-            )
-            for c in rows
-        ),
-        class_="loft-checks",
+        "li",
+        element("strong", f"{VERDICTS[check.verdict]}: "),
+        element("span", f"{check.title}. "),
+        check.reason,
+        class_="loft-check",
+        data_verdict=check.verdict,
+        data_check=check.name,
+        data_bay=check.bay or None,
     )
 
 
-def figure(drawing: Drawing) -> Element:
-    """A picture with its caption; names lose their namespace, which HTML does without."""
-    picture = ElementTree.fromstring(drawing.svg)
-    for part in picture.iter():
-        part.tag = part.tag.rpartition("}")[2]
-    return element("figure", picture, element("figcaption", drawing.name), class_="loft-drawing")
+def figure(drawing: Drawing, class_: str = "loft-drawing") -> Markup:
+    """A picture with its caption."""
+    return element("figure", drawing.svg, element("figcaption", drawing.name), class_=class_)
 
 
-def working(rows: Iterable[Working], more: Element | None = None) -> Element:
+def working(rows: Iterable[Working], more: Markup | None = None) -> Markup:
     items = [
         element(
             "li",
@@ -109,7 +90,7 @@ def working(rows: Iterable[Working], more: Element | None = None) -> Element:
     )
 
 
-def pair(row: Pair) -> Element:
+def pair(row: Pair) -> Markup:
     """A mistake beside its right way."""
     return element(
         "section",
@@ -127,125 +108,133 @@ def pair(row: Pair) -> Element:
     )
 
 
-def steps(rows: Sequence[Stage]) -> Element:
-    items = []
-    for number, stage in enumerate(rows, 1):
-        link = element(
-            "a",
-            "#",
-            href=f"#{stage.anchor}",
-            class_="loft-steplink",
-            aria_label=f"Link to step {number}, {stage.title}",
-        )
-        items.append(
-            element(
-                "li",
-                element("h3", f"{number}. {stage.title} ", link),
-                element("p", stage.text),
-                element("p", element("strong", "You should see: "), stage.seen, class_="loft-seen"),
-                element("p", element("strong", "If not: "), stage.otherwise, class_="loft-otherwise"),
-                figure(stage.drawing) if stage.drawing else None,
-                class_="loft-step",
-                id=stage.anchor,
-            )
-        )
-    return element("ol", *items, class_="loft-steps")
+def steps(rows: Sequence[Step]) -> Markup:
+    return element("ol", *(_step(number, step) for number, step in enumerate(rows, 1)), class_="loft-steps")
 
 
-def answer_parts(calculator: Calculator, answer: Answer, system: System, *, with_checks: bool = True) -> list[Element]:
-    parts = []
-    if answer.cautions:
-        items = (element("li", caution) for caution in answer.cautions)
-        parts.append(element("ul", *items, class_="loft-cautions"))
-    parts += [element("p", answer.summary, class_="loft-summary"), key_numbers(calculator, answer, system, main=True)]
-    if with_checks:
-        parts.append(checks(answer.checks))
-    parts += [figure(drawing) for drawing in answer.drawings]
-    for rows in answer.tables:
-        summary = element("summary", rows.caption)
-        parts.append(
-            element("details", summary, table(rows.head, rows.rows, rows.caption), class_="loft-numbers-table")
-        )
-    if answer.notes:
-        parts.append(element("ul", *(element("li", note) for note in answer.notes), class_="loft-notes"))
-    parts += [pair(row) for row in answer.pairs]
-    if answer.stages:
-        parts.append(steps(answer.stages))
-    parts.append(working(answer.working, key_numbers(calculator, answer, system, main=False)))
-    return parts
-
-
-def plan_parts(whole: Plan, calculators: Iterable[Calculator]) -> list[Element]:
-    """The whole plan: verdict and every check first, then each calculator's answer under its own heading."""
-    rig = whole.rig
-    failed = sum(check.verdict == "fail" for check in whole.checks)
-    verdict = (
-        "Every check holds or asks for a second look."
-        if not failed
-        else (
-            f"{failed} check{'s' if failed > 1 else ''} {'fail' if failed > 1 else 'fails'}: do not fly it like this."
-        )
+def _step(number: int, step: Step) -> Markup:
+    link = element(
+        "a",
+        "#",
+        href=f"#{step.anchor}",
+        class_="loft-steplink",
+        aria_label=f"Link to step {number}, {step.title}",
     )
+    return element(
+        "li",
+        element("h3", f"{number}. {step.title} ", link),
+        element("p", step.text),
+        element("p", element("strong", "You should see: "), step.seen, class_="loft-seen"),
+        element("p", element("strong", "If not: "), step.otherwise, class_="loft-otherwise"),
+        figure(step.drawing) if step.drawing else None,
+        class_="loft-step",
+        id=step.anchor,
+    )
+
+
+def _listed(rows: Sequence[str], class_: str) -> list[Markup]:
+    return [element("ul", *(element("li", row) for row in rows), class_=class_)] if rows else []
+
+
+def _numbers(rows: Table) -> Markup:
+    """A table that is there for who wants the numbers."""
+    inside = table(rows.head, rows.rows, rows.caption)
+    return element("details", element("summary", rows.caption), inside, class_="loft-numbers-table")
+
+
+def answer_parts(calculator: Calculator, answer: Answer, system: System, *, with_checks: bool = True) -> list[Markup]:
+    return [
+        *_listed(answer.cautions, "loft-cautions"),
+        element("p", answer.summary, class_="loft-summary"),
+        key_numbers(calculator, answer, system, main=True),
+        *([checks(answer.checks)] if with_checks else []),
+        *map(figure, answer.drawings),
+        *map(_numbers, answer.tables),
+        *_listed(answer.notes, "loft-notes"),
+        *map(pair, answer.pairs),
+        *([steps(answer.steps)] if answer.steps else []),
+        working(answer.working, key_numbers(calculator, answer, system, main=False)),
+    ]
+
+
+def plan_parts(whole: Plan, calculators: Iterable[Calculator]) -> list[Markup]:
+    """The whole plan: verdict and every check first, then each answer under its own heading."""
+    rig, named = whole.rig, {calculator.name: calculator for calculator in calculators}
     parts = [
         element("h2", rig.text("rig.name"), id="plan-of-rig"),
-        element("p", verdict, class_="loft-summary", data_sound="yes" if whole.sound else "no"),
+        element("p", _verdict(whole), class_="loft-summary", data_sound="yes" if whole.sound else "no"),
         checks(whole.checks),
     ]
-    for calculator in (c for c in calculators if c.in_plan):
-        parts.append(element("h2", calculator.title, id=f"plan-{calculator.name}"))
-        parts += answer_parts(calculator, whole.answers[calculator.name], rig.units, with_checks=False)
+    for key, answer in whole.answers.items():
+        bay, _, name = key.rpartition(".")
+        heading = element("h2", whole.titles[key], id=f"plan-{key.replace('.', '-')}")
+        inside = answer_parts(named[name], answer, rig.units, with_checks=False)
+        parts.append(element("section", heading, *inside, class_="loft-part", data_part=key, data_bay=bay or None))
     return parts
+
+
+def _verdict(whole: Plan) -> str:
+    failed = sum(check.verdict == "fail" for check in whole.checks)
+    if not failed:
+        return "Every check holds or asks for a second look."
+    return f"{failed} check{'s fail' if failed > 1 else ' fails'}: do not fly it like this."
 
 
 # --- forms --------------------------------------------------------------------------------------------
 
 
-def form(name: str, paths: Iterable[str]) -> Element:
-    """The form of a calculator: its fields by group, filled with the defaults."""
-    chosen = set(paths)
-    groups = []
-    for group, legend in GROUPS.items():
-        rows = [_field(name, f) for p, f in FIELDS.items() if p in chosen and p.startswith(f"{group}.")]
-        if rows:
-            groups.append(element("fieldset", element("legend", legend), *rows, class_="loft-group"))
+def form(name: str, fields: Iterable[Field]) -> Markup:
+    """A form of fields by group, filled with the defaults. `name` begins every id."""
+    rows: dict[str, list[Field]] = {group: [] for group in GROUPS}
+    for field in fields:
+        rows[field.group].append(field)
+    groups = [_group(name, group, inside) for group, inside in rows.items() if inside]
     return element("form", *groups, class_="loft-form", novalidate="novalidate")
 
 
-def _field(calculator: str, field: Field) -> Element:
-    id_ = f"{calculator}-{field.path}"
-    common = {"id": id_, "name": field.path, "aria_describedby": f"{id_}-help {id_}-fault"}
-    if field.choices:
-        options = [
-            element("option", c, value=c, **({"selected": "selected"} if c == field.default else {}))
-            for c in field.choices
-        ]
-        control = element("select", *options, **common)
-    elif field.longest > LONGEST:
-        control = element("textarea", field.default, rows="3", autocomplete="off", spellcheck="false", **common)
-    else:
-        control = element(
-            "input",
-            type="text",
-            value=field.default,
-            autocomplete="off",
-            spellcheck="false",
-            autocapitalize="off",
-            **common,
-        )
-    when = {"data_when": f"{field.when[0]}={'|'.join(field.when[1])}"} if field.when else {}
+def _group(form_name: str, group: str, fields: Sequence[Field]) -> Markup:
+    return element(
+        "fieldset",
+        element("legend", GROUPS[group]),
+        *(_field(form_name, field) for field in fields),
+        class_="loft-group",
+        data_group=group,
+        data_bay=fields[0].bay or None,
+    )
+
+
+def _field(form_name: str, field: Field) -> Markup:
+    """Label, control, help, and room for a fault. `data-when` says when it matters: path=value|value&path=value."""
+    id_ = f"{form_name}-{field.path}"
     return element(
         "div",
         element("label", field.label + (" (may be empty)" if field.optional else ""), for_=id_),
-        control,
+        element("span", class_="loft-origin", hidden="hidden"),
+        _control(id_, field),
         element("p", field.help, class_="loft-help", id=f"{id_}-help"),
         element("div", class_="loft-fault", id=f"{id_}-fault", hidden="hidden"),
         class_="loft-field",
         data_field=field.path,
-        **when,
+        data_when="&".join(f"{path}={'|'.join(values)}" for path, values in field.when) or None,
     )
 
 
-def table(head: Sequence[str], rows: Iterable[Sequence[str]], caption: str) -> Element:
+def _control(id_: str, field: Field) -> Markup:
+    """A list for choices, an area for long texts, else a line of text."""
+    common = {"id": id_, "name": field.path, "aria_describedby": f"{id_}-help {id_}-fault"}
+    if field.choices:
+        options = (
+            element("option", choice, value=choice, selected="selected" if choice == field.default else None)
+            for choice in field.choices
+        )
+        return element("select", *options, **common)
+    typed = {"autocomplete": "off", "spellcheck": "false"}
+    if field.longest > LONGEST:
+        return element("textarea", field.default, rows="3", **typed, **common)
+    return element("input", type="text", value=field.default, **typed, autocapitalize="off", **common)
+
+
+def table(head: Sequence[str], rows: Iterable[Sequence[str]], caption: str) -> Markup:
     return element(
         "div",
         element(

@@ -1,0 +1,88 @@
+"""Cloth as it lies: layers as density, line ends with their numbers, a canopy laid flat or one gore of it."""
+
+from loftbook.drawing.svg import LETTER, WIDTH, Canvas, Drawing, Length
+from loftbook.physics.canopy import Shape, gore_half_width
+from loftbook.physics.elementary import power, sqrt
+from loftbook.physics.folding import Sheet, grouped, lay_flat
+
+FLAT = ("flat polygon", "flat circular", "annular", "cross")
+_LAID = 3  # a canopy that only lies there is drawn as dense as so many layers, to be seen
+
+
+def shade(layers: int) -> float:
+    """Opacity of cloth so many layers thick: each layer hides a twelfth of what is under it, drawn apart or together."""
+    return 1 - power(11 / 12, layers)
+
+
+def draw_cloth(canvas: Canvas, sheet: Sheet) -> None:
+    for facet in sheet.facets:
+        canvas.shape("cloth", facet.corners, shade(facet.layers))
+
+
+def numbers(group: tuple[int, ...], total: int) -> str:
+    """The lines of a group as they are named in a picture."""
+    if len(group) == total and total > 2:
+        return f"all {total} lines"
+    if len(group) > 4:
+        return f"{len(group)} lines"
+    return "·".join(map(str, group))
+
+
+def line_ends(canvas: Canvas, sheet: Sheet, total: int, top: float) -> float:
+    """A mark and a stub of line at each group, with the line numbers; how far words reach right of the cloth.
+
+    `top` is the upper edge of the picture in metres: a single group is named above it, out of the way.
+    """
+    groups = grouped(sheet.lines)
+    edge = canvas.at((sheet.box[2], 0))[0]
+    right = 0.0
+    for (x, y), group in groups:
+        reach = sqrt(x * x + y * y) or 1.0
+        ux, uy = x / reach, y / reach
+        px, py = canvas.at((x, y))
+        canvas.rule("line", (px, py), (px + 10 * ux, py - 10 * uy))
+        canvas.dot("corner", (x, y))
+        words = numbers(group, total)
+        if len(groups) == 1:
+            level = canvas.at((x, top))[1] - 8
+            canvas.rule("dim", (px, py - 6), (px, level + 3))
+            canvas.words((min(px + 20, WIDTH - 4), level), words, "end")
+            continue
+        anchor = "start" if ux > 0.5 else "end" if ux < -0.5 else "middle"
+        canvas.words((px + 14 * ux, py - 14 * uy + 5 - 3 * uy), words, anchor, optional=True)
+        if ux > 0.5:
+            right = max(right, px + 14 + LETTER * len(words) - edge)
+    return right
+
+
+def canopy_plan(
+    family: str, shape: Shape, lines: int, ratio: float, vent: float, size: float, length: Length, description: str
+) -> Drawing:
+    """A flat canopy as it lies; for a shaped one the outline of one gore without allowance."""
+    if family not in FLAT:
+        return _gore(family, shape, ratio, length, description)
+    sheet = lay_flat(family, shape, lines, ratio)
+    canvas = Canvas(sheet.box, left=40, right=104, top=34, bottom=56, tallest=230)
+    for facet in sheet.facets:
+        canvas.shape("cloth", facet.corners, shade(_LAID))
+    if vent:
+        canvas.disc("vent", (0, 0), vent * size / 2)
+    x0, y0, x1, y1 = sheet.box
+    right = line_ends(canvas, sheet, lines, y1)
+    canvas.across(x0, x1, y0, length(x1 - x0), below=30)
+    if family == "flat polygon" and lines % 2 == 0:
+        side = shape.skirt / lines
+        canvas.upright(-side / 2, side / 2, x1, ["side", length(side)], beside=14 + right)
+    return canvas.drawing("The canopy laid flat, to scale", description)
+
+
+def _gore(family: str, shape: Shape, ratio: float, length: Length, description: str) -> Drawing:
+    edge = [(shape.gore_length * i / 24, gore_half_width(family, shape, i / 24, ratio)) for i in range(25)]
+    outline = edge + [(x, -y) for x, y in reversed(edge)]
+    widest = max(y for _, y in edge)
+    canvas = Canvas((0, -widest, shape.gore_length, widest), left=24, right=90, top=20, bottom=46, tallest=180)
+    canvas.shape("cloth", outline, shade(_LAID))
+    canvas.segment("axis", (0, 0), (shape.gore_length, 0))
+    canvas.across(0, shape.gore_length, -widest, f"apex to skirt {length(shape.gore_length)}")
+    canvas.upright(-edge[-1][1], edge[-1][1], shape.gore_length, ["skirt", length(2 * edge[-1][1])])
+    return canvas.drawing("One gore, to scale, without allowance", description)

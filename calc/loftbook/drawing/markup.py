@@ -1,0 +1,56 @@
+"""Text of HTML and SVG, written once. What is `Markup` stands as it is; any other text is escaped, here and nowhere else.
+
+Parts are joined, never parsed again: a picture goes into its page as the text that it was made as.
+"""
+
+import functools
+import re
+from collections.abc import Iterable
+
+VOID = frozenset(("br", "hr", "img", "input", "link", "meta"))  # HTML: have no end tag
+LEAVES = frozenset(("circle", "line", "path", "polygon", "polyline", "rect"))  # SVG: may close themselves
+SVG = "http://www.w3.org/2000/svg"
+
+
+class Markup(str):
+    """Text that is markup already. Only what this module makes is; adding to it or formatting it gives plain text again."""
+
+    __slots__ = ()
+
+
+_special = re.compile('[&<>"]').search
+
+
+def escape(text: str) -> str:
+    """Text as it must be written between tags and between the double quotes of an attribute."""
+    if not _special(text):
+        return text
+    return text.replace("&", "&amp;").replace("<", "&lt;").replace(">", "&gt;").replace('"', "&quot;")
+
+
+def joined(parts: "Iterable[Markup | str | None]") -> Markup:
+    """Parts one after the other; None is nothing."""
+    return Markup("".join([part if isinstance(part, Markup) else escape(part) for part in parts if part]))
+
+
+@functools.cache
+def _attribute(name: str) -> str:
+    return name.rstrip("_").replace("_", "-")
+
+
+def element(tag: str, *children: "Markup | str | None", **attributes: str | None) -> Markup:
+    """An element; `class_` and `for_` lose their underscore, other underscores become hyphens, None is no attribute.
+
+    Attributes are always escaped, `Markup` too. Raises ValueError for children of an element that can have none.
+    """
+    head = "".join(
+        [f' {_attribute(name)}="{escape(value)}"' for name, value in attributes.items() if value is not None]
+    )
+    inside = joined(children)
+    if tag in VOID:
+        if inside:
+            raise ValueError(f"nothing can stand in <{tag}>")
+        return Markup(f"<{tag}{head}>")
+    if not inside and tag in LEAVES:
+        return Markup(f"<{tag}{head}/>")
+    return Markup(f"<{tag}{head}>{inside}</{tag}>")
