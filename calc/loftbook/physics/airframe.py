@@ -41,7 +41,7 @@ def broadside_drag_area(length: float, diameter: float, coefficient: float) -> f
 def mean_projected_area(length: float, diameter: float) -> float:
     """Shadow [m^2] of a cylinder of `length` [m] and `diameter` [m], averaged over all directions.
 
-    A quarter of its surface, ends included: exact for every convex body (Cauchy 1832, any text on integral geometry).
+    A quarter of its surface, ends included: exact for every convex body (Cauchy; any text on integral geometry).
     Raises ValueError unless both are above zero.
     """
     _above_zero(length=length, diameter=diameter)

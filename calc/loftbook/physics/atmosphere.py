@@ -46,7 +46,7 @@ def gravity(height: float) -> float:
 
 
 def temperature(height: float) -> float:
-    """Air temperature [K] at a geometric height [m] (equation 23)."""
+    """Air temperature [K] at a geometric height [m] (equation 23). Refuses outside -500 m to 20 km, as do all here."""
     return SEA_TEMPERATURE + LAPSE * min(geopotential(height), TROPOPAUSE)
 
 
@@ -65,7 +65,7 @@ def speed_of_sound(height: float) -> float:
 
 @dataclass(frozen=True)
 class Air:
-    """The air of one day: the standard profile, `warmer` by some kelvin, pressures times `pressure_ratio`.
+    """The air of one day: the standard profile, `warmer` [K], pressures times `pressure_ratio` (dimensionless).
 
     The offset changes temperature, not pressure, as a pilot's density altitude does; the pressure ratio is that
     of the measured station pressure to the standard one at the site, kept at all heights. Both are
@@ -77,6 +77,10 @@ class Air:
 
     @classmethod
     def at_site(cls, elevation: float, warmer: float, station_pressure: float | None) -> "Air":
+        """Air over a site at `elevation` [m], `warmer` [K] than standard, with its measured pressure [Pa] if there is one.
+
+        Refuses an elevation outside -500 m to 20 km when a pressure is given.
+        """
         ratio = 1.0 if station_pressure is None else station_pressure / pressure(elevation)
         return cls(warmer, ratio)
 
@@ -109,6 +113,7 @@ class Air:
         warmer, points, last = self.warmer, _points(), len(_points()) - 2
 
         def density(height: float) -> float:
+            """Density [kg/m^3] at a height above the field [m]."""
             z = min(max(elevation + height, LOWEST), HIGHEST)
             place = (z - LOWEST) / _SPACING
             i = min(int(place), last)

@@ -32,6 +32,7 @@ class Shape:
 
     @property
     def diameter(self) -> float:
+        """Nominal diameter D0 [m]."""
         return nominal_diameter(self.nominal_area)
 
 
@@ -41,7 +42,7 @@ def nominal_diameter(area: float) -> float:
 
 
 def regular_polygon_area(sides: int, across_flats: float) -> float:
-    """Area [m^2] of a regular polygon from its width across flats [m]: N/4 w^2 tan(pi/N)."""
+    """Area [m^2] of a regular polygon from its width across flats [m]: N/4 w^2 tan(pi/N), three sides or more."""
     return sides / 4 * across_flats * across_flats * tangent(PI / sides)
 
 
@@ -56,7 +57,10 @@ def across_flats(corners: float, sides: int) -> float:
 
 
 def flat_polygon(sides: int, across_flats: float, vent: float = 0.0) -> Shape:
-    """Regular polygon; `across_flats` is twice the distance centre to side (for odd N too)."""
+    """Regular polygon of three sides or more; `across_flats` [m] is twice the distance centre to side (for odd N too).
+
+    vent: diameter of its hole over the width across flats, 0 to below 1 (dimensionless), as in all shapes here.
+    """
     area = regular_polygon_area(sides, across_flats)
     side = across_flats * tangent(PI / sides)
     radius = across_flats / (2 * cosine(PI / sides))
@@ -72,6 +76,7 @@ def flat_polygon(sides: int, across_flats: float, vent: float = 0.0) -> Shape:
 
 
 def flat_circular(gores: int, across: float, vent: float = 0.0) -> Shape:
+    """Circle of diameter `across` [m] with a round vent of `vent` x that (dimensionless); plane geometry."""
     area = PI * across * across / 4
     return Shape(
         area, area - _vent(vent * across), PI * across, across / 2, across / 2, gores, gores * across / 2 + PI * across
@@ -79,7 +84,10 @@ def flat_circular(gores: int, across: float, vent: float = 0.0) -> Shape:
 
 
 def conical(gores: int, across: float, slope: float, vent: float = 0.0) -> Shape:
-    """Cone of base diameter `across` [m], its side `slope` [degrees] above the skirt plane."""
+    """Cone of base diameter `across` [m], its side `slope` [degrees] above the skirt plane, 0 to below 90.
+
+    vent: over the base diameter, seen from above (dimensionless). Area pi r x slant (solid geometry).
+    """
     slant = across / 2 / cosine(slope * PI / 180)
     area = PI * across / 2 * slant
     return Shape(
@@ -94,6 +102,10 @@ def conical(gores: int, across: float, slope: float, vent: float = 0.0) -> Shape
 
 
 def hemispherical(gores: int, across: float, vent: float = 0.0) -> Shape:
+    """Half a sphere of diameter `across` [m], its vent a cap of `vent` x that across (dimensionless).
+
+    Area 2 pi r^2, cap 2 pi r h (solid geometry).
+    """
     radius = across / 2
     length = PI * radius / 2
     area = 2 * PI * radius * radius
@@ -119,7 +131,10 @@ def semi_ellipsoid(gores: int, across: float, ratio: float, vent: float = 0.0) -
 
 
 def cross(length: float, ratio: float) -> Shape:
-    """Two equal panels `length` long and ratio x length wide, crossing at the middle: S0 = 2 L W - W^2."""
+    """Two equal panels `length` [m] long and `ratio` x that wide, crossing at the middle: S0 = 2 L W - W^2.
+
+    ratio: above 0, at most 1 (dimensionless). Plane geometry; the middle is counted once.
+    """
     width = ratio * length
     area = 2 * length * width - width * width
     return Shape(
@@ -128,7 +143,7 @@ def cross(length: float, ratio: float) -> Shape:
 
 
 def annular(gores: int, across: float, ratio: float) -> Shape:
-    """Flat ring of outer diameter `across` [m], inner = ratio x outer; S0 is the ring's own area."""
+    """Flat ring of outer diameter `across` [m], inner = `ratio` x outer, 0 to below 1; S0 is the ring's own area [m^2]."""
     area = PI / 4 * across * across * (1 - ratio * ratio)
     length = across / 2 * (1 - ratio)
     return Shape(area, area, PI * across, across / 2, length, gores, gores * length + PI * across * (1 + ratio))
@@ -142,6 +157,7 @@ def _spheroid_cap(a: float, c: float, share: float) -> float:
     root = sqrt(a * a - c * c) / (c * c)
 
     def upto(z: float) -> float:
+        """The integral from the skirt's plane to a height z [m]."""
         s = sqrt(1 + root * root * z * z)
         return (z * s + logarithm(root * z + s) / root) / 2
 
@@ -164,7 +180,7 @@ def _complete_elliptic_e(k_prime: float) -> float:
 
 
 def gore_half_width(family: str, shape: Shape, share: float, ratio: float = 1.0) -> float:
-    """Half of a gore's width [m] at `share` of its length from the apex, the skin taken as round in section.
+    """Half of a gore's width [m] at `share` (0 to 1) of its length from the apex, the skin taken as round in section.
 
     Straight taper for the flat families and the cone; the true meridian for hemisphere and semi-ellipsoid.
     """
@@ -206,5 +222,8 @@ def drag_area_for(mass: float, rate: float, density: float) -> float:
 
 
 def line_tension_share(lines: int, length: float, skirt_radius: float) -> float:
-    """Tension in each of `lines` equal lines over the axial load: 1/(N cos phi), sin phi = r/L (statics)."""
+    """Tension in each of `lines` equal lines over the axial load (dimensionless): 1/(N cos phi), sin phi = r/L (statics).
+
+    length L of a line and radius r of the inflated skirt [m], r < L.
+    """
     return 1 / (lines * sqrt(1 - (skirt_radius / length) * (skirt_radius / length)))

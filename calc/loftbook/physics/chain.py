@@ -13,37 +13,42 @@ UNEVEN = 1.1  # largest over mean line load while opening, design figure 1.05 to
 
 
 def reduced_mass(one: float, other: float) -> float:
-    """m1 m2 / (m1 + m2) [kg] of two parts tied together."""
+    """m1 m2 / (m1 + m2) [kg] of two parts [kg] tied together (any mechanics text)."""
     return one * other / (one + other)
 
 
 def cord_stiffness(strength: float, stretch: float, length: float) -> float:
-    """k = P / (eps L) [N/m]: breaking strength [N], stretch at break (share), length [m]; a linear cord."""
+    """k = P / (eps L) [N/m]: breaking strength [N], stretch at break (share), length [m], all above 0; a linear cord."""
     return strength / (stretch * length)
 
 
 def cord_jerk(speed: float, one: float, other: float, strength: float, stretch: float, length: float) -> float:
     """Greatest force [N] when two parts fly apart at `speed` [m/s] and the cord stops them: F = v sqrt(k mu).
 
-    Energy method (any mechanics text): mu v^2 / 2 = k x^2 / 2; linear cord, nothing lost.
+    one, other: the parts' masses [kg]; strength [N], stretch at break (share) and length [m] of the cord. Energy
+    method (any mechanics text): mu v^2 / 2 = k x^2 / 2; linear cord, nothing lost.
     """
     return speed * sqrt(cord_stiffness(strength, stretch, length) * reduced_mass(one, other))
 
 
 def cord_energy(strength: float, stretch: float, length: float) -> float:
-    """Energy [J] a linear cord takes until it breaks: P eps L / 2."""
+    """Energy [J] a linear cord takes until it breaks: P eps L / 2; strength [N], stretch (share), length [m]."""
     return strength * stretch * length / 2
 
 
 def cloth_tension(force: float, inflated_diameter: float) -> float:
-    """Tension in the cloth at the widest place [N/m]: F / (pi D_p), thin hemisphere under even pressure (statics)."""
+    """Tension in the cloth at the widest place [N/m]: F / (pi D_p), thin hemisphere under even pressure (statics).
+
+    force on the canopy [N]; diameter D_p of the inflated canopy [m].
+    """
     return force / (PI * inflated_diameter)
 
 
 def line_load(force: float, lines: int, line_length: float, skirt_radius: float) -> float:
     """Load on the hardest pulled line [N]: even share along the line's own direction, times `UNEVEN`.
 
-    Refuses (ValueError) lines too short to span the inflated skirt.
+    force on the canopy [N]; line length and inflated skirt's radius [m]. Refuses (ValueError) lines too short to span
+    the skirt.
     """
     if not skirt_radius < line_length:
         raise ValueError("the lines are shorter than the radius of the inflated skirt")
@@ -51,13 +56,13 @@ def line_load(force: float, lines: int, line_length: float, skirt_radius: float)
 
 
 def edge_load(force: float, width: float) -> float:
-    """Force over width of cord bearing on the mouth of the tube [N/m]."""
+    """Force [N] over width [m] of cord bearing on the mouth of the tube [N/m]."""
     return force / width
 
 
 @dataclass(frozen=True)
 class Part:
-    """One link of the chain: rating [N], efficiency of its knot or seam, load [N] and where the load comes from."""
+    """One link of the chain: rating [N], efficiency of its knot or seam (0 to 1), load [N] and where it comes from."""
 
     name: str
     rating: float
@@ -67,13 +72,15 @@ class Part:
 
     @property
     def strength(self) -> float:
+        """What it bears as it is tied or sewn [N]: rating x efficiency."""
         return self.rating * self.efficiency
 
     @property
     def margin(self) -> float:
-        """Strength over load."""
+        """Strength over load, dimensionless."""
         return self.strength / self.load
 
 
 def weakest_first(parts: Iterable[Part]) -> tuple[Part, ...]:
+    """The parts in rising order of margin; of equal ones the earlier first."""
     return tuple(sorted(parts, key=lambda part: part.margin))

@@ -9,7 +9,10 @@ FEWEST_ROCKET_LENGTHS, MOST_ROCKET_LENGTHS = 3, 5  # common practice, no source
 
 
 def least_length(lines: float, bay: float, gap: float = 0.0) -> float:
-    """Least cord from anchor to line attachment: lines + 2 x bay depth + gap (nose part-way along)."""
+    """Least cord [m] from anchor to line attachment: lines + 2 x bay depth + gap, the nose part-way along [m].
+
+    Common practice, no source.
+    """
     return lines + 2 * bay + gap
 
 
@@ -28,5 +31,6 @@ class Hanging:
 
 
 def hanging(cord: float, bay: float, gap: float, nose: float) -> Hanging:
-    """cord: anchor to line attachment; gap: line attachment to nose; nose: its length as it hangs."""
+    """How the parts hang: cord from anchor to line attachment, depth of the bay it is anchored in, gap from line
+    attachment to nose, nose: its length as it hangs [m]. Plain addition; no stretch."""
     return Hanging(gap, gap + nose, cord - bay)

@@ -25,18 +25,19 @@ def _decimal(value: float) -> Decimal:
 
 @_remember
 def exponential(x: float) -> float:
+    """e to the power x, dimensionless. Raises ValueError unless x is finite, as all functions here do."""
     return float(_exact.exp(_decimal(x)))
 
 
 @_remember
 def logarithm(x: float) -> float:
-    """Natural logarithm, x > 0."""
+    """Natural logarithm of x > 0, dimensionless. Raises decimal.InvalidOperation for x < 0."""
     return float(_exact.ln(_decimal(x)))
 
 
 @_remember
 def power(base: float, exponent: float) -> float:
-    """base ** exponent for base >= 0."""
+    """base ** exponent for base >= 0, dimensionless."""
     if not base:
         return float(exponent == 0)
     return float(_exact.exp(_exact.multiply(_decimal(exponent), _exact.ln(_decimal(base)))))
@@ -44,23 +45,29 @@ def power(base: float, exponent: float) -> float:
 
 @_remember
 def sine(x: float) -> float:
+    """Sine (dimensionless) of x in radians, any size."""
     return float(_series(_decimal(x), odd=True))
 
 
 @_remember
 def cosine(x: float) -> float:
+    """Cosine (dimensionless) of x in radians, any size."""
     return float(_series(_decimal(x), odd=False))
 
 
 @_remember
 def tangent(x: float) -> float:
+    """Tangent (dimensionless) of x in radians: sine over cosine."""
     value = _decimal(x)
     return float(_exact.divide(_series(value, odd=True), _series(value, odd=False)))
 
 
 @_remember
 def arctangent(x: float) -> float:
-    """By halving the angle until Euler's series is short: atan x = 2 atan(x / (1 + sqrt(1 + x^2)))."""
+    """Angle in radians, -pi/2 to pi/2, whose tangent is x.
+
+    By halving the angle until Euler's series is short: atan x = 2 atan(x / (1 + sqrt(1 + x^2))).
+    """
     value, doublings = _decimal(x), 0
     while abs(value) > Decimal("0.1"):
         root = _exact.sqrt(_exact.add(1, _exact.multiply(value, value)))

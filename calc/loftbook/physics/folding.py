@@ -22,7 +22,7 @@ _EPSILON = 1e-9
 
 @dataclass(frozen=True)
 class Facet:
-    """A convex piece of cloth: corners in order, how many layers lie exactly on each other, its unit."""
+    """A convex piece of cloth: corners in order [m], how many layers lie exactly on each other, its unit."""
 
     corners: tuple[Point, ...]
     layers: int = 1
@@ -31,7 +31,7 @@ class Facet:
 
 @dataclass(frozen=True)
 class Sheet:
-    """Facets, and where each group of lines leaves the cloth: (point, line numbers)."""
+    """Facets, and where each group of lines leaves the cloth: (point [m], line numbers)."""
 
     facets: tuple[Facet, ...]
     lines: tuple[tuple[Point, tuple[int, ...]], ...]
@@ -45,10 +45,12 @@ class Sheet:
 
     @property
     def length(self) -> float:
+        """From the least to the greatest x [m]."""
         return self.box[2] - self.box[0]
 
     @property
     def width(self) -> float:
+        """From the least to the greatest y [m]."""
         return self.box[3] - self.box[1]
 
     @property
@@ -82,7 +84,7 @@ class Fold:
 
 
 def polygon_area(corners: Iterable[Point]) -> float:
-    """Area [m^2] of a plane polygon by the shoelace sum."""
+    """Area [m^2] of a plane polygon from its corners [m] in order, by the shoelace sum."""
     points = list(corners)
     twice = sum(x0 * y1 - x1 * y0 for (x0, y0), (x1, y1) in zip(points, points[1:] + points[:1], strict=True))
     return abs(twice) / 2
@@ -152,7 +154,7 @@ def split(
 
 
 def mirrored(sheet: Sheet, through: Point, direction: Point) -> Sheet:
-    """The sheet turned over about a line."""
+    """The sheet turned over about a line through a point [m] along a unit vector."""
     return Sheet(
         tuple(
             replace(f, corners=tuple(_mirror(p, through, direction) for p in reversed(f.corners))) for f in sheet.facets
@@ -197,9 +199,12 @@ def _polar(radius: float, degrees: float) -> Point:
 
 
 def lay_flat(family: str, shape: Shape, lines: int, ratio: float) -> Sheet:
-    """A flat canopy on the ground, centre at the origin, line 1 just above the +x axis, numbered anticlockwise.
+    """A flat canopy on the ground [m], centre at the origin, line 1 just above the +x axis, numbered anticlockwise.
 
-    The first crease (the x axis) runs through two mid-sides when `lines` is even, through line 1 when odd.
+    family: flat polygon, flat circular, annular or cross. ratio (dimensionless): inner over outer diameter of the
+    annular, width over length of the cross's panels; no other family uses it. A cross
+    has the same number of lines, at least two, on each of its four arms. The first crease (the x axis) runs through two
+    mid-sides when `lines` is even, through line 1 when odd.
     """
     if family == "cross":
         return _lay_cross(shape, lines, ratio)
@@ -235,6 +240,7 @@ def _lay_cross(shape: Shape, lines: int, ratio: float) -> Sheet:
     quarters = (((1, 0), (0, 1)), ((0, 1), (-1, 0)), ((-1, 0), (0, -1)), ((0, -1), (1, 0)))
 
     def at(axes: tuple[tuple[int, int], tuple[int, int]], along: float, across: float) -> Point:
+        """A place on an arm from its distances along and across it [m]."""
         (ax, ay), (bx, by) = axes
         return along * ax + across * bx, along * ay + across * by
 
@@ -250,10 +256,11 @@ def _lay_cross(shape: Shape, lines: int, ratio: float) -> Sheet:
 
 
 def to_wedge(family: str, shape: Shape, lines: int, ratio: float = 1.0) -> tuple[Fold, ...]:
-    """From the canopy as it lies to one wedge with all lines in one group.
+    """From the canopy as it lies [m] to one wedge with all lines in one group.
 
     Flat canopies whose corners number a power of two are halved through the centre; other flat ones are halved
-    once and pleated; the rest are flaked gore by gore.
+    once and pleated; the rest are flaked gore by gore. ratio (dimensionless): as for `lay_flat`; for a semi-ellipsoid
+    its height over its base radius.
     """
     if family not in ("flat polygon", "flat circular", "annular", "cross"):
         return (_flaked(family, shape, lines, ratio),)
@@ -385,6 +392,7 @@ def shortened(sheet: Sheet, layers: int, parts: int) -> Fold:
         cut = tuple(pieces)
 
     def place(point: Point, unit: int) -> Point:
+        """Where a point [m] of one of the lengths comes to lie."""
         from_skirt = x1 - point[0] - unit * length
         return x1 - (length - from_skirt if unit % 2 else from_skirt), point[1]
 

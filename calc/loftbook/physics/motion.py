@@ -197,6 +197,7 @@ def _growing(start: float, duration: float, before: float, after: float) -> Call
     """Drag area [m^2] by time [s]: `before` and the square of the time's share of the rest, whole once filled."""
 
     def area(t: float) -> float:
+        """Drag area [m^2] at a time [s]."""
         share = (t - start) / duration
         return before + (after - before) * (1.0 if share >= 1 else share * share)
 
@@ -209,6 +210,7 @@ def _slope(
     """Rates of height and speed by time and state."""
 
     def slope(t: float, y: State) -> State:
+        """Rates of height [m/s] and of speed [m/s^2]."""
         drag = density(y[0]) * y[1] * abs(y[1]) / 2 * area(t)
         return -y[1], G0 - drag / mass
 
@@ -229,6 +231,7 @@ def _bare_fall(
     """
 
     def area(t: float) -> float:
+        """The same drag area [m^2] at every time [s]."""
         return bare
 
     points = [(0.0, state)]
@@ -258,6 +261,7 @@ def _steady(mass: float, density: Callable[[float], float], area: float) -> Call
     """Speed [m/s] by height once settled: v_t with the slow change of density kept, v^2 = v_t^2 (1 - a/g)."""
 
     def speed(height: float) -> float:
+        """Steady speed [m/s] at a height above the field [m]."""
         here = density(height)
         square = 2 * mass * G0 / (here * area)
         thinning = (density(height + 1.0) - density(height - 1.0)) / (2 * here)

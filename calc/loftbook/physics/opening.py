@@ -11,7 +11,7 @@ from loftbook.physics.elementary import power, sqrt
 
 
 def dynamic_pressure(density: float, speed: float) -> float:
-    """q = rho v^2 / 2 [Pa]."""
+    """q = rho v^2 / 2 [Pa]; density [kg/m^3], speed [m/s]."""
     return density * speed * speed / 2
 
 
@@ -21,21 +21,29 @@ def filling_time(constant: float, diameter: float, speed: float) -> float:
 
 
 def ballistic_parameter(mass: float, density: float, drag_area: float, speed: float, filling: float) -> float:
-    """A = 2 m / (CdS rho v t_f), dimensionless (Pflanz method)."""
+    """A = 2 m / (CdS rho v t_f), dimensionless (Pflanz method: Knacke 1991, sec. 5.4; memory).
+
+    mass [kg], density [kg/m^3], drag area [m^2], speed [m/s] and filling time [s], all above zero.
+    """
     return 2 * mass / (drag_area * density * speed * filling)
 
 
 def peak_moment(ballistic: float, growth: float) -> float:
-    """Moment of the greatest force over the filling time: tau^(j+1) = j (j+1) A / (j+2), at most 1."""
+    """Moment of the greatest force over the filling time (dimensionless): tau^(j+1) = j (j+1) A / (j+2), at most 1.
+
+    ballistic: A above zero, dimensionless, otherwise ValueError; growth: exponent j of the drag area in time. Follows
+    from the closed form in `reduction_factor` by setting the derivative of the drag to zero.
+    """
     if not ballistic > 0:
         raise ValueError(f"the ballistic parameter is above zero, not {ballistic!r}")
     return min(1.0, power(growth * (growth + 1) * ballistic / (growth + 2), 1 / (growth + 1)))
 
 
 def reduction_factor(ballistic: float, growth: float = 2.0) -> float:
-    """X1: greatest drag while filling over q CdS, drag area growing as tau^growth, no gravity.
+    """X1 (dimensionless): greatest drag while filling over q CdS, drag area growing as tau^growth, no gravity.
 
-    Closed form of dv/dtau = -tau^j v^2 / A: 1/v = 1 + tau^(j+1) / (A (j+1)), x = tau^j v^2 at `peak_moment`.
+    Closed form of dv/dtau = -tau^j v^2 / A: 1/v = 1 + tau^(j+1) / (A (j+1)), x = tau^j v^2 at `peak_moment`. Raises
+    ValueError unless `ballistic` is above zero.
     """
     tau = peak_moment(ballistic, growth)
     slowed = 1 + power(tau, growth + 1) / (ballistic * (growth + 1))
@@ -44,7 +52,10 @@ def reduction_factor(ballistic: float, growth: float = 2.0) -> float:
 
 @dataclass(frozen=True)
 class HandbookLoads:
-    """Opening force [N]: infinite mass; finite mass with the family's Cx and with 1; what they rest on."""
+    """Opening force [N]: infinite mass; finite mass with Cx of 1 and with the family's; what they rest on.
+
+    ballistic A and reduction X1 are dimensionless, filling is in [s].
+    """
 
     infinite: float
     finite: float
@@ -57,7 +68,11 @@ class HandbookLoads:
 def handbook_loads(
     mass: float, density: float, drag_area: float, diameter: float, speed: float, filling_constant: float, cx: float
 ) -> HandbookLoads:
-    """Both handbook values for a solid-cloth canopy (growth 2) opening at `speed` [m/s]."""
+    """Both handbook values for a solid-cloth canopy (growth 2) opening at `speed` [m/s], above zero.
+
+    mass [kg], density [kg/m^3], drag area [m^2], diameter D0 [m]; filling constant and Cx dimensionless. Without
+    gravity the finite-mass value is not on the safe side under a large canopy; the full run in `motion` leads.
+    """
     filling = filling_time(filling_constant, diameter, speed)
     ballistic = ballistic_parameter(mass, density, drag_area, speed, filling)
     reduction = reduction_factor(ballistic)
@@ -68,7 +83,8 @@ def handbook_loads(
 def snatch_force(canopy_mass: float, speed: float, lines: int, strength: float, stretch: float, length: float) -> float:
     """Force [N] when the lines come tight and the packed canopy is brought to speed: dv sqrt(m_c k), k = N P / (eps L).
 
-    strength P [N] and stretch eps (at break) of one line, length L [m]. Energy method as in Knacke 1991, sec. 5:
+    mass of the canopy [kg], speed between it and the load [m/s]; strength P [N] and stretch eps (at break, a share) of
+    one line, length L [m]. Energy method as in Knacke 1991, sec. 5:
     linear lines, drag of the unopened canopy left out.
     """
     return speed * sqrt(canopy_mass * lines * strength / (stretch * length))

@@ -16,7 +16,7 @@ from loftbook.physics.wind import Vector
 class Spreads:
     """Half-ranges: mass, wind speed and release height as shares, wind direction [degrees], lateness [s] of opening.
 
-    drag: (low, high) over best of the drag area.
+    drag: (low, high) over best of the drag area, dimensionless.
     """
 
     drag: tuple[float, float]
@@ -38,7 +38,7 @@ class Ellipse:
     axis: Vector
 
     def outline(self) -> list[Vector]:
-        """Forty points round it."""
+        """Forty points round it [m]."""
         ux, uy = self.axis
         turns = [(self.long * cosine(i * PI / 20), self.short * sine(i * PI / 20)) for i in range(40)]
         return [(self.east + a * ux - b * uy, self.north + a * uy + b * ux) for a, b in turns]
@@ -46,6 +46,8 @@ class Ellipse:
 
 @dataclass(frozen=True)
 class Scatter:
+    """The landings, the ellipse for nine in ten of them, and the greatest distance from the pad [m]."""
+
     spots: tuple[Vector, ...]
     ellipse: Ellipse
     farthest: float
@@ -57,7 +59,8 @@ _NINE_IN_TEN = sqrt(4.605170185988092)  # chi-squared, two degrees of freedom, 0
 def scattered(table: Column, phases: Sequence[Phase], spreads: Spreads, count: int, seed: int = 1) -> Scatter:
     """`count` landings drawn from the spreads, each from a triangular distribution about its best value.
 
-    The same seed gives the same landings everywhere. Drag area scales all rates alike, as mass does.
+    The table must reach the highest release drawn; phases are in falling order of height, spots in [m]. The same seed
+    gives the same landings everywhere. Drag area scales all rates alike, as mass does.
     """
     draw = random.Random(seed).random
     spots: list[Vector] = []
@@ -108,7 +111,7 @@ def _ellipse(spots: Sequence[Vector]) -> Ellipse:
 
 @dataclass(frozen=True)
 class Ground:
-    """Distances from the pad to the edge of the field in four directions [m]."""
+    """The flying field: distances from the pad to its edge in four directions [m]."""
 
     north: float
     east: float
@@ -116,19 +119,21 @@ class Ground:
     west: float
 
     def holds(self, spot: Vector) -> bool:
+        """Whether a spot [m] lies on it, its edge counted in."""
         return -self.west <= spot[0] <= self.east and -self.south <= spot[1] <= self.north
 
 
 def share_outside(spots: Sequence[Vector], ground: Ground) -> float:
+    """Share (0 to 1, dimensionless) of at least one spot [m] that does not lie on the field."""
     return sum(not ground.holds(spot) for spot in spots) / len(spots)
 
 
 def directions(spots: Sequence[Vector], ground: Ground) -> list[float]:
-    """Share outside the field for the same wind turned clockwise by no, one … seven eighths of a circle."""
+    """Share (dimensionless) of the spots [m] outside for the same wind turned clockwise by no … seven eighths of a circle."""
     return [share_outside(turned(spots, i), ground) for i in range(8)]
 
 
 def turned(spots: Sequence[Vector], eighths: int) -> list[Vector]:
-    """Landings for the same wind from another of the eight directions: turned clockwise by eighths of a circle."""
+    """Landings [m] for the same wind from another of the eight directions: turned clockwise by eighths of a circle."""
     s, c = sine(eighths * PI / 4), cosine(eighths * PI / 4)
     return [(c * x + s * y, c * y - s * x) for x, y in spots]

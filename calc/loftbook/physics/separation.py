@@ -53,12 +53,12 @@ def gas_mass(pressure: float, volume: float) -> float:
 
 
 def pressure_of(mass: float, volume: float) -> float:
-    """The model turned round: pressure [Pa] of a measured mass [kg] in a free volume [m^3]."""
+    """The model turned round: pressure [Pa] of a measured mass [kg] in a free volume [m^3], above zero. Refuses nothing."""
     return mass * GAS_ENERGY / volume
 
 
 def pressure_force(pressure: float, diameter: float) -> float:
-    """F = dp pi D^2 / 4 [N]."""
+    """F = dp pi D^2 / 4 [N] of a pressure [Pa] on a bulkhead of inner `diameter` [m]."""
     return pressure * PI * diameter * diameter / 4
 
 
@@ -75,7 +75,7 @@ def metric_minor_area(diameter: float, pitch: float) -> float:
 
 
 def pin_strength(area: float, shear_strength: float) -> float:
-    """Load [N] that shears one pin in one plane: area x shear strength."""
+    """Load [N] that shears one pin in one plane: area [m^2] x shear strength [Pa] (statics)."""
     return area * shear_strength
 
 
@@ -107,7 +107,10 @@ def pins_to_hold(pull: float, pin: float) -> int:
 
 
 def parting_pressure(friction: float, pins: int, pin: float, diameter: float) -> float:
-    """Pressure [Pa] that parts the joint with margin: (friction + all pins at their strongest) x factor / area."""
+    """Pressure [Pa] that parts the joint with margin: (friction + all pins at their strongest) x factor / area.
+
+    friction [N], strength of one pin [N], inner diameter of the tube [m].
+    """
     resists = friction + pins * pin * (1 + PIN_SCATTER)
     return SHEAR_FACTOR * resists / (PI * diameter * diameter / 4)
 
@@ -115,7 +118,8 @@ def parting_pressure(friction: float, pins: int, pin: float, diameter: float) ->
 def parting_speed(pressure: float, friction: float, diameter: float, stroke: float, one: float, other: float) -> float:
     """Speed [m/s] at which two parts [kg] leave each other if the pressure holds over the whole shoulder: upper bound.
 
-    mu v^2 / 2 = (dp A - friction) x stroke.
+    mu v^2 / 2 = (dp A - friction) x stroke (any mechanics text); pressure [Pa], friction [N], inner diameter of the tube
+    and length of the stroke [m].
     """
     work = max(0.0, pressure_force(pressure, diameter) - friction) * stroke
     return sqrt(2 * work * (one + other) / (one * other))
@@ -135,7 +139,7 @@ LADDER = (0.6, 0.8, 1.0, 1.2, 1.4)
 
 
 def ladder(mass: float, least_volume: float, most_volume: float) -> tuple[Rung, ...]:
-    """Ground tests from low to high: 60 to 140 per cent of `mass` [kg], never above the domain even in the least volume.
+    """Ground tests from low to high: 60 to 140 per cent of `mass` [kg], never above the domain even in the least volume [m^3].
 
     The lowest rungs may lie below the 10 kPa at which a mass is computed: that is what starting low means.
     """

@@ -13,20 +13,27 @@ REFERENCE = 10.0  # m above ground
 
 
 def power_law(height: float, at_ten: float, exponent: float) -> float:
-    """Mean wind [m/s] at `height` [m] above ground: u10 (z/10)^alpha (Manwell et al., Wind Energy Explained, 2.3)."""
+    """Mean wind [m/s] at `height` [m] above ground: u10 (z/10)^alpha (Manwell et al., Wind Energy Explained, 2.3).
+
+    height not below zero; at_ten: the wind u10 [m/s] ten metres up; exponent: alpha, dimensionless.
+    """
     return at_ten * power(height / REFERENCE, exponent)
 
 
 def bearing(degrees: float) -> Vector:
-    """Unit vector (east, north) of a compass bearing [degrees]."""
+    """Unit vector (east, north), dimensionless, of a compass bearing [degrees]."""
     return sine(degrees * PI / 180), cosine(degrees * PI / 180)
 
 
 def power_wind(at_ten: float, exponent: float, from_bearing: float) -> Wind:
-    """Wind from a bearing [degrees], power law in height; the velocity of the air [m/s] by height [m]."""
+    """Wind from a bearing [degrees], power law in height; the velocity of the air [m/s] by height [m].
+
+    at_ten [m/s] ten metres up, exponent dimensionless; below the ground as on it.
+    """
     east, north = bearing(from_bearing)
 
     def wind(height: float) -> Vector:
+        """Velocity of the air (east, north) [m/s] at a height above the field [m]."""
         speed = power_law(max(0.0, height), at_ten, exponent)
         return -speed * east, -speed * north
 
@@ -43,11 +50,15 @@ class WindLayer:
 
 
 def layered_wind(layers: Sequence[WindLayer]) -> Wind:
-    """Straight lines between layers in order of height (by components); below the lowest and above the highest as there."""
+    """Velocity of the air [m/s] by height [m] from at least one layer, in rising order of height, no two alike.
+
+    Straight lines between layers (by components); below the lowest and above the highest as there.
+    """
     heights = [layer.height for layer in layers]
     vectors = [(-layer.speed * bearing(layer.bearing)[0], -layer.speed * bearing(layer.bearing)[1]) for layer in layers]
 
     def wind(height: float) -> Vector:
+        """Velocity of the air (east, north) [m/s] at a height above the field [m]."""
         i = bisect_right(heights, height)
         if i == 0:
             return vectors[0]
