@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 
-from loftbook.drawing.svg import TEXT, Canvas, Drawing, Length
+from loftbook.drawing.svg import LETTER, TEXT, Canvas, Drawing, Length
 from loftbook.physics.folding import Bundle
 from loftbook.physics.packing import Lying, Stack
 
@@ -31,9 +31,8 @@ def packed_bay(
     beside: diameter of a post standing in the bay [m], drawn at its left wall below the shoulder.
     bright: index of the thing that was just put in; what lies under it is pale, what comes after it is not there yet.
     """
-    top = max([stack.bay, *(lying.top for lying in stack.layers)])
     step = bright is not None
-    canvas = Canvas((-tube / 2, 0, tube / 2, top), left=84, right=136, top=20, bottom=20, tallest=260 if step else 400)
+    canvas = _room_for(stack, tube, 260 if step else 400)
     shown = stack.layers if bright is None else stack.layers[: bright + 1]
     whole = len(shown) == len(stack.layers)
     shoulder = next((lying for lying in shown if lying.item.kind == "shoulder"), None)
@@ -56,6 +55,14 @@ def packed_bay(
     _labels(canvas, sorted(rows, reverse=True), tube / 2)
     _depth(canvas, stack, tube, length, shown[-1] if step and shown else None)
     return canvas.drawing("The bay so far, to scale" if step and not whole else "The packed bay, to scale", description)
+
+
+def _room_for(stack: Stack, tube: float, tallest: float) -> Canvas:
+    """The same canvas whatever is in the bay already: room for all of it, and for its names on the right."""
+    top = max([stack.bay, *(lying.top for lying in stack.layers)])
+    names = max((LETTER * len(lying.item.name) for lying in stack.layers), default=0.0)
+    right = max(136.0, 24 + names)
+    return Canvas((-tube / 2, 0, tube / 2, top), left=84, right=right, top=20, bottom=20, tallest=tallest)
 
 
 def _lay(canvas: Canvas, lying: Lying, tube: float, beside: float, pale: bool) -> None:

@@ -76,7 +76,7 @@ def hanging(
     for part in chain:
         _name(canvas, part, aside, length)
     if apart:
-        _apart(canvas, *apart, min(half, aside + _thick(canvas, apart[0])), length)
+        _apart(canvas, *apart, half, aside + _thick(canvas, apart[0]), length)
     if len(canopies) > 1:
         for canopy in canopies:
             x = -1.1 * canopy.width if canopy.depth > 0 else -canopy.width / 2
@@ -119,9 +119,11 @@ def _name(canvas: Canvas, part: Hung, aside: float, length: Length) -> None:
         canvas.text((0, -(part.top + part.bottom) / 2), part.name, "end", shift=shift)
 
 
-def _apart(canvas: Canvas, upper: Hung, lower: Hung, x: float, length: Length) -> None:
+def _apart(canvas: Canvas, upper: Hung, lower: Hung, half: float, edge: float, length: Length) -> None:
+    """The distance between two parts, or how far they overlap, right of both."""
     clearance = lower.top - upper.bottom
     if clearance > 0:
-        canvas.upright(-lower.top, -upper.bottom, x, ["clear by", length(clearance)], beside=8)
-    else:
-        canvas.text((x, -(lower.top + upper.bottom) / 2), f"overlap {length(-clearance)}", "start", "dim-text", (8, 24))
+        canvas.upright(-lower.top, -upper.bottom, min(half, edge), ["clear by", length(clearance)], beside=8)
+        return
+    middle = (lower.top + upper.bottom) / 2
+    canvas.text((edge, -middle), f"overlap {length(-clearance)}", "start", "dim-text", (14, 24))

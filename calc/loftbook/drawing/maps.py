@@ -7,6 +7,8 @@ from loftbook.drawing.svg import Canvas, Drawing, Length
 from loftbook.physics.scatter import Ellipse, Ground
 from loftbook.physics.wind import Vector
 
+_ROW = 20  # picture units
+
 
 @dataclass(frozen=True)
 class Landing:
@@ -26,7 +28,9 @@ def landing_map(landings: Sequence[Landing], ground: Ground, height: Length, uni
     outlines = [landing.ellipse.outline() for landing in landings]
     xs = [x for outline in outlines for x, _ in outline] + [-ground.west, ground.east, -10.0, 10.0]
     ys = [y for outline in outlines for _, y in outline] + [-ground.south, ground.north, -10.0, 10.0]
-    canvas = Canvas((min(xs), min(ys), max(xs), max(ys)), left=20, right=20, top=30, bottom=46, tallest=280)
+    told = landings if len(landings) > 1 else ()
+    bottom = 46 + _ROW * len(told)
+    canvas = Canvas((min(xs), min(ys), max(xs), max(ys)), left=20, right=20, top=30, bottom=bottom, tallest=280)
     low, high = (-ground.west, -ground.south), (ground.east, ground.north)
     canvas.shape("field", (low, (high[0], low[1]), high, (low[0], high[1])))
     for i, landing in enumerate(landings):
@@ -37,11 +41,12 @@ def landing_map(landings: Sequence[Landing], ground: Ground, height: Length, uni
     canvas.dot("pad", (0, 0), 5)
     canvas.text((0, 0), "pad", "end", shift=(-8, 5))
     canvas.text((low[0], high[1]), "field, north up", "start", shift=(2, -6))
-    if len(landings) > 1:
-        for landing in landings:
-            canvas.text(landing.best, landing.name, "start", shift=(8, 5))
     bar = round_length((max(xs) - min(xs)) / 4 / unit) * unit
     canvas.across(min(xs), min(xs) + bar, min(ys), height(bar), below=14)
+    for i, landing in enumerate(told):
+        y = canvas.height - _ROW * (len(told) - i) + 8
+        canvas.spot("ring" if i else "spot", (24, y), 4)
+        canvas.words((34, y + 5), landing.name, "start")
     return canvas.drawing("Where it may land, seen from above, to scale", description)
 
 

@@ -101,6 +101,10 @@ class Paper:
         """A straight line."""
         self.add("line", class_, x1=number(start[0]), y1=number(start[1]), x2=number(end[0]), y2=number(end[1]))
 
+    def spot(self, class_: str, centre: Point, size: float) -> None:
+        """A round mark."""
+        self.add("circle", class_, cx=number(centre[0]), cy=number(centre[1]), r=number(size))
+
     def words(
         self, spot: Point, words: str, anchor: str = "middle", class_: str = "text", optional: bool = False
     ) -> None:
@@ -168,13 +172,11 @@ class Canvas(Paper):
 
     def disc(self, class_: str, centre: Point, radius: float) -> None:
         """A circle of a radius in metres."""
-        x, y = self.at(centre)
-        self.add("circle", class_, cx=number(x), cy=number(y), r=number(radius * self.scale))
+        self.spot(class_, self.at(centre), radius * self.scale)
 
     def dot(self, class_: str, centre: Point, size: float = 3.5) -> None:
         """A mark of fixed size in picture units."""
-        x, y = self.at(centre)
-        self.add("circle", class_, cx=number(x), cy=number(y), r=number(size))
+        self.spot(class_, self.at(centre), size)
 
     def box(self, class_: str, low: Point, high: Point, opacity: float | None = None) -> None:
         (x0, y1), (x1, y0) = self.at(low), self.at(high)
