@@ -2,10 +2,12 @@
 
 import tomllib
 from collections.abc import Callable, Mapping
+from math import isfinite
 from string import Formatter
 from typing import Any
 
 from loftbook import quantity
+from loftbook.errors import Refusal
 from loftbook.quantity import Kind, digits, read
 from loftbook.tables.rows import Practice, Source, Sourced, spanned
 
@@ -33,8 +35,11 @@ def _source(row: Table, known: Mapping[str, Source], where: str) -> Source:
 def _figure(given: object, kind: Kind, where: str) -> tuple[float, str]:
     """SI value, and the figure as printed. A bare number is one without a dimension, nothing else."""
     if isinstance(given, str):
-        return read(given, kind), given
-    if isinstance(given, bool) or not isinstance(given, int | float) or kind.si:
+        try:
+            return read(given, kind), given
+        except Refusal as refusal:
+            raise LookupError(f"{where}: {refusal}") from refusal
+    if isinstance(given, bool) or not isinstance(given, int | float) or kind.si or not isfinite(given):
         raise LookupError(f"{where}: {given!r} is no {kind.name} with its unit")
     return float(given), f"{digits(given * 100)} %" if kind is quantity.SHARE else digits(given)
 
@@ -42,19 +47,18 @@ def _figure(given: object, kind: Kind, where: str) -> tuple[float, str]:
 def number(given: object, kind: Kind, known: Mapping[str, Source], where: str) -> Sourced:
     """One number: `{ value, source }` or `{ low, [best,] high, source }`, with `row` if wanted."""
     if not isinstance(given, dict):
-        raise LookupError(f"{where}: no source")
+        raise LookupError(f"{where}: a bare number, no source")
     source = _source(given, known, where)
     names = set(given) - {"source", "row"}
     if names not in ({"value"}, {"low", "high"}, {"low", "best", "high"}):
         raise LookupError(f"{where}: wants `value`, or `low` and `high`, not {', '.join(sorted(names)) or 'nothing'}")
     figures = {name: _figure(given[name], kind, f"{where}, {name}") for name in names}
-    low, high = figures.get("low", figures.get("value")), figures.get("high", figures.get("value"))
-    assert low is not None
-    assert high is not None
-    best = figures.get("best", figures.get("value", ((low[0] + high[0]) / 2, "")))[0]
-    if not 0 < low[0] <= best <= high[0]:
+    (low, first), (high, last) = (figures.get(end) or figures["value"] for end in ("low", "high"))
+    best, middle = figures.get("best", ((low + high) / 2 if low < high else low, ""))
+    if not 0 < low <= best <= high:
         raise LookupError(f"{where}: not 0 < low <= best <= high")
-    return Sourced(low[0], best, high[0], kind, spanned(low[1], high[1]), source, given.get("row", ""))
+    printed = spanned(first, last) + (f", best {middle}" if middle else "")
+    return Sourced(low, best, high, kind, printed, source, given.get("row", ""))
 
 
 def rows[Row](
@@ -94,6 +98,8 @@ def practices(text: str, known: Mapping[str, Source]) -> dict[str, Practice]:
     for key, row in tomllib.loads(text).items():
         where = f"practice {key!r}"
         source = _source(row, known, where)
+        if "text" not in row:
+            raise LookupError(f"{where}: no text")
         names = [name for name in row if name not in ("text", "source", "kind")]
         kinds = row.get("kind", "")
         numbers = {}
