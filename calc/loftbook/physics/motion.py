@@ -175,7 +175,7 @@ def run(
     if begins < first:
         raise ValueError(f"the fall begins at {begins:g} m, below the first opening at {first:g} m")
     density = air.quick(elevation)
-    instants = _bare_fall(mass, density, bare, (begins, release_speed), first)
+    instants = _bare_fall(mass, density, bare if begins > first else 0.0, (begins, release_speed), first)
     fillings: list[Filling] = []
     open_area = 0.0
     for opening, floor in zip(openings, [*(later.height for later in openings[1:]), 0.0], strict=True):

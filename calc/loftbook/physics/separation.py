@@ -10,6 +10,7 @@ from math import ceil
 
 from loftbook.errors import Fault, Refusal
 from loftbook.physics.atmosphere import G0, Air
+from loftbook.physics.chain import reduced_mass
 from loftbook.physics.elementary import PI, sqrt
 
 POWDER_GAS_CONSTANT = 22.16 * 0.3048 * G0 * 1.8  # J/(kg K), from ft*lbf/(lb*degR)
@@ -122,7 +123,7 @@ def parting_speed(pressure: float, friction: float, diameter: float, stroke: flo
     and length of the stroke [m].
     """
     work = max(0.0, pressure_force(pressure, diameter) - friction) * stroke
-    return sqrt(2 * work * (one + other) / (one * other))
+    return sqrt(2 * work / reduced_mass(one, other))
 
 
 @dataclass(frozen=True)
