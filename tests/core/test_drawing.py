@@ -1,0 +1,379 @@
+"""Markup is written once and safely, and the pictures of bays, cords, landings and joints show what they are told.
+
+Pictures are read back from their text; sizes in it are compared with the metres they were made from.
+"""
+
+import random
+import re
+from html import unescape
+from html.parser import HTMLParser
+from xml.etree import ElementTree
+from xml.etree.ElementTree import Element
+
+import pytest
+import segno
+from hypothesis import given
+from hypothesis import strategies as st
+
+from loftbook.drawing.bays import packed_bay
+from loftbook.drawing.chart import Line, chart
+from loftbook.drawing.hanging import Hung, Leg, Opened, hanging
+from loftbook.drawing.joints import joint_section
+from loftbook.drawing.maps import Landing, landing_map, round_length
+from loftbook.drawing.markup import LEAVES, VOID, Markup, element, escape, joined
+from loftbook.drawing.qr import QUIET, qr_code
+from loftbook.drawing.svg import TEXT, WIDTH, Drawing
+from loftbook.physics.packing import Item, Stack, stack
+from loftbook.physics.scatter import Ellipse, Ground
+
+SVG = "{http://www.w3.org/2000/svg}"
+TUBE = 0.098
+
+
+def words(metres: float) -> str:
+    return f"{metres * 1000:.0f} mm"
+
+
+def shapes(drawing: Drawing, tag: str, class_: str) -> list[Element]:
+    """Shapes of a kind with a class among theirs, in drawing order."""
+    found = ElementTree.fromstring(drawing.svg).iter(f"{SVG}{tag}")
+    return [shape for shape in found if class_ in shape.attrib["class"].split()]
+
+
+def texts(drawing: Drawing) -> list[str]:
+    return [text.text or "" for text in ElementTree.fromstring(drawing.svg).iter(f"{SVG}text")]
+
+
+def of(shape: Element, *names: str) -> tuple[float, ...]:
+    return tuple(float(shape.attrib[name]) for name in names)
+
+
+# --- markup -------------------------------------------------------------------------------------------
+
+# Characters that XML can hold; others never pass a rig's reader.
+any_text = st.text(st.characters(codec="utf-8", exclude_categories=("Cc", "Cs"), exclude_characters="￾￿"), max_size=40)
+
+
+class _Read(HTMLParser):
+    def __init__(self, text: str) -> None:
+        super().__init__(convert_charrefs=True)
+        self.tags: list[str] = []
+        self.attributes: list[tuple[str, str | None]] = []
+        self.said = ""
+        self.feed(text)
+        self.close()
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        self.tags.append(tag)
+        self.attributes += attrs
+
+    def handle_data(self, data: str) -> None:
+        self.said += data
+
+
+@given(said=any_text, value=any_text)
+def test_text_and_attributes_come_back_as_they_were(said: str, value: str) -> None:
+    made = element("p", said, element("b", said), title=value)
+    read = _Read(made)
+    assert read.tags == ["p", "b"]
+    assert read.attributes == [("title", value)]
+    assert read.said == said * 2
+    tree = ElementTree.fromstring(made)
+    assert "".join(tree.itertext()) == said * 2
+    assert tree.attrib == {"title": value}
+
+
+@given(st.lists(any_text, max_size=5))
+def test_joining_escapes_each_piece_once(pieces: list[str]) -> None:
+    whole = joined(pieces)
+    assert unescape(whole) == "".join(pieces) or "&" in "".join(pieces)
+    assert whole == "".join(map(escape, pieces))
+    assert joined([whole]) == whole
+
+
+def test_only_the_builder_makes_markup() -> None:
+    """What is added to markup or formatted from it is plain text again, and is escaped when it is used."""
+    bold = element("b", "x")
+    for touched in (bold + "<i>", f"{bold}", bold.upper(), "<i>" + bold, bold[:3], "".join([bold])):
+        assert not isinstance(touched, Markup)
+        assert "<" not in element("p", touched)[3:-4]
+    assert element("p", bold) == "<p><b>x</b></p>"
+    assert element("p", title=bold) == '<p title="&lt;b&gt;x&lt;/b&gt;"></p>'
+
+
+def test_names_of_attributes() -> None:
+    made = element("label", "x", class_="a", for_="b", data_a_b="c", viewBox="d", aria_label=None)
+    assert made == '<label class="a" for="b" data-a-b="c" viewBox="d">x</label>'
+
+
+def test_empty_elements() -> None:
+    assert [element(tag) for tag in sorted(VOID)] == [f"<{tag}>" for tag in sorted(VOID)]
+    assert [element(tag) for tag in sorted(LEAVES)] == [f"<{tag}/>" for tag in sorted(LEAVES)]
+    assert element("p", None, "", None) == "<p></p>"
+    assert element("line", element("title", "x")) == "<line><title>x</title></line>"
+    with pytest.raises(ValueError, match="input"):
+        element("input", "x")
+
+
+# --- the packed bay -----------------------------------------------------------------------------------
+
+
+def two_canopies(device: bool = True) -> Stack:
+    items = [
+        Item("protector", "blanket", 0.04),
+        Item("cord", "cord, first part", 0.05),
+        Item("bundle", "bundle of the main", 0.2),
+        Item("lines", "lines of the main", 0.04),
+        *([Item("device", "release device", 0.03)] if device else []),  # type: ignore[arg-type]
+        Item("bundle", "bundle of the drogue", 0.08),
+        Item("lines", "lines of the drogue", 0.02),
+        Item("shoulder", "shoulder", 0.098),
+    ]
+    return stack(items, 0.7)
+
+
+def bay(made: Stack, bright: int | None = None, beside: float = 0.0) -> Drawing:
+    return packed_bay(made, TUBE, beside, words, "Told.", bright)
+
+
+def test_everything_in_a_bay_is_drawn_to_scale() -> None:
+    made = two_canopies()
+    drawing = bay(made)
+    wall = shapes(drawing, "line", "tube-wall")[0]
+    (foot, mouth) = of(wall, "y1", "y2")
+    scale = (foot - mouth) / made.bay
+    for lying in made.layers:
+        boxes = [of(box, "y", "height", "width") for box in shapes(drawing, "rect", lying.item.kind)]
+        expected = (foot - lying.top * scale, lying.item.height * scale, TUBE * scale)
+        assert any(box == pytest.approx(expected, abs=0.03) for box in boxes), lying.item.name
+        assert lying.item.name in texts(drawing)
+        assert words(lying.item.height) in texts(drawing)
+    (spare,) = shapes(drawing, "rect", "spare")
+    assert of(spare, "height")[0] == pytest.approx(made.spare * scale, abs=0.03)
+
+
+def test_the_depth_told_is_that_of_the_topmost_bundle() -> None:
+    made = two_canopies()
+    top = next(lying.top for lying in made.layers if lying.item.name == "bundle of the drogue")
+    assert words(made.bay - top) in texts(bay(made))
+
+
+@pytest.mark.parametrize("bright", range(8))
+def test_a_step_shows_what_went_in_last_bright_and_the_rest_pale(bright: int) -> None:
+    made = two_canopies()
+    drawing = bay(made, bright)
+    boxes = [box for kind in {lying.item.kind for lying in made.layers} for box in shapes(drawing, "rect", kind)]
+    pale = [box for box in boxes if "pale" in box.attrib["class"].split()]
+    assert len(boxes) == bright + 1
+    assert len(pale) == bright
+    assert all(float(box.attrib["opacity"]) < 0.5 for box in pale)
+    assert [box for box in boxes if "opacity" not in box.attrib] == [box for box in boxes if box not in pale]
+    said = texts(drawing)
+    assert {lying.item.name for lying in made.layers} & set(said) == {lying.item.name for lying in made.layers[: bright + 1]}
+    last = made.layers[bright]
+    assert words(last.item.height) in said
+    if last.item.kind != "shoulder":
+        assert words(made.bay - last.top) in said
+    assert ("left over" in said) == (bright == len(made.layers) - 1)
+
+
+def test_steps_of_a_bay_have_one_scale() -> None:
+    made = two_canopies()
+    walls = {shapes(bay(made, i), "line", "tube-wall")[0].attrib["y1"] for i in range(len(made.layers))}
+    assert len(walls) == 1
+
+
+def test_a_bay_without_a_canopy() -> None:
+    drawing = bay(stack([Item("cord", "cord", 0.1), Item("shoulder", "coupler", 0.098)], 0.3))
+    assert shapes(drawing, "rect", "bundle") == []
+    assert not any("mouth to" in said for said in texts(drawing))
+    assert len(shapes(drawing, "rect", "shoulder")) == 1
+
+
+def test_a_bay_with_too_much_names_its_mouth() -> None:
+    made = stack([Item("bundle", "bundle", 0.4), Item("shoulder", "shoulder", 0.1)], 0.45)
+    assert made.spare < 0
+    assert "mouth of the tube" in texts(bay(made))
+    assert shapes(bay(made), "rect", "spare") == []
+
+
+def test_a_post_narrows_the_bay() -> None:
+    narrow, wide = (shapes(bay(two_canopies(), beside=b), "rect", "bundle")[0] for b in (0.03, 0.0))
+    assert of(narrow, "width")[0] == pytest.approx(of(wide, "width")[0] * (TUBE - 0.03) / TUBE, abs=0.03)
+
+
+# --- hanging ------------------------------------------------------------------------------------------
+
+NOSE = Hung("nose", 0.3, 0.8, 0.1, "nose", aside=True)
+MIDDLE = Hung("middle section", 6, 6.9, 0.1, "airframe")
+AFT = Hung("aft part", 14, 15.5, 0.1, "airframe")
+LEGS = (Leg(0, 6), Leg(0, 0.3, aside=True), Leg(6.9, 14))
+MAIN, DROGUE = Opened(0, 2.2, 1.6, "main"), Opened(9, 0.9, 0.5, "drogue")
+
+
+def hung(apart: tuple[Hung, Hung] | None = (NOSE, MIDDLE), *canopies: Opened) -> Drawing:
+    return hanging((NOSE, MIDDLE, AFT), canopies or (MAIN, DROGUE), LEGS, apart, words, "Told.")
+
+
+def test_depths_are_to_scale() -> None:
+    drawing = hung()
+    dots = sorted(of(dot, "cy")[0] for dot in shapes(drawing, "circle", "corner"))
+    attachment, deeper = dots
+    scale = (deeper - attachment) / DROGUE.depth
+    boxes = [of(box, "y", "height") for box in shapes(drawing, "rect", "airframe")]
+    for part, (top, height) in zip((MIDDLE, AFT), boxes, strict=True):
+        assert (top - attachment, height) == pytest.approx((part.top * scale, (part.bottom - part.top) * scale), abs=0.05)
+    (nose,) = shapes(drawing, "polygon", "nose")
+    levels = [float(corner.split(",")[1]) - attachment for corner in nose.attrib["points"].split()]
+    assert levels == pytest.approx([NOSE.top * scale, NOSE.top * scale, NOSE.bottom * scale], abs=0.05)
+    legs = [tuple(y - attachment for y in of(leg, "y1", "y2")) for leg in shapes(drawing, "line", "cord")]
+    assert legs == [pytest.approx((leg.top * scale, leg.bottom * scale), abs=0.05) for leg in LEGS]
+
+
+def test_each_canopy_hangs_from_its_own_attachment() -> None:
+    drawing = hung()
+    cloths = shapes(drawing, "polygon", "cloth")
+    ends = {of(line, "x2", "y2") for line in shapes(drawing, "line", "line")}
+    assert len(cloths) == 2
+    assert ends == {of(dot, "cx", "cy") for dot in shapes(drawing, "circle", "corner")}
+    widths = []
+    for cloth in cloths:
+        across = [float(corner.split(",")[0]) for corner in cloth.attrib["points"].split()]
+        widths.append(max(across) - min(across))
+    assert widths[0] / widths[1] == pytest.approx(MAIN.width / DROGUE.width, rel=0.02)
+    cord = of(shapes(drawing, "line", "cord")[0], "x1")[0]
+    assert max(float(corner.split(",")[0]) for corner in cloths[1].attrib["points"].split()) < cord
+    assert {"main", "drogue"} <= set(texts(drawing))
+
+
+def test_one_canopy_is_not_named() -> None:
+    assert "main" not in texts(hung((NOSE, MIDDLE), MAIN))
+
+
+def test_the_distance_between_the_named_parts_is_told() -> None:
+    assert words(MIDDLE.top - NOSE.bottom) in texts(hung())
+    assert words(AFT.top - NOSE.bottom) in texts(hung((NOSE, AFT)))
+    low = Hung("nose", 5.9, 6.2, 0.1, "nose", aside=True)
+    drawing = hanging((low, MIDDLE), (MAIN,), LEGS, (low, MIDDLE), words, "Told.")
+    assert "overlap 200 mm" in texts(drawing)
+    assert not any(said.startswith("clear") for said in texts(drawing))
+    assert not {"clear by", "overlap"} & set(texts(hung(None)))
+
+
+# --- landings, joints, charts, codes ------------------------------------------------------------------
+
+
+def landed(*middles: float) -> Drawing:
+    draw = random.Random(1)
+    made = [
+        Landing(f"part {i}", [(draw.gauss(x, 40), draw.gauss(0, 25)) for _ in range(50)], Ellipse(x, 0, 90, 55, (1, 0)), (x, 0))
+        for i, x in enumerate(middles, 1)
+    ]
+    return landing_map(made, Ground(450, 450, 450, 450), words, 1.0, "Told.")
+
+
+def test_each_part_has_its_own_landings() -> None:
+    drawing = landed(150, 430)
+    dots, rings = ([c for c in shapes(drawing, "circle", name) if of(c, "r")[0] < 4] for name in ("spot", "ring"))
+    assert (len(dots), len(rings)) == (50, 50)
+    mean = [sum(of(c, "cx")[0] for c in mark) / 50 for mark in (dots, rings)]
+    field = shapes(drawing, "polygon", "field")[0].attrib["points"].split()
+    scale = (float(field[1].split(",")[0]) - float(field[0].split(",")[0])) / 900
+    pad = of(shapes(drawing, "circle", "pad")[0], "cx")[0]
+    assert [(x - pad) / scale for x in mean] == pytest.approx([150, 430], abs=20)
+    assert shapes(drawing, "circle", "outside")
+    assert {c.attrib["class"] for c in shapes(drawing, "circle", "outside")} == {"ring outside"}
+    assert len(shapes(drawing, "polygon", "ellipse")) == 2
+    assert {"part 1", "part 2"} <= set(texts(drawing))
+
+
+def test_one_part_needs_no_key() -> None:
+    drawing = landed(150)
+    assert "part 1" not in texts(drawing)
+    assert shapes(drawing, "circle", "ring") == []
+    assert len(shapes(drawing, "circle", "spot")) == 50
+
+
+@given(st.floats(0.002, 1e6))
+def test_round_lengths_are_round_and_not_too_long(value: float) -> None:
+    made = round_length(value)
+    assert made <= value < 2.51 * made
+    assert re.fullmatch(r"[125]\.0*e[+-]\d+", f"{made:.3e}")
+
+
+@pytest.mark.parametrize(("pins", "met", "said"), [(0, 0, "no pins"), (1, 1, "1 pin, 3 mm"), (2, 2, "2 pins, 3 mm"), (4, 2, "4 pins, 3 mm")])  # fmt: skip
+def test_the_cut_through_a_joint_meets_at_most_two_pins(pins: int, met: int, said: str) -> None:
+    drawing = joint_section(0.102, 0.098, 0.098, pins, 0.003, words, "Told.")
+    assert len(shapes(drawing, "rect", "pin")) == met
+    assert any(text.endswith(said) for text in texts(drawing))
+    (shoulder,) = shapes(drawing, "rect", "shoulder")
+    assert of(shoulder, "width")[0] == pytest.approx(of(shoulder, "height")[0], abs=0.02)
+
+
+def test_a_chart_goes_through_its_points() -> None:
+    line = Line("force", [(0, 0), (1, 10), (2, 5)])
+    drawing = chart("A chart", "Told.", "time", "force", [line], str, str, told=[(0, "a <b>"), (1, "b"), (2, "c")])
+    (drawn,) = shapes(drawing, "polyline", "line-1")
+    (x0, y0), (x1, y1), (x2, y2) = (map(float, spot.split(",")) for spot in drawn.attrib["points"].split())
+    assert (x2 - x0) == pytest.approx(2 * (x1 - x0), abs=0.02)
+    assert (y0 - y2) == pytest.approx((y0 - y1) / 2, abs=0.02)
+    bands = shapes(drawing, "rect", "chart-band")
+    assert [band.attrib["data-told"] for band in bands] == ["a <b>", "b", "c"]
+    assert sum(of(band, "width")[0] for band in bands) == pytest.approx(x2 - x0, abs=0.03)
+
+
+def test_a_code_is_dark_where_the_symbol_is() -> None:
+    drawing = qr_code("https://example.org/#x", "a link")
+    rows = [list(row) for row in segno.make_qr("https://example.org/#x", error="l", boost_error=True).matrix]
+    (path,) = [e.attrib["d"] for e in ElementTree.fromstring(drawing.svg).iter(f"{SVG}path")]
+    painted = [[0] * len(rows) for _ in rows]
+    for x, y, run in re.findall(r"M(\d+) (\d+)h(\d+)v1h-\d+z", path):
+        for column in range(int(x), int(x) + int(run)):
+            painted[int(y) - QUIET][column - QUIET] += 1
+    assert painted == rows
+
+
+DRAWINGS = {
+    "bay": bay(two_canopies()),
+    "bay of steps": bay(two_canopies(), 5, 0.02),
+    "hanging": hung(),
+    "one canopy": hung((NOSE, MIDDLE), MAIN),
+    "two landings": landed(150, 430),
+    "joint": joint_section(0.102, 0.098, 0.098, 4, 0.003, words, "Told."),
+}
+
+
+@pytest.mark.parametrize("name", DRAWINGS)
+def test_words_are_inside_and_clear_of_each_other(name: str) -> None:
+    root = ElementTree.fromstring(DRAWINGS[name].svg)
+    _, _, wide, high = map(float, root.attrib["viewBox"].split())
+    assert wide == WIDTH
+    boxes = []
+    for text in root.iter(f"{SVG}text"):
+        x, y, size = float(text.attrib["x"]), float(text.attrib["y"]), 0.6 * TEXT * len(text.text or "")
+        left = {"start": x, "middle": x - size / 2, "end": x - size}[text.attrib["text-anchor"]]
+        assert left >= -0.5, text.text
+        assert left + size <= wide + 0.5, text.text
+        assert y <= high, text.text
+        boxes.append((left, y - 0.8 * TEXT, left + size, y + 0.25 * TEXT, text.text))
+    for i, a in enumerate(boxes):
+        for b in boxes[i + 1 :]:
+            shared = max(0, min(a[2], b[2]) - max(a[0], b[0])) * max(0, min(a[3], b[3]) - max(a[1], b[1]))
+            assert shared < 0.34 * min((c[2] - c[0]) * (c[3] - c[1]) for c in (a, b)), (a[4], b[4])
+
+
+@pytest.mark.parametrize("name", ["bay", "bay of steps"])
+def test_words_of_a_bay_do_not_lie_on_it(name: str) -> None:
+    root = ElementTree.fromstring(DRAWINGS[name].svg)
+    left, right = sorted(of(wall, "x1")[0] for wall in shapes(DRAWINGS[name], "line", "tube-wall"))[0::2]
+    for text in root.iter(f"{SVG}text"):
+        x, size = float(text.attrib["x"]), 0.6 * TEXT * len(text.text or "")
+        assert (x >= right) if text.attrib["text-anchor"] == "start" else (x <= left), (text.text, size)
+
+
+@pytest.mark.parametrize("name", DRAWINGS)
+def test_a_picture_is_the_same_text_alone_and_in_a_page(name: str) -> None:
+    drawing = DRAWINGS[name]
+    assert isinstance(drawing.svg, Markup)
+    assert element("figure", drawing.svg) == f"<figure>{drawing.svg}</figure>"
+    assert 'xmlns="http://www.w3.org/2000/svg"' in drawing.svg
