@@ -14,8 +14,8 @@ from loftbook.physics.elementary import sqrt
 State = tuple[float, float]  # height above the field [m], speed downward [m/s]
 TOLERANCE = 1e-7
 MOST_STEPS = 4000
-STIFF = 80.0  # height left x g / v^2 above which a settled canopy is not followed in small steps
-SETTLED = 12.0  # times v/g after filling; a disturbance falls to a third in half of v/g
+_STIFF = 80.0  # height left x g / v^2 above which a settled canopy is not followed in small steps
+_SETTLED = 12.0  # times v/g after filling; a disturbance falls to a third in half of v/g
 
 # Dormand and Prince, A family of embedded Runge-Kutta formulae, J. Comp. Appl. Math. 6 (1980), table 2
 _A = (
@@ -250,8 +250,8 @@ def _settling(
     """From a filled canopy down to `floor`: followed until it has settled, then sinking steadily if that is long."""
     time, state = filled
     slow = steady(floor)
-    stiff = (state[0] - floor) * G0 > STIFF * slow * slow
-    points = integrate(slope, time, state, time + SETTLED * slow / G0 if stiff else 1e6, floor)[1:]
+    stiff = (state[0] - floor) * G0 > _STIFF * slow * slow
+    points = integrate(slope, time, state, time + _SETTLED * slow / G0 if stiff else 1e6, floor)[1:]
     if points[-1][1][0] > floor:
         points += _sinking(points[-1][0], points[-1][1][0], floor, steady)
     return points
