@@ -3,13 +3,15 @@
 Everything goes through `element`, so nothing a reader typed can become markup; pictures go in as they were made.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
+from types import MappingProxyType
 
 from loftbook.answer import Answer, Calculator, Check, Output, Pair, Step, Table, Value, Working
+from loftbook.calculators import CALCULATORS
 from loftbook.drawing.markup import Markup, element, joined
 from loftbook.drawing.svg import Drawing
 from loftbook.physics.spread import Spread
-from loftbook.plan import Plan
+from loftbook.plan import Plan, parted
 from loftbook.quantity import LONGEST, System, show
 from loftbook.rig.field import Field
 from loftbook.rig.fields import GROUPS
@@ -52,21 +54,28 @@ def key_numbers(calculator: Calculator, answer: Answer, system: System, *, main:
     return element("dl", *rows, class_="loft-key")
 
 
-def checks(rows: Iterable[Check]) -> Markup:
-    return element("ul", *map(_check, rows), class_="loft-checks")
+def checks(rows: Iterable[Check], bays: Mapping[str, str] = MappingProxyType({})) -> Markup:
+    """A list of checks. bays: what each bay is called, where checks of several stand together."""
+    return element("ul", *(_check(row, bays.get(row.bay, "")) for row in rows), class_="loft-checks")
 
 
-def _check(check: Check) -> Markup:
+def _check(check: Check, bay: str) -> Markup:
     return element(
         "li",
         element("strong", f"{VERDICTS[check.verdict]}: "),
-        element("span", f"{check.title}. "),
+        element("span", f"{check.title}, {bay}. " if bay else f"{check.title}. "),
         check.reason,
         class_="loft-check",
         data_verdict=check.verdict,
         data_check=check.name,
         data_bay=check.bay or None,
     )
+
+
+def bay_names(whole: Plan) -> dict[str, str]:
+    """What each bay, canopy or cord of a plan is called; nothing where there is only one."""
+    keys = whole.rig.way.keys
+    return {key: whole.worked.title(key) for key in keys} if len(keys) > 1 else {}
 
 
 def figure(drawing: Drawing, class_: str = "loft-drawing") -> Markup:
@@ -157,19 +166,19 @@ def answer_parts(calculator: Calculator, answer: Answer, system: System, *, with
     ]
 
 
-def plan_parts(whole: Plan, calculators: Iterable[Calculator]) -> list[Markup]:
+def plan_parts(whole: Plan) -> list[Markup]:
     """The whole plan: verdict and every check first, then each answer under its own heading."""
-    rig, named = whole.rig, {calculator.name: calculator for calculator in calculators}
+    rig = whole.rig
     parts = [
         element("h2", rig.text("rig.name"), id="plan-of-rig"),
         element("p", _verdict(whole), class_="loft-summary", data_sound="yes" if whole.sound else "no"),
-        checks(whole.checks),
+        checks(whole.checks, bay_names(whole)),
     ]
-    for key, answer in whole.answers.items():
-        bay, _, name = key.rpartition(".")
-        heading = element("h2", whole.titles[key], id=f"plan-{key.replace('.', '-')}")
-        inside = answer_parts(named[name], answer, rig.units, with_checks=False)
-        parts.append(element("section", heading, *inside, class_="loft-part", data_part=key, data_bay=bay or None))
+    for name, answer in whole.answers.items():
+        key, calculator = parted(name)
+        heading = element("h2", whole.title(name), id=f"plan-{name.replace('.', '-')}")
+        inside = answer_parts(CALCULATORS[calculator], answer, rig.units, with_checks=False)
+        parts.append(element("section", heading, *inside, class_="loft-part", data_part=name, data_bay=key or None))
     return parts
 
 
