@@ -1,40 +1,19 @@
-"""The vocabulary of declarations: what a rig field, an output, a check and a calculator are.
+"""The vocabulary of answers: outputs, checks, working, steps, and what a calculator is."""
 
-A field is declared once; from that come the form, the command's option, the reference table, the rig file's
-check and the property tests.
-"""
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass, field, replace
+from typing import Literal
 
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Literal
-
-from loftbook.quantity import Kind
+from loftbook.drawing.svg import Drawing
 from loftbook.physics.spread import Spread
-
-if TYPE_CHECKING:
-    from loftbook.case import Case
-    from loftbook.drawing.svg import Drawing
+from loftbook.quantity import Kind
+from loftbook.rig.fields import FIELDS
+from loftbook.rig.ways import KEYS, Way, shown
+from loftbook.worked.worked import Worked
 
 Verdict = Literal["pass", "warn", "fail"]
 Value = float | int | str | Spread
-
-
-@dataclass(frozen=True, kw_only=True)
-class Field:
-    """One thing a rig says. `low` and `high` are SI and inclusive; text fields and choices have no kind."""
-
-    path: str
-    label: str
-    help: str
-    default: str
-    kind: Kind | None = None
-    low: float = 0.0
-    high: float = 0.0
-    choices: tuple[str, ...] = ()
-    required: bool = False  # a rig file must say it: there is no sensible value for every rocket
-    optional: bool = False  # may be left empty
-    longest: int = 60  # characters, of a text field
-    when: tuple[str, tuple[str, ...]] | None = None  # matters only while that field has one of these values
+Each = Literal["rig", "canopy", "bay", "cord"]
 
 
 @dataclass(frozen=True)
@@ -49,12 +28,39 @@ class Output:
 
 @dataclass(frozen=True)
 class Check:
-    """One verdict with its reason in a sentence; `name` is stable and used by tests and JSON."""
+    """One verdict with its reason in a sentence; `name` is stable; `bay`: which bay, canopy or cord it is about."""
 
     name: str
     verdict: Verdict
     title: str
     reason: str
+    bay: str = ""
+
+
+@dataclass(frozen=True)
+class CheckKind:
+    """A check that a calculator may make, declared: a stable name, a title, the fields that may mend it.
+
+    `mends` are paths, or paths within the bay it is about. A calculator says `CORD_LENGTH.fail("…")`.
+    """
+
+    name: str
+    title: str
+    mends: tuple[str, ...]
+
+    def hold(self, reason: str) -> Check:
+        return Check(self.name, "pass", self.title, reason)
+
+    def warn(self, reason: str) -> Check:
+        """To be looked at again."""
+        return Check(self.name, "warn", self.title, reason)
+
+    def fail(self, reason: str) -> Check:
+        return Check(self.name, "fail", self.title, reason)
+
+    def holds_if(self, held: bool, reason: str) -> Check:
+        """Holds, or is to be looked at again."""
+        return self.hold(reason) if held else self.warn(reason)
 
 
 @dataclass(frozen=True)
@@ -68,7 +74,7 @@ class Working:
 
 
 @dataclass(frozen=True)
-class Stage:
+class Step:
     """One step a reader carries out: permanent anchor, title, what to do, what should be seen, what to do if not."""
 
     anchor: str
@@ -76,7 +82,7 @@ class Stage:
     text: str
     seen: str
     otherwise: str
-    drawing: "Drawing | None" = None
+    drawing: Drawing | None = None
 
 
 @dataclass(frozen=True)
@@ -85,8 +91,8 @@ class Pair:
 
     anchor: str
     title: str
-    wrong: "Drawing"
-    right: "Drawing"
+    wrong: Drawing
+    right: Drawing
     reason: str
     caught_by: str
 
@@ -102,14 +108,14 @@ class Table:
 
 @dataclass(frozen=True)
 class Answer:
-    """What one calculator says about one rig."""
+    """What one calculator says about one rig, or about one bay of it."""
 
     outputs: Mapping[str, Value | None]
     summary: str
     checks: tuple[Check, ...] = ()
     working: tuple[Working, ...] = ()
-    drawings: "tuple[Drawing, ...]" = ()
-    stages: tuple[Stage, ...] = ()
+    drawings: tuple[Drawing, ...] = ()
+    steps: tuple[Step, ...] = ()
     notes: tuple[str, ...] = ()
     tables: tuple[Table, ...] = ()
     pairs: tuple[Pair, ...] = ()
@@ -118,11 +124,48 @@ class Answer:
 
 @dataclass(frozen=True)
 class Calculator:
-    """Inputs are rig paths; `compute` may use nothing of the rig but those."""
+    """`compute` takes the worked rig and the key of what it is about: a canopy, a bay, a cord; "" for the whole rig.
+
+    inputs: every field it depends on, as a path ("rocket.mass"), a path within a bay ("canopy.size", stamped for every
+    bay) or a group with a dot behind it ("canopy."). It may use nothing of the rig but those.
+    """
 
     name: str
     title: str
     inputs: tuple[str, ...]
     outputs: tuple[Output, ...]
-    compute: Callable[["Case"], Answer] = field(repr=False)
+    compute: Callable[[Worked, str], Answer] = field(repr=False)
+    checks: tuple[CheckKind, ...] = ()
+    each: Each = "rig"
     in_plan: bool = True
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "inputs", tuple(_expanded(self.inputs)))
+
+    def keys(self, way: Way) -> tuple[str, ...]:
+        """What it is asked about where a rig comes down that way, in the order of opening."""
+        return {"rig": ("",), "canopy": way.canopies, "bay": way.bays, "cord": way.keys}[self.each]
+
+    def shown(self, worked: Worked) -> str:
+        """The key that a page shows: the one the rig names, if there is one."""
+        if self.each == "rig":
+            return ""
+        return shown(worked.rig.way, worked.rig.text("rig.bay"), self.keys(worked.rig.way))
+
+    def answer(self, worked: Worked, key: str) -> Answer:
+        """Its answer about one key; every check knows which bay it is about."""
+        found = self.compute(worked, key)
+        checks = tuple(replace(check, bay=key) for check in found.checks) if key else found.checks
+        return replace(found, checks=checks)
+
+
+def _expanded(inputs: Iterable[str]) -> list[str]:
+    """Paths for every bay, groups in full, each once, in the order of the declarations. Raises KeyError for an unknown one."""
+    wanted: set[str] = set()
+    for one in inputs:
+        names = (one, *(f"{key}.{one}" for key in KEYS))
+        found = {path for path in FIELDS for name in names if path == name or (one[-1] == "." and path.startswith(name))}
+        if not found:
+            raise KeyError(f"there is no field {one}")
+        wanted |= found
+    return [path for path in FIELDS if path in wanted]

@@ -3,42 +3,79 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from loftbook.calculators import CALCULATORS
-from loftbook.case import Case
 from loftbook.answer import Answer, Check, Value
-from loftbook.rig import Rig, parse
+from loftbook.calculators import CALCULATORS
 from loftbook.physics.spread import Spread
+from loftbook.rig.parsing import parse
+from loftbook.rig.rig import Rig
+from loftbook.worked.worked import Worked
 
 SCATTERED = (
     1_000  # descents drawn for a plan, so that it keeps up with typing; the landing page draws ten times as many
 )
+ORDER = {"fail": 0, "warn": 1, "pass": 2}
 
 
 @dataclass(frozen=True)
 class Plan:
-    """All answers by calculator name, in the order of the work."""
+    """All answers in the order of the work, by name: "descent", or "main.folding" where it is about a bay."""
 
-    rig: Rig
+    worked: Worked
     answers: Mapping[str, Answer]
+
+    @property
+    def rig(self) -> Rig:
+        return self.worked.rig
 
     @property
     def checks(self) -> tuple[Check, ...]:
         """Every check once, worst first, otherwise in the order of the work."""
-        once = {check.name: check for answer in self.answers.values() for check in answer.checks}
-        order = {"fail": 0, "warn": 1, "pass": 2}
-        return tuple(sorted(once.values(), key=lambda check: order[check.verdict]))
+        once = {(check.bay, check.name): check for answer in self.answers.values() for check in answer.checks}
+        return tuple(sorted(once.values(), key=lambda check: ORDER[check.verdict]))
 
     @property
     def sound(self) -> bool:
         """Whether no check fails."""
         return all(check.verdict != "fail" for check in self.checks)
 
+    def of(self, name: str) -> dict[str, Answer]:
+        """The answers of one calculator by what they are about, in the order of opening."""
+        return {
+            key: self.answers[joined(key, name)]
+            for key in CALCULATORS[name].keys(self.rig.way)
+        }
+
+    def title(self, answer: str) -> str:
+        """The heading of an answer: what is done, and to which bay where there is more than one."""
+        key, name = parted(answer)
+        title = CALCULATORS[name].title
+        return title if not key or self.rig.way.keys == (key,) else f"{title}: {self.worked.title(key)}"
+
+
+def joined(key: str, name: str) -> str:
+    """The name of an answer about a key."""
+    return f"{key}.{name}" if key else name
+
+
+def parted(answer: str) -> tuple[str, str]:
+    """(key, calculator) of an answer's name."""
+    key, _, name = answer.rpartition(".")
+    return key, name
+
 
 def plan(rig: Rig | Mapping[str, str]) -> Plan:
     """The recovery plan of a rig, or of path -> text. Raises `Refusal` with every fault of the rig."""
     whole = rig if isinstance(rig, Rig) else parse(rig)
-    case = Case(whole, SCATTERED)
-    return Plan(whole, {name: c.compute(case) for name, c in CALCULATORS.items() if c.in_plan})
+    worked = Worked(whole, SCATTERED)
+    return Plan(
+        worked,
+        {
+            joined(key, name): calculator.answer(worked, key)
+            for name, calculator in CALCULATORS.items()
+            if calculator.in_plan
+            for key in calculator.keys(whole.way)
+        },
+    )
 
 
 def plain(value: Value | None) -> object:
@@ -50,25 +87,32 @@ def data(whole: Plan) -> dict[str, object]:
     """The plan as JSON data, SI units throughout."""
     return {
         "rig": dict(whole.rig.texts),
-        "assumed": list(whole.rig.assumed),
+        "assumed": [path for path in whole.rig.texts if path in whole.rig.assumed],
+        "measured": sorted(whole.rig.measured),
         "sound": whole.sound,
         "results": {
             name: {output: plain(value) for output, value in answer.outputs.items()}
             for name, answer in whole.answers.items()
         },
         "checks": [
-            {"name": check.name, "verdict": check.verdict, "title": check.title, "reason": check.reason}
+            {
+                "name": check.name,
+                "bay": check.bay,
+                "verdict": check.verdict,
+                "title": check.title,
+                "reason": check.reason,
+            }
             for check in whole.checks
         ],
         "steps": [
             {
-                "anchor": stage.anchor,
-                "title": stage.title,
-                "do": stage.text,
-                "see": stage.seen,
-                "otherwise": stage.otherwise,
+                "anchor": step.anchor,
+                "title": step.title,
+                "do": step.text,
+                "see": step.seen,
+                "otherwise": step.otherwise,
             }
             for answer in whole.answers.values()
-            for stage in answer.stages
+            for step in answer.steps
         ],
     }

@@ -9,17 +9,18 @@ from typing import Literal
 
 from loftbook.physics.elementary import PI
 
-ItemKind = Literal["protector", "cord", "bundle", "lines", "shoulder", "spare"]
+ItemKind = Literal["protector", "cord", "bundle", "device", "lines", "shoulder", "spare"]
 MOST_LINE_TURNS = 2  # common practice, no source
 
 
 @dataclass(frozen=True)
 class Item:
-    """One thing in the bay and the height of tube it takes [m]."""
+    """One thing in the bay and the height of tube it takes [m]; owner: the canopy it belongs to, "" for the bay itself."""
 
     kind: ItemKind
     name: str
     height: float
+    owner: str = ""
 
 
 @dataclass(frozen=True)
@@ -39,9 +40,10 @@ class Stack:
     bay: float
     spare: float
 
-    def depth_below_mouth(self, kind: ItemKind) -> float:
-        """Depth of the top of the first item of that kind below the mouth, everything resting on the floor [m]."""
-        return self.bay - next(layer.top for layer in self.layers if layer.item.kind == kind)
+    def depth_below_mouth(self, kind: ItemKind, owner: str) -> float:
+        """Depth of the top of an owner's first item of that kind below the mouth, everything resting on the floor [m]."""
+        found = (lying.top for lying in self.layers if lying.item.kind == kind and lying.item.owner == owner)
+        return self.bay - next(found)
 
 
 def free_section(tube: float, beside: float = 0.0) -> float:

@@ -1,0 +1,110 @@
+"""Rig files and links: TOML and JSON hold the same nested tables, `[main.canopy]` for instance; a link is flat JSON."""
+
+import json
+import tomllib
+from collections.abc import Iterator, Mapping
+from typing import Any
+
+import tomli_w
+
+from loftbook.errors import Fault, Refusal
+from loftbook.quantity import LONGEST
+from loftbook.rig.fields import FIELDS
+from loftbook.rig.parsing import completed, is_relevant, unknown_fields
+
+LARGEST_FILE = 65_536  # characters; a whole rig with every field is about 9,000
+DEEPEST = 3  # parts of a path
+
+
+def load(text: str) -> dict[str, str]:
+    """Path -> text from a TOML or JSON rig file, or from a link. Raises `Refusal` with all faults.
+
+    Values may be texts or plain numbers. A field that a file must say and does not is a fault; a link is flat JSON,
+    path -> text, and carries only what was typed.
+    """
+    data = _parsed(text)
+    texts = _flattened(data)
+    is_link = text.lstrip().startswith("{") and not any(isinstance(value, dict) for value in data.values())
+    full = completed(texts)
+    faults = [
+        Fault(
+            message=f"{field.full}: the file does not say {path}.",
+            field=path,
+            label=field.full,
+            allowed=f'{path.rpartition(".")[2]} = "{field.default}" under [{field.group}], for example',
+        )
+        for path, field in FIELDS.items()
+        if not is_link and field.required and path not in texts and is_relevant(field, full)
+    ]
+    if faults:
+        raise Refusal(*faults)
+    return texts
+
+
+def _parsed(text: str) -> dict[str, Any]:
+    if len(text) > LARGEST_FILE:
+        raise Refusal(Fault(message=f"The file is larger than a rig can be ({LARGEST_FILE} characters)."))
+    stripped = text.lstrip("\ufeff \t\r\n")
+    is_json = stripped.startswith("{")
+    try:
+        data: dict[str, Any] = json.loads(stripped) if is_json else tomllib.loads(text.lstrip("\ufeff"))
+    except (ValueError, RecursionError) as error:
+        kind = "JSON" if is_json else "TOML"
+        raise Refusal(Fault(message=f"The file cannot be read as {kind}: {error}", given=text[:LONGEST])) from None
+    return data
+
+
+def _leaves(data: Mapping[str, Any], above: str = "", depth: int = 1) -> Iterator[tuple[str, Any]]:
+    """Every value with its path; a table nested deeper than a path goes counts as a value."""
+    for key, value in data.items():
+        if isinstance(value, dict) and depth < DEEPEST:
+            yield from _leaves(value, f"{above}{key}.", depth + 1)
+        else:
+            yield f"{above}{key}", value
+
+
+def _flattened(data: Mapping[str, Any]) -> dict[str, str]:
+    rows = dict(_leaves(data))
+    faults = list(unknown_fields(path for path in rows if path not in FIELDS))
+    texts: dict[str, str] = {}
+    for path, row in rows.items():
+        if path not in FIELDS:
+            continue
+        if isinstance(row, bool) or not isinstance(row, str | int | float):
+            field = FIELDS[path]
+            faults.append(
+                Fault(
+                    message=f'{field.full}: a text such as "{field.default}" is wanted.',
+                    field=path,
+                    label=field.full,
+                    given=f"a {type(row).__name__}",
+                    allowed="a text or a number",
+                )
+            )
+        else:
+            texts[path] = row if isinstance(row, str) else repr(row)
+    if faults:
+        raise Refusal(*faults)
+    return texts
+
+
+def _tables(texts: Mapping[str, str]) -> dict[str, Any]:
+    """The same as nested tables, in the order of the declarations."""
+    tables: dict[str, Any] = {}
+    for path in FIELDS:
+        if path in texts:
+            table = tables
+            *groups, name = path.split(".")
+            for group in groups:
+                table = table.setdefault(group, {})
+            table[name] = texts[path]
+    return tables
+
+
+def to_toml(texts: Mapping[str, str]) -> str:
+    """A rig file; what is written is what was typed, sound or not."""
+    return tomli_w.dumps(_tables(texts))
+
+
+def to_json(texts: Mapping[str, str]) -> str:
+    return json.dumps(_tables(texts), ensure_ascii=False, indent=2) + "\n"

@@ -1,0 +1,105 @@
+"""A recovery cord: how it is rigged, how long it must be, what hangs from it, how strong it is. SI."""
+
+from dataclasses import dataclass
+from functools import cached_property
+
+from loftbook.physics import cord
+from loftbook.rig.bay_fields import NOSE_ALONG, NOSE_AT_LINES, OWN, TWO_SECTIONS
+from loftbook.rig.rig import Said
+from loftbook.tables import CORDS, ENDS
+
+
+@dataclass(frozen=True)
+class Cord:
+    """What a rig says of one cord."""
+
+    said: Said
+
+    @property
+    def layout(self) -> str:
+        return self.said.text("cord.layout")
+
+    @property
+    def length(self) -> float:
+        """From its anchor in the airframe to where the lines are tied in [m]."""
+        return self.said.number("cord.length")
+
+    @property
+    def gap(self) -> float:
+        """Line attachment to nose [m]: 0 where they meet, the forward leg of two sections."""
+        return 0.0 if self.layout == NOSE_AT_LINES else self.said.number("cord.gap")
+
+    @property
+    def stowed(self) -> float:
+        """All cord that is stowed: anchor to line attachment, and a forward leg if there is one [m]."""
+        return self.length + (self.gap if self.layout == TWO_SECTIONS else 0.0)
+
+    @property
+    def free(self) -> float:
+        """Cord between the two parts it ties together [m]: all of it, less the gap, or both legs."""
+        more = {NOSE_AT_LINES: 0.0, NOSE_ALONG: -self.gap, TWO_SECTIONS: self.gap}[self.layout]
+        return self.length + more
+
+    @property
+    def width(self) -> float:
+        """[m]."""
+        return self.said.number("cord.width")
+
+    @property
+    def thickness(self) -> float:
+        """[m]."""
+        return self.said.number("cord.thickness")
+
+    @property
+    def bulk(self) -> float:
+        """Volume of all stowed cord as it lies flat [m^3]."""
+        return self.stowed * self.width * self.thickness
+
+    @property
+    def strength(self) -> float:
+        """Breaking strength [N], new and without a knot."""
+        own = self.said.text("cord.material") == OWN
+        return self.said.number("cord.rating") if own else CORDS[self.said.text("cord.material")].strength.value
+
+    @property
+    def stretch(self) -> float:
+        """Stretch at break, as a share."""
+        own = self.said.text("cord.material") == OWN
+        return self.said.number("cord.stretch") if own else CORDS[self.said.text("cord.material")].stretch.value
+
+    @property
+    def source(self) -> str:
+        row = CORDS.get(self.said.text("cord.material"))
+        return row.strength.cited if row else OWN
+
+    @property
+    def end(self) -> float:
+        """Efficiency of the cord's ends."""
+        return ENDS[self.said.text("cord.end")].efficiency.value
+
+
+@dataclass(frozen=True)
+class Rigged:
+    """A cord with what hangs from it.
+
+    lines: length of the suspension lines, 0 without a canopy; depth: of the bay it comes out of; forward: length of
+    what hangs on the nose side, None where the cord ties only one part [m].
+    """
+
+    cord: Cord
+    lines: float
+    depth: float
+    forward: float | None
+
+    @cached_property
+    def least(self) -> float:
+        """Least cord, anchor to line attachment; a forward leg is not part of it [m]."""
+        gap = self.cord.gap if self.cord.layout == NOSE_ALONG and self.forward is not None else 0.0
+        return cord.least_length(self.lines, self.depth, gap)
+
+    @cached_property
+    def hanging(self) -> cord.Hanging | None:
+        """How the two parts hang; None where there is only one."""
+        if self.forward is None:
+            return None
+        return cord.hanging(self.cord.length, self.depth, self.cord.gap, self.forward)

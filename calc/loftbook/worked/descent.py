@@ -1,0 +1,207 @@
+"""Coming down: each body that reaches the ground by itself, its openings, its full run, its steady sinking. SI."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from functools import cached_property
+
+from loftbook.physics import airframe, canopy, descent, motion, opening, scatter
+from loftbook.physics.descent import Column, Landing, Phase
+from loftbook.physics.motion import Opening, Run
+from loftbook.physics.opening import HandbookLoads
+from loftbook.physics.scatter import Scatter, Spreads
+from loftbook.physics.spread import Spread
+from loftbook.rig.rig import Rig
+from loftbook.rig.rocket_fields import BROADSIDE, TIMED
+from loftbook.worked.airframe import Airframe
+from loftbook.worked.canopy import Canopy
+from loftbook.worked.sky import Sky
+
+FILLING_SCATTER = 0.25  # of the filling constants, Knacke 1991, Table 5-6 (memory)
+Pick = Callable[[Spread], float]
+
+
+def best_of(spread: Spread) -> float:
+    return spread.best
+
+
+def high_of(spread: Spread) -> float:
+    return spread.high
+
+
+@dataclass(frozen=True)
+class OpeningLoad:
+    """One canopy's opening [N]: the full run (best and hardest) and the handbook's values."""
+
+    canopy: Canopy
+    filling: motion.Filling
+    hardest: float
+    book: HandbookLoads
+
+    @property
+    def design(self) -> float:
+        """The larger credible one: hardest full run, or finite mass with Cx."""
+        return max(self.hardest, self.book.finite_cx)
+
+
+@dataclass(frozen=True)
+class Fall:
+    """A body's whole way down.
+
+    mass [kg]; openings: each canopy and the height above the field at which it opens [m], in falling order; top: where
+    it begins [m]; speed: there [m/s]; bare: its drag area while it falls without a canopy [m^2], None where it doesn't.
+    """
+
+    name: str
+    mass: float
+    openings: tuple[tuple[Canopy, float], ...]
+    top: float
+    speed: float
+    bare: Spread | None
+    sky: Sky
+
+    @property
+    def last(self) -> Canopy:
+        """The canopy that carries it to the ground."""
+        return self.openings[-1][0]
+
+    def run_with(self, pick: Pick, filling: float = 1.0) -> Run:
+        """The full run with gravity; `pick` takes low, best or high of each drag area, `filling` a share of the constants.
+
+        An earlier canopy stays open beside the last, whose drag area is counted whole on top of it.
+        """
+        made: list[Opening] = [one.opening(height, pick, filling) for one, height in self.openings]
+        bare = pick(self.bare) if self.bare else 0.0
+        return motion.run(self.mass, made, self.speed, self.sky.elevation, self.sky.air, self.top, bare)
+
+    @cached_property
+    def run(self) -> Run:
+        return self.run_with(best_of)
+
+    @cached_property
+    def hardest_run(self) -> Run:
+        """Largest drag areas, filling a quarter sooner: the scatter handbooks give."""
+        return self.run_with(high_of, 1 - FILLING_SCATTER)
+
+    @cached_property
+    def loads(self) -> dict[str, OpeningLoad]:
+        """Every canopy's opening, by its key."""
+        made = {}
+        for (one, _), best, hard in zip(self.openings, self.run.fillings, self.hardest_run.fillings, strict=True):
+            air = self.sky.air.density(self.sky.elevation + best.opened.height)
+            speed = max(best.opened.speed, 0.1)
+            book = opening.handbook_loads(
+                self.mass, air, one.drag_area.best, one.diameter, speed, one.filling, one.cx
+            )
+            made[one.key] = OpeningLoad(one, best, max(best.peak.drag, hard.peak.drag), book)
+        return made
+
+    # --- sinking steadily ---
+
+    @cached_property
+    def bare_rate(self) -> Spread | None:
+        """Steady rate without a canopy, in the air at the field [m/s]."""
+        return self.bare and self.bare.map(lambda area: canopy.terminal_rate(self.mass, area, self.sky.density))
+
+    def phases(self, pick: Pick) -> list[Phase]:
+        """Its phases at rates referred to the ground; `pick` takes low, best or high rate."""
+        fall = [Phase(self.top, pick(self.bare_rate))] if self.bare_rate else []
+        return fall + [Phase(height, pick(one.rate)) for one, height in self.openings]
+
+    @cached_property
+    def column(self) -> Column:
+        return descent.column(self.top, self.sky.elevation, self.sky.air, self.sky.wind)
+
+    @cached_property
+    def landings(self) -> tuple[Landing, Landing, Landing]:
+        """Sinking steadily: fastest, best, slowest."""
+        fast, best, slow = (
+            descent.landing(self.column, self.phases(pick)) for pick in (high_of, best_of, lambda rate: rate.low)
+        )
+        return fast, best, slow
+
+    def scattered(self, spreads: Spreads, count: int, seed: int) -> Scatter:
+        """`count` landings drawn about the best one."""
+        return scatter.scattered(self.column, self.phases(best_of), spreads, count, seed)
+
+
+@dataclass(frozen=True)
+class Descent:
+    """The flight from the top to the ground: one body, or two that part."""
+
+    rig: Rig
+    sky: Sky
+    airframe: Airframe
+    canopies: dict[str, Canopy]
+
+    @property
+    def top(self) -> float:
+        """Height of the top above the field [m]."""
+        return self.rig.number("flight.apogee")
+
+    @property
+    def main_height(self) -> float:
+        """Height at which the main opens [m]: low, or at the top."""
+        return self.rig.optional("flight.main_height") or self.top
+
+    @property
+    def release_speed(self) -> float:
+        """Speed when the first charge fires, early or late [m/s]."""
+        return opening.late_release_speed(self.rig.number("flight.forward_speed"), self.rig.number("flight.delay"))
+
+    @cached_property
+    def bare(self) -> Spread | None:
+        """Drag area of the parts while they fall without a canopy [m^2]; None where one opens at the top."""
+        if not self.rig.way.falls:
+            return None
+        if self.rig.text("flight.fall") == TIMED:
+            low, high = self.rig.number("flight.fall_low"), self.rig.number("flight.fall_high")
+            rates = Spread(low, (low + high) / 2, high)
+            return rates.map(lambda rate: canopy.drag_area_for(self.airframe.mass, rate, self.sky.density))
+        wide = self.rig.number("rocket.diameter")
+        bodies = [(section.length, wide) for section in self.airframe.sections]
+        attitude: airframe.Attitude = "broadside" if self.rig.text("flight.fall") == BROADSIDE else "tumbling"
+        return airframe.bare_drag_area(bodies, attitude, self.airframe.mass, self.sky.density)
+
+    def _fall(self, name: str, keys: tuple[str, ...]) -> Fall:
+        low = (*self.rig.way.low, *self.rig.way.held)
+        openings = tuple((self.canopies[key], self.main_height if key in low else self.top) for key in keys)
+        return Fall(name, openings[-1][0].carries, openings, self.top, self.release_speed, self.bare, self.sky)
+
+    @cached_property
+    def falls(self) -> tuple[Fall, ...]:
+        """Each body that reaches the ground by itself, the main's first."""
+        way = self.rig.way
+        if way.tied:
+            return (self._fall("rocket", way.canopies),)
+        return tuple(self._fall(self.canopies[key].name, (key,)) for key in way.canopies)
+
+    @property
+    def main(self) -> Fall:
+        return self.falls[0]
+
+    def fall_of(self, canopy: str) -> Fall:
+        """The body that hangs under a canopy."""
+        return next(fall for fall in self.falls if any(one.key == canopy for one, _ in fall.openings))
+
+    @cached_property
+    def loads(self) -> dict[str, OpeningLoad]:
+        """Every canopy's opening, by its key, in the order of opening."""
+        return {key: load for fall in self.falls for key, load in fall.loads.items()}
+
+    def spreads(self, fall: Fall) -> Spreads:
+        """What is not known exactly about a body's way down."""
+        area = fall.last.drag_area
+        return Spreads(
+            (area.low / area.best, area.high / area.best),
+            self.rig.number("scatter.mass"),
+            self.rig.number("scatter.wind"),
+            self.rig.number("scatter.release"),
+            self.rig.number("scatter.direction"),
+            self.rig.number("flight.delay"),
+        )
+
+    def scattered(self, count: int) -> dict[str, Scatter]:
+        """Landings of each body, by its name."""
+        return {
+            fall.name: fall.scattered(self.spreads(fall), count, seed) for seed, fall in enumerate(self.falls, start=1)
+        }

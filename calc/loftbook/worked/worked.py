@@ -1,0 +1,154 @@
+"""One rig, all its parts put together: what a calculator takes what it shows from. Each part is made once."""
+
+from dataclasses import dataclass
+from functools import cached_property
+
+from loftbook.physics.spread import Spread
+from loftbook.quantity import Kind, show
+from loftbook.rig.rig import Rig
+from loftbook.rig.ways import titled
+from loftbook.worked.airframe import Airframe
+from loftbook.worked.bay import Bay, Tenant
+from loftbook.worked.bundle import Folded
+from loftbook.worked.canopy import Canopy
+from loftbook.worked.cord import Cord, Rigged
+from loftbook.worked.descent import Descent, OpeningLoad
+from loftbook.worked.joint import Charge, Joint
+from loftbook.worked.loads import SUDDEN, Chain
+from loftbook.worked.sky import Sky
+
+
+@dataclass(frozen=True)
+class Worked:
+    """A rig and its parts by their keys: canopies, bays, cords, joints, chains; and its one descent."""
+
+    rig: Rig
+    scattered_cases: int = 10_000
+
+    # --- words ---
+
+    def show(self, value: float, kind: Kind) -> str:
+        """A number as the reader wants to see it."""
+        return show(value, kind, self.rig.units)
+
+    def range(self, value: Spread, kind: Kind) -> str:
+        """Best, and the range behind it when there is one."""
+        if value.is_point:
+            return self.show(value.best, kind)
+        return f"{self.show(value.best, kind)} ({self.show(value.low, kind)} to {self.show(value.high, kind)})"
+
+    def title(self, key: str) -> str:
+        """What readers call a bay or canopy: "canopy" where there is only one."""
+        way = self.rig.way
+        return "canopy" if way.keys == (key,) else titled(way, key)
+
+    # --- parts ---
+
+    @cached_property
+    def sky(self) -> Sky:
+        return Sky(self.rig)
+
+    @cached_property
+    def airframe(self) -> Airframe:
+        return Airframe(self.rig)
+
+    @cached_property
+    def canopies(self) -> dict[str, Canopy]:
+        """In the order of opening."""
+        return {
+            key: Canopy(self.rig.of(key), self.title(key), self.sky, self._carried(key))
+            for key in self.rig.way.canopies
+        }
+
+    def _carried(self, canopy: str) -> float:
+        """Mass that hangs under a canopy [kg]: everything, or its own part where they part."""
+        whole, fore = self.airframe.mass, self.airframe.sections[0].mass
+        return whole if self.rig.way.tied else whole - fore if canopy == self.rig.way.bays[0] else fore
+
+    @cached_property
+    def cords(self) -> dict[str, Cord]:
+        return {key: Cord(self.rig.of(key)) for key in self.rig.way.keys}
+
+    @cached_property
+    def bays(self) -> dict[str, Bay]:
+        """In the order of opening."""
+        way = self.rig.way
+        return {
+            key: Bay(self.rig.of(key), tuple(self._tenant(one) for one in way.tenants(key)), self.cords[key])
+            for key in way.bays
+        }
+
+    def _tenant(self, canopy: str) -> Tenant:
+        device = self.rig.of(canopy).number("pack.device") if canopy in self.rig.way.held else 0.0
+        return Tenant(self.canopies[canopy], self.cords[canopy], device)
+
+    def home(self, canopy: str) -> Bay:
+        """The bay that a canopy is packed in."""
+        return self.bays[self.rig.way.home(canopy)]
+
+    def folded(self, canopy: str) -> Folded:
+        return self.home(canopy).folded[canopy]
+
+    @cached_property
+    def rigged(self) -> dict[str, Rigged]:
+        """Every cord with what hangs from it."""
+        made = {}
+        for key, cord in self.cords.items():
+            one = self.canopies.get(key)
+            ties_two = key in self.rig.way.bays and self.rig.way.tied
+            forward = self.airframe.forward(key).length if ties_two else None
+            made[key] = Rigged(cord, one.line_length if one else 0.0, self.home(key).depth, forward)
+        return made
+
+    @cached_property
+    def joints(self) -> dict[str, Joint]:
+        return {
+            key: Joint(
+                self.rig.of(key),
+                bay,
+                Charge(self.rig.of(key)),
+                self.airframe.forward(key),
+                self.airframe.aft(key),
+                self.sky,
+                self.descent.top,
+            )
+            for key, bay in self.bays.items()
+        }
+
+    @cached_property
+    def descent(self) -> Descent:
+        return Descent(self.rig, self.sky, self.airframe, self.canopies)
+
+    @cached_property
+    def chains(self) -> dict[str, Chain]:
+        """Every cord and what is tied to it."""
+        way = self.rig.way
+        return {
+            key: Chain(
+                self.rig.of(key),
+                self.canopies.get(key),
+                cord,
+                self.joints.get(key),
+                self._pulls(key),
+                tuple(self.descent.loads[one] for one in way.canopies if one not in way.held),
+                key in way.held,
+                not way.tied,
+                self.airframe.mass,
+            )
+            for key, cord in self.cords.items()
+        }
+
+    def _pulls(self, key: str) -> tuple[tuple[OpeningLoad, float], ...]:
+        """The openings that a cord feels, each with the share that comes through it.
+
+        Its own canopy's and those packed with it: whole. Of a canopy that opens later, what hangs beyond this cord,
+        put on at once.
+        """
+        way, found = self.rig.way, []
+        for one, load in self.descent.loads.items():
+            if one == key or (key in way.bays and way.tied and way.home(one) == key):
+                found.append((load, 1.0))
+            elif way.tied and key in way.bays and way.bays.index(way.home(one)) > way.bays.index(key):
+                hanging = min(self.airframe.forward(key).mass, self.airframe.aft(key).mass)
+                found.append((load, min(1.0, SUDDEN * hanging / self.airframe.mass)))
+        return tuple(found)
