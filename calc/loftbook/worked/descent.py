@@ -28,6 +28,10 @@ def high_of(spread: Spread) -> float:
     return spread.high
 
 
+def low_of(spread: Spread) -> float:
+    return spread.low
+
+
 @dataclass(frozen=True)
 class OpeningLoad:
     """One canopy's opening [N]: the full run (best and hardest) and the handbook's values."""
@@ -64,13 +68,15 @@ class Fall:
         """The canopy that carries it to the ground."""
         return self.openings[-1][0]
 
-    def run_with(self, pick: Pick, filling: float = 1.0) -> Run:
+    def run_with(self, pick: Pick, filling: float = 1.0, fall: Pick | None = None) -> Run:
         """The full run with gravity; `pick` takes low, best or high of each drag area, `filling` a share of the constants.
+
+        fall: the same for the drag area without a canopy, where it is another.
 
         An earlier canopy stays open beside the last, whose drag area is counted whole on top of it.
         """
         made: list[Opening] = [one.opening(height, pick, filling) for one, height in self.openings]
-        bare = pick(self.bare) if self.bare else 0.0
+        bare = (fall or pick)(self.bare) if self.bare else 0.0
         return motion.run(self.mass, made, self.speed, self.sky.elevation, self.sky.air, self.top, bare)
 
     @cached_property
@@ -79,8 +85,8 @@ class Fall:
 
     @cached_property
     def hardest_run(self) -> Run:
-        """Largest drag areas, filling a quarter sooner: the scatter handbooks give."""
-        return self.run_with(high_of, 1 - FILLING_SCATTER)
+        """Largest canopies filling a quarter sooner (the scatter handbooks give), after the fastest fall without one."""
+        return self.run_with(high_of, 1 - FILLING_SCATTER, low_of)
 
     @cached_property
     def loads(self) -> dict[str, OpeningLoad]:
@@ -115,7 +121,7 @@ class Fall:
     def landings(self) -> tuple[Landing, Landing, Landing]:
         """Sinking steadily: fastest, best, slowest."""
         fast, best, slow = (
-            descent.landing(self.column, self.phases(pick)) for pick in (high_of, best_of, lambda rate: rate.low)
+            descent.landing(self.column, self.phases(pick)) for pick in (high_of, best_of, low_of)
         )
         return fast, best, slow
 
