@@ -13,15 +13,20 @@ from xml.etree.ElementTree import Element
 import pytest
 from hypothesis import HealthCheck, Phase, given, settings
 from hypothesis import strategies as st
-from rigs import case, healed, sound_texts
+from rigs import healed, sound_texts
 
+from loftbook.answer import Check
 from loftbook.calculators import CALCULATORS
 from loftbook.drawing.svg import TEXT, WIDTH, Drawing
-from loftbook.fields import DEFAULTS, FIELDS, MEASURED
 from loftbook.faces.live import answer
+from loftbook.faces.render import answer_parts, checks, form, html, plan_parts, table
 from loftbook.plan import Plan, plan
 from loftbook.quantity import SYSTEMS
-from loftbook.faces.render import checks, form, html, plan_parts, table
+from loftbook.rig.bay_fields import MEASURED
+from loftbook.rig.fields import DEFAULTS, FIELDS, GROUPS, ONE_BAY_75, STARTS
+from loftbook.rig.parsing import parse
+from loftbook.rig.ways import KEYS, WAYS
+from loftbook.worked.worked import Worked
 
 LETTER = 0.6 * TEXT
 METRIC, FEET = SYSTEMS
@@ -31,11 +36,12 @@ KNOWN = {
     "legend", "li", "line", "ol", "option", "p", "polygon", "polyline", "rect", "select", "span", "strong", "summary", "svg",
     "table", "tbody", "td", "text", "th", "thead", "title", "tr", "ul", "path", "g", "h4", "em", "section", "textarea",
 }  # fmt: skip
+LANDINGS = 200
 NASTY = "<img src=x onerror=\"alert('1')\"> & </script>"
 
 
 def page(whole: Plan) -> str:
-    return html(*plan_parts(whole, CALCULATORS.values()))
+    return html(*plan_parts(whole))
 
 
 class Strict(HTMLParser):
@@ -88,29 +94,41 @@ def checked(text: str) -> Strict:
     return read
 
 
-_RIGS = [
-    *({"canopy.family": family} for family in FIELDS["canopy.family"].choices),
-    *({"canopy.family": "flat polygon", "canopy.sides": str(n)} for n in (4, 5, 6, 7, 9, 12, 16, 24, 31, 32)),
-    *({"canopy.family": "flat circular", "canopy.sides": str(n)} for n in (5, 12, 32)),
-    *({"canopy.family": "cross", "canopy.sides": str(n)} for n in (12, 16, 32)),
-    *({"canopy.family": "annular", "canopy.sides": str(n), "canopy.hole_ratio": "0.8"} for n in (6, 20)),
-    *({"cord.layout": layout} for layout in FIELDS["cord.layout"].choices),
-    *({"flight.recovery": kind} for kind in FIELDS["flight.recovery"].choices),
-    *({"pack.layout": layout, "pack.protector": "bag"} for layout in FIELDS["pack.layout"].choices),
-    {"pack.beside": "38 mm"}, {"pack.shortening": "in half, and again", "canopy.size": "2 m"}, {"pack.beside": "5 mm"},
+_SINGLE = [
+    *({"main.canopy.family": family} for family in FIELDS["main.canopy.family"].choices),
+    *({"main.canopy.family": "flat polygon", "main.canopy.sides": str(n)} for n in (4, 5, 6, 7, 9, 12, 16, 24, 31, 32)),
+    *({"main.canopy.family": "flat circular", "main.canopy.sides": str(n)} for n in (5, 12, 32)),
+    *({"main.canopy.family": "cross", "main.canopy.sides": str(n)} for n in (12, 16, 32)),
+    *({"main.canopy.family": "annular", "main.canopy.sides": str(n), "main.canopy.hole_ratio": "0.8"} for n in (6, 20)),
+    *({"main.cord.layout": layout} for layout in FIELDS["main.cord.layout"].choices),
+    *({"main.charge.kind": kind} for kind in FIELDS["main.charge.kind"].choices),
+    *({"main.pack.layout": layout, "main.pack.protector": "bag"} for layout in FIELDS["main.pack.layout"].choices),
+    {"main.pack.beside": "38 mm"}, {"main.pack.shortening": "in half, and again", "main.canopy.size": "2 m"},
+    {"main.pack.beside": "5 mm"}, {"main.canopy.across": "corner to corner"},
     {"flight.layers": "10 m 3 m/s 270; 300 m 12 m/s 90"}, {"flight.wind_from": "south-east", "site.north": "0"},
     {"site.east": "0", "site.west": "0", "flight.wind": "0"}, {"rocket.mass": "10 g", "nose.mass": "1 g"},
     {"site.east": "0", "site.west": "0", "site.north": "0", "site.south": "0", "flight.wind": "0"},
     {"compare.tubes": "15 mm; 400 mm; x", "compare.sizes": "0.1 m; 15 m"},
-    {"rocket.tube": "38 mm"}, {"rocket.tube": "24 mm"}, {"rocket.tube": "400 mm"}, {"rocket.bay": "150 mm"},
-    {"rocket.bay": "5 m", "rocket.length": "15 m"}, {"canopy.size": "100 mm"}, {"canopy.size": "15 m"},
-    {"cord.length": "100 m"}, {"cord.length": "0.5 m"}, {"cord.layout": "nose part-way along", "cord.gap": "9 m"},
-    {"lines.length": "30 m"}, {"lines.length": "50 mm"}, {"flight.wind": "30 m/s", "flight.release": "15000 m"},
-    {"flight.wind": "0"}, {"flight.release": "5 m"}, {"pack.cord_turns": "3", "pack.line_turns": "20"},
-    {"rocket.mass": "100 kg", "nose.mass": "60 kg"}, {"rocket.mass": "20 g", "nose.mass": "2 g", "canopy.size": "15 cm"},
-    {"site.elevation": "5000 m", "site.warmer": "40 °C"}, {"site.pressure": "950 hPa"}, {"canopy.mass": "150 g"},
-    {"rocket.shoulder": "0", "pack.protector_depth": "0", "pack.below": "0"}, {"pack.below": "100 %"},
+    {"main.bay.tube": "38 mm"}, {"main.bay.tube": "24 mm"}, {"main.bay.tube": "400 mm"}, {"main.bay.depth": "150 mm"},
+    {"main.bay.depth": "5 m", "rocket.length": "15 m"}, {"main.canopy.size": "100 mm"}, {"main.canopy.size": "15 m"},
+    {"main.cord.length": "100 m"}, {"main.cord.length": "0.5 m"}, {"main.cord.layout": "nose part-way along", "main.cord.gap": "9 m"},
+    {"main.lines.length": "30 m"}, {"main.lines.length": "50 mm"}, {"flight.wind": "30 m/s", "flight.apogee": "15000 m"},
+    {"flight.wind": "0"}, {"flight.apogee": "5 m"}, {"main.pack.cord_turns": "3", "main.pack.line_turns": "20"},
+    {"rocket.mass": "100 kg", "nose.mass": "60 kg"},
+    {"rocket.mass": "20 g", "nose.mass": "2 g", "main.canopy.size": "15 cm"},
+    {"site.elevation": "5000 m", "site.warmer": "40 °C"}, {"site.pressure": "950 hPa"}, {"main.canopy.mass": "150 g"},
+    {"main.bay.shoulder": "0", "main.pack.protector_depth": "0", "main.pack.below": "0"}, {"main.pack.below": "100 %"},
 ]  # fmt: skip
+_WAYS = [
+    *({"flight.way": way} for way in WAYS),
+    *({"flight.way": way, "main.canopy.size": "4 m", "drogue.canopy.size": "1.2 m"} for way in WAYS),
+    *({"flight.way": way, "main.cord.length": "40 m", "drogue.cord.length": "0.5 m"} for way in WAYS),
+    *({"flight.way": way, "drogue.canopy.family": "annular", "forward.canopy.family": "cross"} for way in WAYS),
+    *({"rocket.main_bay": place} for place in FIELDS["rocket.main_bay"].choices),
+    *({"flight.fall": kind, "flight.way": "no drogue: parts fall until the main opens"} for kind in FIELDS["flight.fall"].choices),
+    {"flight.wind": "20 m/s", "flight.apogee": "5000 m"}, {"drogue.joint.pins": "0", "main.joint.pins": "1"},
+]  # fmt: skip
+_RIGS = [*({"rig.start": ONE_BAY_75} | changes for changes in _SINGLE), *_WAYS]
 RIGS = {", ".join(f"{path} {text}" for path, text in changes.items()): changes for changes in _RIGS}
 every_rig = pytest.mark.parametrize(("rig", "units"), [(rig, units) for rig in RIGS for units in SYSTEMS])
 
@@ -132,8 +150,25 @@ def test_a_plan_is_a_well_formed_page(rig: str, units: str) -> None:
     for told in whole.answers.values():
         assert told.summary in said
         assert {name for name, value in told.outputs.items() if value is not None} <= shown
-        for words in (*told.cautions, *told.notes, *(stage.text for stage in told.stages)):
+        for words in (*told.cautions, *told.notes, *(step.text for step in told.steps)):
             assert words in said
+    parts = [attributes["data-part"] for _, attributes in read.tags if "data-part" in attributes]
+    assert parts == list(whole.answers)
+    headings = [whole.title(name) for name in parts]
+    assert len(set(headings)) == len(headings)
+    assert all(heading in read.words for heading in headings)
+
+
+@pytest.mark.parametrize("way", WAYS)
+def test_a_check_says_which_bay_it_is_about(way: str) -> None:
+    whole = plan({"flight.way": way})
+    read = checked(page(whole))
+    rows = [attributes for tag, attributes in read.tags if tag == "li" and "data-check" in attributes]
+    assert [(row["data-check"], row.get("data-bay", "")) for row in rows] == [(c.name, c.bay) for c in whole.checks]
+    said = "".join(read.words)
+    for check in whole.checks:
+        if check.bay and len(whole.rig.way.keys) > 1:
+            assert f"{check.title}, {whole.worked.title(check.bay)}. " in said
 
 
 @pytest.mark.parametrize("name", [*CALCULATORS, "plan"])
@@ -166,7 +201,7 @@ def test_nothing_typed_becomes_markup(name: str) -> None:
 @pytest.mark.parametrize("path", [path for path, field in FIELDS.items() if not field.choices])
 def test_markup_in_a_field_that_does_not_matter_is_not_shown_as_markup(path: str) -> None:
     """Texts of fields that are not checked are kept as typed, whatever they are."""
-    texts = {"canopy.family": MEASURED, path: NASTY}
+    texts = {"main.canopy.family": MEASURED, path: NASTY}
     if path in healed(texts):
         assert "<img" not in page(plan(texts))
 
@@ -187,13 +222,31 @@ def test_the_test_sees_what_is_wrong() -> None:
 
 
 @pytest.mark.parametrize("calculator", CALCULATORS.values(), ids=lambda calculator: calculator.name)
-def test_a_form_has_every_input_once_with_its_default(calculator) -> None:
-    read = checked(html(form(calculator.name, calculator.inputs)))
+@pytest.mark.parametrize("start", STARTS)
+def test_every_key_of_a_calculator_has_a_well_formed_answer(calculator, start: str) -> None:
+    worked = Worked(parse({"rig.start": start}))
+    for key in calculator.keys(worked.rig.way):
+        told = calculator.answer(worked, key)
+        read = checked(html(*answer_parts(calculator, told, worked.rig.units)))
+        assert told.summary in "".join(read.words)
+        assert [a["id"] for tag, a in read.tags if tag == "li" and a.get("class") == "loft-step"] == [
+            step.anchor for step in told.steps
+        ]
+
+
+FORMS = {name: calculator.inputs for name, calculator in CALCULATORS.items()} | {"plan": tuple(FIELDS)}
+
+
+@pytest.mark.parametrize("name", FORMS)
+def test_a_form_has_every_input_once_with_its_default(name: str) -> None:
+    paths = FORMS[name]
+    read = checked(html(form(name, [FIELDS[path] for path in paths])))
     controls = {a["name"]: (tag, a) for tag, a in read.tags if tag in ("input", "select", "textarea")}
-    assert set(controls) == set(calculator.inputs)
+    assert set(controls) == set(paths)
     ids = {a["id"] for _, a in read.tags if "id" in a}
     labelled = [a["for"] for tag, a in read.tags if tag == "label"]
-    assert sorted(labelled) == sorted(f"{calculator.name}-{path}" for path in calculator.inputs)
+    assert sorted(labelled) == sorted(f"{name}-{path}" for path in paths)
+    assert [a.get("class") for _, a in read.tags].count("loft-origin") == len(paths)
     for path, (tag, attributes) in controls.items():
         assert set((attributes["aria-describedby"] or "").split()) <= ids
         if tag == "input":
@@ -204,15 +257,50 @@ def test_a_form_has_every_input_once_with_its_default(calculator) -> None:
             chosen = [a["value"] for t, a in read.tags if t == "option" and "selected" in a and a["value"] == DEFAULTS[path]]
             assert chosen
     said = "".join(read.words)
-    for path in calculator.inputs:
+    for path in paths:
         assert FIELDS[path].label in said
         assert FIELDS[path].help in said
+
+
+@pytest.mark.parametrize("name", FORMS)
+def test_groups_of_a_form_say_their_name_and_their_bay(name: str) -> None:
+    read = checked(html(form(name, [FIELDS[path] for path in FORMS[name]])))
+    groups = [(a["data-group"], a.get("data-bay", "")) for tag, a in read.tags if tag == "fieldset"]
+    wanted = {FIELDS[path].group: FIELDS[path].bay for path in FORMS[name]}
+    assert groups == [(group, wanted[group]) for group in GROUPS if group in wanted]
+    assert all(group.startswith(f"{bay}.") for group, bay in groups if bay)
+    assert {bay for _, bay in groups} <= {"", *KEYS}
+    assert [words for words in read.words if words in GROUPS.values()] == [GROUPS[group] for group, _ in groups]
+
+
+def test_when_a_field_matters_is_read_back_from_the_form() -> None:
+    """`data-when` splits at & = and |, so no path and no choice may hold one of them."""
+    read = checked(html(form("plan", FIELDS.values())))
+    found = {a["data-field"]: a.get("data-when") for _, a in read.tags if "data-field" in a}
+    assert set(found) == set(FIELDS)
+    assert sum(when is not None for when in found.values()) > 20
+    for path, when in found.items():
+        conditions = [] if when is None else [condition.split("=") for condition in when.split("&")]
+        assert [(other, tuple(values.split("|"))) for other, values in conditions] == list(FIELDS[path].when)
+    for field in FIELDS.values():
+        for other, values in field.when:
+            assert not set("&|=") & set(other + "".join(values))
+            assert set(values) <= set(FIELDS[other].choices)
 
 
 def test_a_table_escapes_and_keeps_its_cells() -> None:
     read = checked(html(table(("a", "<b>"), [("1", NASTY), ("2", "&")], "caption")))
     assert [tag for tag, _ in read.tags].count("td") == 4
     assert NASTY in read.words
+
+
+def test_checks_of_two_bays_are_told_apart() -> None:
+    rows = (Check("bundle-fits", "fail", "Bundle fits", NASTY, "drogue"), Check("drift", "pass", "Drift", "Little."))
+    read = checked(html(checks(rows, {"drogue": "drogue <1>"})))
+    assert "Bundle fits, drogue <1>. " in read.words
+    assert "Drift. " in read.words
+    assert NASTY in read.words
+    assert [a.get("data-bay") for tag, a in read.tags if tag == "li"] == ["drogue", None]
 
 
 def test_checks_of_nothing_are_an_empty_list() -> None:
@@ -225,12 +313,13 @@ def test_checks_of_nothing_are_an_empty_list() -> None:
 @functools.cache
 def drawings(rig: str, units: str) -> tuple[tuple[str, Drawing], ...]:
     """Every picture of every calculator, with its place."""
-    one, found = case(RIGS[rig] | {"rig.units": units}), []
+    worked, found = Worked(parse(RIGS[rig] | {"rig.units": units}), LANDINGS), []
     for name, calculator in CALCULATORS.items():
-        told = calculator.compute(one)
-        found += [(name, drawing) for drawing in told.drawings]
-        found += [(stage.anchor, stage.drawing) for stage in told.stages if stage.drawing]
-        found += [(pair.anchor, drawing) for pair in told.pairs for drawing in (pair.wrong, pair.right)]
+        for key in calculator.keys(worked.rig.way):
+            told = calculator.answer(worked, key)
+            found += [(f"{key}.{name}", drawing) for drawing in told.drawings]
+            found += [(step.anchor, step.drawing) for step in told.steps if step.drawing]
+            found += [(pair.anchor, drawing) for pair in told.pairs for drawing in (pair.wrong, pair.right)]
     return tuple(found)
 
 
@@ -337,9 +426,9 @@ def test_a_picture_follows_the_rig() -> None:
     """What is drawn depends on what it shows, and on nothing else."""
 
     def svgs(**changes: str) -> list[str]:
-        one = case({path.replace("_", ".", 1): text for path, text in changes.items()})
-        return [drawing.svg for drawing in CALCULATORS["packing"].compute(one).drawings]
+        texts = {"rig.start": ONE_BAY_75} | {path.replace("__", "."): text for path, text in changes.items()}
+        return [drawing.svg for drawing in CALCULATORS["packing"].answer(Worked(parse(texts)), "main").drawings]
 
-    assert svgs() == svgs(rocket_mass="2.3 kg")
-    assert svgs() != svgs(rocket_tube="98 mm")
-    assert svgs() != svgs(pack_protector_depth="80 mm")
+    assert svgs() == svgs(rocket__mass="2.3 kg")
+    assert svgs() != svgs(main__bay__tube="98 mm")
+    assert svgs() != svgs(main__pack__protector_depth="80 mm")

@@ -15,9 +15,12 @@ from shapely import affinity, unary_union
 from shapely.geometry import LineString, MultiPoint, Polygon
 from shapely.ops import split
 
-from loftbook.calculators import folding
-from loftbook.case import Case
-from loftbook.rig import parse
+from loftbook.answer import Step
+from loftbook.calculators import CALCULATORS
+from loftbook.physics.folding import Fold
+from loftbook.rig.fields import ONE_BAY_75
+from loftbook.rig.parsing import parse
+from loftbook.worked.worked import Worked
 
 SVG = "{http://www.w3.org/2000/svg}"
 
@@ -101,81 +104,96 @@ def paper_octagon(across: float, tube: float):
     return shapes
 
 
+def one_bay(**changes: str) -> Worked:
+    """The starting rig of one bay; a path's dots are written as two underscores."""
+    return Worked(parse({"rig.start": ONE_BAY_75} | {path.replace("__", "."): text for path, text in changes.items()}))
+
+
+def made(worked: Worked, canopy: str) -> list[tuple[Step, str, Fold]]:
+    """Every fold of a canopy: the step that tells it, its picture, what physics says lies there."""
+    steps = [s for s in CALCULATORS["folding"].answer(worked, canopy).steps if s.anchor.startswith(f"{canopy}-fold-")]
+    return [(step, svg_of(step), fold) for step, fold in zip(steps, worked.folded(canopy).folds, strict=True)]
+
+
+def svg_of(step: Step) -> str:
+    assert step.drawing
+    return step.drawing.svg
+
+
 @pytest.mark.parametrize("tube", ["54 mm", "75 mm", "98 mm", "150 mm"])
 def test_every_drawn_outline_of_an_octagon_is_that_of_folded_paper(tube: str) -> None:
-    case = Case(parse({"rocket.tube": tube, "canopy.sides": "8", "canopy.size": "1.4 m"}))
-    stages = [s for s in folding.stages(case) if s.anchor.startswith(("fold-lay", "fold-halve", "fold-lengthwise"))]
-    shapes = paper_octagon(1.4, case.clear_tube * case.n("pack.clearance"))
-    assert len(stages) == len(shapes) >= 6
-    for stage, shape in zip(stages, shapes, strict=True):
-        assert stage.drawing
-        picture = matched(outline(drawn(stage.drawing.svg, "cloth")), shape)
-        assert picture.symmetric_difference(shape).area < 0.006 * shape.area, stage.anchor
+    worked = one_bay(main__bay__tube=tube, main__canopy__sides="8", main__canopy__size="1.4 m")
+    folded = worked.folded("main")
+    rows = [row for row in made(worked, "main") if row[2] in folded.to_strip]
+    shapes = paper_octagon(1.4, folded.clear * folded.share)
+    assert len(rows) == len(shapes) >= 6
+    for (step, svg, _), shape in zip(rows, shapes, strict=True):
+        picture = matched(outline(drawn(svg, "cloth")), shape)
+        assert picture.symmetric_difference(shape).area < 0.006 * shape.area, step.anchor
 
 
-@pytest.mark.parametrize("sides", [4, 5, 6, 7, 8, 12, 16])
-@pytest.mark.parametrize("family", ["flat polygon", "flat circular", "annular"])
-def test_before_and_after_are_drawn_as_the_step_says(family: str, sides: int) -> None:
-    """Shown turned, the picture is the state after; swung back, the state before; the ghosts are the other one."""
-    case = Case(parse({"canopy.family": family, "canopy.sides": str(sides), "pack.shortening": "in half, and again"}))
+def compare_with_model(worked: Worked, canopy: str) -> int:
+    """Shown turned, a picture is the state after; swung back, the state before; ghosts are the other one. How many swing."""
     seen = 0
-    for stage, step in zip(folding.stages(case)[3:], folding.acts(case), strict=True):
-        if not step.crease:
+    for step, svg, fold in made(worked, canopy):
+        if not fold.crease:
             continue
-        assert stage.drawing
-        svg = stage.drawing.svg
-        for swung, sheet in ((False, step.after), (True, step.before)):
+        for swung, sheet in ((False, fold.after), (True, fold.before)):
             model = unary_union([Polygon(f.corners).buffer(0) for f in sheet.facets], grid_size=1e-9)
             picture = matched(outline(drawn(svg, "cloth", swung)), model)
-            assert picture.symmetric_difference(model).area < 0.01 * model.area, (stage.anchor, swung)
+            assert picture.symmetric_difference(model).area < 0.01 * model.area, (step.anchor, swung)
         ghost = outline(drawn(svg, "ghost"))
         assert ghost.symmetric_difference(outline(drawn(svg, "cloth", True))).area < 0.01 * ghost.area
         coming = outline(drawn(svg, "ghost-next"))
         assert coming.difference(outline(drawn(svg, "cloth")).buffer(0.2)).area < 1e-6
         seen += 1
-    assert seen >= 3
+    return seen
+
+
+@pytest.mark.parametrize("sides", [4, 5, 6, 7, 8, 12, 16])
+@pytest.mark.parametrize("family", ["flat polygon", "flat circular", "annular"])
+def test_before_and_after_are_drawn_as_the_step_says(family: str, sides: int) -> None:
+    changes = {"main__canopy__family": family, "main__canopy__sides": str(sides), "main__pack__shortening": "in half, and again"}
+    assert compare_with_model(one_bay(**changes), "main") >= 3
+
+
+@pytest.mark.parametrize("canopy", ["main", "drogue"])
+def test_both_canopies_of_two_bays_are_drawn_as_their_steps_say(canopy: str) -> None:
+    assert compare_with_model(Worked(parse({})), canopy) >= 3
 
 
 @pytest.mark.parametrize("sides", [4, 6, 7, 8, 12])
 def test_line_ends_are_drawn_at_the_corners(sides: int) -> None:
     """Every group of lines has a mark, at the place its corners were folded to, on the edge of the cloth."""
-    case = Case(parse({"canopy.sides": str(sides)}))
-    for stage, step in zip(folding.stages(case)[3:], folding.acts(case), strict=True):
-        assert stage.drawing
-        root = ElementTree.fromstring(stage.drawing.svg)
+    for step, svg, fold in made(one_bay(main__canopy__sides=str(sides)), "main"):
         marks = {
             (round(float(c.get("cx")), 1), round(-float(c.get("cy")), 1))  # type: ignore[arg-type]
-            for c in root.iter(f"{SVG}circle")
+            for c in ElementTree.fromstring(svg).iter(f"{SVG}circle")
             if c.get("class") == "corner"
         }
-        spots = {(round(x, 6), round(y, 6)) for (x, y), _ in step.after.lines}
+        spots = {(round(x, 6), round(y, 6)) for (x, y), _ in fold.after.lines}
         assert len(marks) == len(spots)
-        cloth = outline(drawn(stage.drawing.svg, "cloth"))
+        cloth = outline(drawn(svg, "cloth"))
         x0, y0, x1, _ = cloth.bounds
-        scale = (x1 - x0) / step.after.length
-        sx0, sy0 = step.after.box[:2]
+        scale = (x1 - x0) / fold.after.length
+        sx0, sy0 = fold.after.box[:2]
         placed = MultiPoint([((x - sx0) * scale + x0, (y - sy0) * scale + y0) for x, y in spots])
         for mark in marks:
-            assert placed.distance(MultiPoint([mark])) < 0.7, stage.anchor
+            assert placed.distance(MultiPoint([mark])) < 0.7, step.anchor
         assert cloth.buffer(0.3).contains(placed)
 
 
 def test_more_layers_are_drawn_denser() -> None:
     """Opacity grows with the count, and laying two piles on each other gives what one pile of the sum would."""
-    case = Case(parse({}))
-    stage = next(s for s in folding.stages(case) if s.anchor == "fold-halve-3")
-    assert stage.drawing
-    opacity = {
-        float(p.get("fill-opacity"))  # type: ignore[arg-type]
-        for p in ElementTree.fromstring(stage.drawing.svg).iter(f"{SVG}polygon")
-        if p.get("class") == "cloth"
-    }
-    (four,) = opacity
-    later = next(s for s in folding.stages(case) if s.anchor == "fold-lengthwise-1")
-    assert later.drawing
-    (eight,) = {
-        float(p.get("fill-opacity"))  # type: ignore[arg-type]
-        for p in ElementTree.fromstring(later.drawing.svg).iter(f"{SVG}polygon")
-        if p.get("class") == "cloth"
-    }
+    steps = {step.anchor: svg for step, svg, _ in made(one_bay(), "main")}
+
+    def opacity(anchor: str) -> float:
+        (found,) = {
+            float(p.get("fill-opacity"))  # type: ignore[arg-type]
+            for p in ElementTree.fromstring(steps[anchor]).iter(f"{SVG}polygon")
+            if p.get("class") == "cloth"
+        }
+        return found
+
+    four, eight = opacity("main-fold-halve-3"), opacity("main-fold-lengthwise-1")
     assert 1 - (1 - four) ** 2 == pytest.approx(eight, abs=0.01)
