@@ -42,6 +42,7 @@ NO_BACKUP, BACKUP = "no", "a second charge"
 _bay = partial(BayField, belongs="bay")
 _canopy = partial(BayField, belongs="canopy")
 _either = partial(BayField, belongs="either")
+_ties = partial(BayField, belongs="ties")
 
 BAY = (
     _bay(
@@ -431,7 +432,7 @@ PACK = (
 )
 
 CORD = (
-    _either(
+    _ties(
         path="cord.layout",
         label="How the cord is rigged",
         default=NOSE_AT_LINES,
@@ -484,7 +485,7 @@ CORD = (
         required=True,
         help="From its anchor in the airframe to where the lines are tied in.",
     ),
-    _either(
+    _ties(
         path="cord.gap",
         label="Gap, or forward leg",
         kind=LENGTH,
@@ -560,7 +561,7 @@ CORD = (
         default="3.2 kN",
         help="Eye, bolt or loop that the cord is tied to in the airframe.",
     ),
-    _either(
+    _ties(
         path="cord.nose_anchor",
         label="Anchor, nose end",
         kind=FORCE,

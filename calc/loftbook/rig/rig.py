@@ -77,3 +77,8 @@ class Said:
 
     def text(self, path: str) -> str:
         return self.rig.text(f"{self.key}.{path}")
+
+    def chosen(self, path: str) -> str | None:
+        """A choice, or None where it does not matter or no rig has it there."""
+        value = self.rig.values.get(f"{self.key}.{path}")
+        return value if isinstance(value, str) else None

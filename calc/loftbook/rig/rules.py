@@ -11,9 +11,9 @@ from loftbook.quantity import MASS, show
 from loftbook.rig.bay_fields import ACROSS_CORNERS, MEASURED, NOSE_ALONG
 from loftbook.rig.fields import FIELDS
 from loftbook.rig.layers import read_layers
-from loftbook.rig.rig import Said, Rig
+from loftbook.rig.rig import Rig, Said
 from loftbook.rig.rocket_fields import TIMED, TWO_JOINTS
-from loftbook.rig.ways import Belongs
+from loftbook.rig.ways import FORWARD, MAIN, Belongs
 
 HIGHEST = 20_000.0  # m above sea level, where the air used here ends
 
@@ -49,9 +49,14 @@ def _parts_length(rig: Rig) -> float:
     return rig.number("nose.length") + (rig.optional("middle.length") or 0.0)
 
 
+def _weighed(rig: Rig, canopy: str) -> float:
+    """Of one canopy, 0 where it was not weighed [kg]."""
+    return rig.of(canopy).optional("canopy.mass") or 0.0
+
+
 def _canopies_mass(rig: Rig) -> float:
     """Of the weighed canopies together [kg]."""
-    return sum(rig.of(key).optional("canopy.mass") or 0.0 for key in rig.way.canopies)
+    return sum(_weighed(rig, key) for key in rig.way.canopies)
 
 
 def _lines_mass(said: Said) -> float:
@@ -89,9 +94,21 @@ RULES: tuple[Rule[Rig], ...] = (
     ),
     Rule(
         "rocket.mass",
-        lambda rig: rig.way.tied and 0 < _canopies_mass(rig) and _canopies_mass(rig) + _parts_mass(rig) >= rig.number("rocket.mass"),
+        lambda rig: rig.way.tied and _canopies_mass(rig) > 0 and _canopies_mass(rig) + _parts_mass(rig) >= rig.number("rocket.mass"),
         lambda rig: f"more than {show(_canopies_mass(rig) + _parts_mass(rig), MASS, rig.units)}",
         "canopies, nose and middle section together cannot weigh as much as all that comes down.",
+    ),
+    Rule(
+        "nose.mass",
+        lambda rig: not rig.way.tied and _weighed(rig, FORWARD) >= rig.number("nose.mass"),
+        _said("forward.canopy.mass", "more than its canopy, {}"),
+        "the forward part cannot weigh less than its own canopy.",
+    ),
+    Rule(
+        "rocket.mass",
+        lambda rig: not rig.way.tied and _weighed(rig, MAIN) + rig.number("nose.mass") >= rig.number("rocket.mass"),
+        lambda rig: f"more than {show(_weighed(rig, MAIN) + rig.number('nose.mass'), MASS, rig.units)}",
+        "the aft part's canopy and the forward part together cannot weigh as much as all that comes down.",
     ),
     Rule(
         "flight.main_height",
@@ -137,9 +154,10 @@ BAY_RULES: tuple[Rule[Said], ...] = (
     ),
     Rule(
         "cord.gap",
-        lambda said: said.text("cord.layout") == NOSE_ALONG and said.number("cord.gap") >= said.number("cord.length"),
+        lambda said: said.chosen("cord.layout") == NOSE_ALONG and said.number("cord.gap") >= said.number("cord.length"),
         _said_there("cord.length", "less than the cord's {}"),
         "the nose cannot hang beyond the anchor.",
+        "ties",
     ),
     Rule(
         "canopy.mass",

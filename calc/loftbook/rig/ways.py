@@ -17,7 +17,7 @@ NO_DROGUE = "no drogue: parts fall until the main opens"
 HELD = "main held shut until low, from one bay"
 ONE_BAY = "drogue and main from one bay"
 
-Belongs = Literal["bay", "canopy", "either", "held", "low"]
+Belongs = Literal["bay", "canopy", "either", "ties", "held", "low"]
 
 
 @dataclass(frozen=True)
@@ -56,7 +56,7 @@ class Way:
         return tuple(sorted((c for c in self.canopies if self.home(c) == bay), key=lambda c: c != bay))
 
     def has(self, key: str, belongs: Belongs) -> bool:
-        """Whether a field that belongs to a bay, to a canopy, to either, to a device or to a low opening matters here."""
+        """Whether a field matters here that belongs to a bay, a canopy, either, a cord that ties two sides, a device, a low opening."""
         bay, canopy = key in self.bays, key in self.canopies
         match belongs:
             case "bay":
@@ -65,6 +65,8 @@ class Way:
                 return canopy
             case "either":
                 return bay or canopy
+            case "ties":
+                return bay and self.tied
             case "held":
                 return key in self.held
             case "low":

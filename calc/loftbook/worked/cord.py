@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from loftbook.physics import cord
+from loftbook.physics.cord import Hanging
 from loftbook.rig.bay_fields import NOSE_ALONG, NOSE_AT_LINES, OWN, TWO_SECTIONS
 from loftbook.rig.rig import Said
 from loftbook.tables import CORDS, ENDS
@@ -17,7 +18,8 @@ class Cord:
 
     @property
     def layout(self) -> str:
-        return self.said.text("cord.layout")
+        """How the two sides it ties hang on it; a cord that ties one part only has its lines at the end."""
+        return self.said.chosen("cord.layout") or NOSE_AT_LINES
 
     @property
     def length(self) -> float:
@@ -98,7 +100,7 @@ class Rigged:
         return cord.least_length(self.lines, self.depth, gap)
 
     @cached_property
-    def hanging(self) -> cord.Hanging | None:
+    def hanging(self) -> Hanging | None:
         """How the two parts hang; None where there is only one."""
         if self.forward is None:
             return None
