@@ -1,6 +1,6 @@
 """Rigs for the tests of this folder, made from the declarations: texts for any field, sound rigs, answers as plain data.
 
-Types no name, limit or default of a field a second time, except which two fields can contradict each other.
+Types no name, limit or default of a field a second time, except what can be said in the texts that are more than a name.
 """
 
 import math
@@ -11,13 +11,14 @@ from fractions import Fraction
 from hypothesis import strategies as st
 
 from loftbook import quantity
-from loftbook.case import Case
-from loftbook.answer import Calculator, Field
+from loftbook.answer import Answer, Calculator
 from loftbook.errors import Fault, Refusal
-from loftbook.fields import FIELDS
-from loftbook.quantity import Kind, System
 from loftbook.faces.render import answer_parts, html
-from loftbook.rig import parse
+from loftbook.quantity import Kind, System
+from loftbook.rig.field import Field
+from loftbook.rig.fields import FIELDS
+from loftbook.rig.parsing import completed, parse
+from loftbook.worked.worked import Worked
 
 LANDINGS = 200
 KINDS: tuple[Kind, ...] = tuple(value for value in vars(quantity).values() if isinstance(value, Kind))
@@ -43,6 +44,7 @@ SAID = {
     "compare.tubes": ("54 mm", "54 mm; 75 mm; 98 mm", "2.1 in; 3 in; 4 in; 1 m; nonsense", "38 mm\n54 mm"),
     "compare.sizes": ("1 m", "0.9 m; 1.4 m; 1.8 m", "36 in; 72 in; 1", "0.1 m; 15 m; 16 m"),
     "flight.layers": ("", "10 m 3 m/s 270", "10 m 3 m/s 270; 300 m 7 m/s 285", "30 ft 10 mph 200; 3000 ft 25 mph 240"),
+    "rig.measured": ("", "main.canopy.size", "rocket.mass drogue.pack.density main.bay.tube"),
 }
 
 
@@ -105,13 +107,17 @@ def healed(texts: Mapping[str, str]) -> dict[str, str]:
     return left
 
 
-def _blamed(texts: Mapping[str, str], others: list[str], refused: set[str]) -> str:
-    """The field without which a default is no longer refused."""
-    for path in others:
-        rest = {p: t for p, t in texts.items() if p != path}
-        if refused - {fault.field for fault in faults_of(rest)}:
-            return path
-    return others[0]
+def _blamed(left: Mapping[str, str], others: list[str], refused: set[str]) -> str:
+    """A field that a default is refused for: with it the default is refused, with only those before it it is not."""
+    rows = [(path, left[path]) for path in others]
+    good, bad = 0, len(rows)
+    while bad - good > 1:
+        middle = (good + bad) // 2
+        if refused & {fault.field for fault in faults_of(dict(rows[:middle]))}:
+            bad = middle
+        else:
+            good = middle
+    return rows[bad - 1][0]
 
 
 def any_texts(*, few: bool = False) -> st.SearchStrategy[dict[str, str]]:
@@ -123,15 +129,16 @@ def any_texts(*, few: bool = False) -> st.SearchStrategy[dict[str, str]]:
 
 
 def _strewn(seed: int) -> dict[str, str]:
-    """A rig changed all over, each field anywhere in its range or at an end of it."""
+    """A rig changed all over, each field anywhere in its range or at an end of it; every way down is as likely."""
     dice = random.Random(seed)
     share = dice.random()
-    return {path: _strewn_text(field, dice) for path, field in FIELDS.items() if dice.random() < share}
+    texts = {path: _strewn_text(field, dice) for path, field in FIELDS.items() if dice.random() < share}
+    return texts | {"flight.way": dice.choice(FIELDS["flight.way"].choices)}
 
 
 def _strewn_text(field: Field, dice: random.Random) -> str:
     if field.kind is None:
-        return dice.choice(field.choices or SAID.get(field.path, ("Möwe <2>",)))
+        return dice.choice(field.choices or SAID.get(field.path, ("Möwe <2>", "x")))
     if field.optional and dice.random() < 0.3:
         return ""
     value = dice.uniform(field.low, field.high)
@@ -144,20 +151,26 @@ def _strewn_text(field: Field, dice: random.Random) -> str:
 
 
 def sound_texts() -> st.SearchStrategy[dict[str, str]]:
-    """Rigs that are accepted: the demo rig with a few changes, the same with its canopy weighed, or changed all over."""
-    weighed = any_texts(few=True).map(lambda texts: {"canopy.mass": "150 g"} | texts)
+    """Rigs that are accepted: a starting rig with a few changes, the same with its canopies weighed, or changed all over."""
+    weighed = any_texts(few=True).map(lambda texts: {f"{key}.canopy.mass": "150 g" for key in ("main", "drogue")} | texts)
     return (any_texts(few=True) | weighed | any_texts() | any_texts()).map(healed)
 
 
-def case(texts: Mapping[str, str]) -> Case:
+def worked(texts: Mapping[str, str]) -> Worked:
     """The rig worked through, with fewer scattered landings than for a reader: quick."""
-    return Case(parse(texts), LANDINGS)
+    return Worked(parse(texts), LANDINGS)
+
+
+def answers_of(calculator: Calculator, texts: Mapping[str, str]) -> dict[str, Answer]:
+    """What it answers about each canopy, bay or cord of a rig; "" for the whole."""
+    one = worked(texts)
+    return {key: calculator.answer(one, key) for key in calculator.keys(one.rig.way)}
 
 
 def page_of(calculator: Calculator, texts: Mapping[str, str]) -> str:
-    """All that a reader gets from a calculator, as one text."""
-    one = case(texts)
-    return html(*answer_parts(calculator, calculator.compute(one), one.rig.units))
+    """All that a reader gets from a calculator, bay by bay, as one text."""
+    system = parse(texts).units
+    return html(*(part for answer in answers_of(calculator, texts).values() for part in answer_parts(calculator, answer, system)))
 
 
 def walk(data: object, where: str = "") -> Iterator[tuple[str, object]]:
@@ -172,16 +185,28 @@ def walk(data: object, where: str = "") -> Iterator[tuple[str, object]]:
         yield where, data
 
 
-def tables_of(texts: Mapping[str, str]) -> dict[str, dict[str, str]]:
-    """Texts by table and name, as a rig file has them."""
-    tables: dict[str, dict[str, str]] = {}
+def tables_of(texts: Mapping[str, str]) -> dict[str, dict]:
+    """Texts as nested tables, as a rig file has them."""
+    tables: dict[str, dict] = {}
     for path, text in texts.items():
-        group, name = path.split(".")
-        tables.setdefault(group, {})[name] = text
+        *groups, name = path.split(".")
+        table = tables
+        for group in groups:
+            table = table.setdefault(group, {})
+        table[name] = text
     return tables
 
 
-def made_relevant(path: str) -> dict[str, str]:
-    """What makes a field matter, if it matters only sometimes."""
-    when = FIELDS[path].when
-    return made_relevant(when[0]) | {when[0]: when[1][0]} if when else {}
+def needed(path: str) -> dict[str, tuple[str, ...]]:
+    """Which values other fields must have, all of them, for a field to matter."""
+    allowed: dict[str, tuple[str, ...]] = {}
+    for other, values in FIELDS[path].when:
+        for one, may in (*needed(other).items(), (other, values)):
+            allowed[one] = tuple(value for value in may if value in allowed.get(one, may))
+    return allowed
+
+
+def made_relevant(path: str, start: Mapping[str, str] | None = None) -> dict[str, str]:
+    """What makes a field matter, if it matters only sometimes; nothing is changed that lets it matter already."""
+    full = completed(start or {})
+    return {one: values[0] for one, values in needed(path).items() if full[one] not in values}
