@@ -1,4 +1,4 @@
-"""The table on the page "Outside checks": every figure printed elsewhere beside what the core says, worked out anew.
+"""The table on the page "Outside checks": every figure from elsewhere beside what the core says, worked out anew.
 
     python3 scripts/outside_page.py          counts, and every row that does not agree
 
@@ -7,7 +7,7 @@ not compute with why not. Knows no page: scripts/hook.py puts the table into one
 """
 
 import sys
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Iterable
 from pathlib import Path
 from xml.etree.ElementTree import Element
@@ -15,7 +15,7 @@ from xml.etree.ElementTree import Element
 sys.path.insert(0, str(Path(__file__).resolve().parent.parent / "calc"))
 sys.path.insert(0, str(Path(__file__).resolve().parent.parent / "tests" / "outside"))
 
-from checks import ROUNDING, Result, checked, left_out, result
+from checks import ROUNDING, Result, carried, checked, left_out, result
 from figures import rows
 
 from loftbook.faces.render import element, html, table
@@ -34,11 +34,11 @@ TITLES = {
     "11-packing": "Packing",
     "12-elastic-cords": "Elastic cords",
 }
-HEAD = ("Row", "Quantity", "For", "Printed", "Ours", "Apart", "Allowed", "Source", "How it is known", "Verdict")
+HEAD = ("Row", "Quantity", "For", "Figure", "Ours", "Apart", "Allowed", "Source", "How it is known", "Verdict")
 
 
 def _number(value: float, like: str) -> str:
-    """With one digit more than the printed figure has, at least four, at most twelve."""
+    """With one digit more than the row's figure has, at least four, at most twelve."""
     digits = sum(c.isdigit() for c in like.lower().partition("e")[0].lstrip("-0."))
     return f"{value:.{min(12, max(4, digits + 1))}g}"
 
@@ -54,7 +54,7 @@ def ours(found: Result) -> str:
 
 def verdict(found: Result) -> str:
     if found.agrees:
-        return "agrees"
+        return "repeated" if found.row.id in carried() else "agrees"
     return f"differs: {found.explanation.why}" if found.explanation else "FAILS"
 
 
@@ -88,16 +88,26 @@ def _not_computed() -> Element:
     for id_, reason in left_out().items():
         reasons[reason].append(id_)
     lines = [(reason, str(len(ids)), ", ".join(sorted(ids))) for reason, ids in reasons.items()]
-    return table(("Why not", "Rows", "Which"), lines, "Figures that the core does not compute")
+    return table(("Why not", "Rows", "Which"), lines, "Figures that the core neither computes nor carries")
+
+
+def _tally(found: list[Result]) -> str:
+    agree = sum(one.agrees for one in found)
+    explained = sum(not one.agrees and one.explanation is not None for one in found)
+    return f"{agree} agree, {explained} differ for a reason that is given, {len(found) - agree - explained} fail"
 
 
 def summary(found: Iterable[Result]) -> str:
+    """Every row once: by how its figure came here, then by what the core does with it."""
     found = list(found)
-    agree = sum(one.agrees for one in found)
-    explained = sum(not one.agrees and one.explanation is not None for one in found)
+    repeated = [one for one in found if one.row.id in carried()]
+    worked = [one for one in found if one.row.id not in carried()]
+    standing = Counter(row.standing for row in rows().values())
     return (
-        f"{len(rows())} figures in {len(TITLES)} files. {len(found)} are computed: {agree} agree, {explained} differ for "
-        f"a reason that is given, {len(found) - agree - explained} fail. {len(left_out())} are not computed."
+        f"{len(rows())} figures in {len(TITLES)} files: {standing['read']} read in print, {standing['memory']} recalled from "
+        f"print, {standing['worked']} worked out for these files from a formula or definition, "
+        f"{standing['unsourced']} sayings of the trade. {len(worked)} are computed: {_tally(worked)}. {len(repeated)} are "
+        f"carried in a table and repeated: {_tally(repeated)}. {len(left_out())} are neither."
     )
 
 

@@ -9,22 +9,41 @@ from dataclasses import dataclass
 from functools import cache
 
 from figures import Row, in_unit, inputs, matching, rows
-from ours import COMPUTED, EXPLAINED, NOT_COMPUTED, Explanation, Got
+from ours import CARRIED, COMPUTED, EXPLAINED, NOT_COMPUTED, Compute, Explanation, Got
 
 ROUNDING = 1e-12  # relative: a figure that must be the same passes through a unit and back, which rounds its last bits
 
 
-@cache
-def checked() -> Mapping[str, Callable[[], Got]]:
-    """Row id -> a function of nothing that gives the core's value (or range) in the row's unit."""
+def _found(computed: Mapping[str, Compute]) -> dict[str, Callable[[], Got]]:
     found: dict[str, Callable[[], Got]] = {}
-    for patterns, compute in COMPUTED.items():
+    for patterns, compute in computed.items():
         for pattern in patterns.split(" | "):
             for row in matching(pattern):
                 if row.id in found:
                     raise LookupError(f"{row.id} is computed twice")
                 found[row.id] = lambda row=row, compute=compute: _in_unit(compute(inputs(row.inputs)), row.unit)
     return found
+
+
+@cache
+def worked_out() -> Mapping[str, Callable[[], Got]]:
+    """Row id -> a function of nothing that gives the core's value (or range) in the row's unit."""
+    return _found(COMPUTED)
+
+
+@cache
+def carried() -> Mapping[str, Callable[[], Got]]:
+    """The same for rows whose figure the core carries in a table or a constant and repeats, unchanged or as near as it says."""
+    return _found(CARRIED)
+
+
+@cache
+def checked() -> Mapping[str, Callable[[], Got]]:
+    """All rows that are compared, worked out or carried, in the order of the files."""
+    if twice := set(worked_out()) & set(carried()):
+        raise LookupError(f"both worked out and carried: {sorted(twice)}")
+    both = {**worked_out(), **carried()}
+    return {id_: both[id_] for id_ in rows() if id_ in both}
 
 
 @cache

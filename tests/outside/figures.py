@@ -14,6 +14,7 @@ from pathlib import Path
 from loftbook.quantity import units
 
 REFERENCE = Path(__file__).parent / "reference"
+_WORKED = re.compile(r"\b(computed|converted|exact|\d+ digits)\b")
 
 
 @dataclass(frozen=True)
@@ -45,10 +46,16 @@ class Row:
 
     @property
     def standing(self) -> str:
-        """How the figure came here, in one word: memory (recalled, not read), unsourced (common practice), sourced."""
+        """How the figure came here, in one word.
+
+        unsourced (common practice), worked (nobody printed it: it follows from a formula or definition, worked out for this
+        file, with another library where `how` names one), memory (recalled, not read), read.
+        """
         if "no source" in self.how + self.source or "common practice" in self.how + self.source:
             return "unsourced"
-        return "memory" if "memory" in self.how else "sourced"
+        if _WORKED.search(self.how):
+            return "worked"
+        return "memory" if "memory" in self.how else "read"
 
 
 @cache

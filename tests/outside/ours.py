@@ -2,7 +2,8 @@
 
 A row is named by its id ("atmo-066"), a run of ids ("cano-062..064") or its quantity ("atmo: density*"); several
 names are divided by " | ". A function takes the row's inputs, SI, and gives the core's value, SI, or the two ends of
-a range, None for an end the core does not hold. No expected value may stand here.
+a range, None for an end the core does not hold. What is only carried in the tables and constants stands apart from
+what is worked out: it shows that a figure was copied rightly, no more. No expected value may stand here.
 """
 
 import re
@@ -10,14 +11,25 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from fractions import Fraction
 from math import acos, degrees, sqrt
+from operator import attrgetter
 
 from figures import Inputs, si
 
-from loftbook.physics import atmosphere, canopy, chain, cord, descent, motion, opening, packing, separation, wind
+from loftbook.physics import (
+    airframe,
+    atmosphere,
+    canopy,
+    chain,
+    cord,
+    descent,
+    motion,
+    opening,
+    packing,
+    separation,
+    wind,
+)
 from loftbook.physics.atmosphere import STANDARD, Air
-from loftbook.case import Case
 from loftbook.physics.elementary import PI
-from loftbook.fields import DEFAULTS, FIELDS, MEASURED
 from loftbook.quantity import (
     AIR_DENSITY,
     AREA,
@@ -36,8 +48,13 @@ from loftbook.quantity import (
     Kind,
     read,
 )
-from loftbook.rig import parse
-from loftbook.tables import CLOTHS, CORDS, ENDS, FAMILIES, LINES, PINS, PRACTICE
+from loftbook.rig.bay_fields import MEASURED
+from loftbook.rig.fields import FIELDS, ONE_BAY_75, STARTS
+from loftbook.rig.parsing import parse
+from loftbook.rig.ways import MAIN
+from loftbook.tables import CLOTHS, CORDS, ENDS, FAMILIES, LINES, PINS, Cloth, known
+from loftbook.worked.bay import NYLON
+from loftbook.worked.worked import Worked
 
 Got = float | tuple[float | None, float | None]
 Compute = Callable[[Inputs], Got]
@@ -120,14 +137,12 @@ def cross(i: Inputs) -> canopy.Shape:
     return canopy.cross(1.0, float(Fraction(i["width/length"]).limit_denominator(1000)))  # a third is printed 0.333333
 
 
-def family(name: str, *keys: str) -> Compute:
-    """What the table of families holds: a single figure, or the ends named, "" for one it does not hold."""
+def family(name: str, *ends: str) -> Compute:
+    """What the table of families holds: one number ("cd.best"), or the ends named, "" for one it does not hold."""
 
     def compute(i: Inputs) -> Got:
-        row = {**FAMILIES[name], **FAMILIES[name]["cd"]}
-        row["inflated_low"], row["inflated_high"] = row["inflated"]
-        got = tuple(float(row[key]) if key else None for key in keys)
-        return got if len(got) == 2 else got[0]  # type: ignore[return-value]
+        got = tuple(attrgetter(end)(FAMILIES[name]) if end else None for end in ends)
+        return got if len(got) == 2 else got[0]
 
     return compute
 
@@ -191,7 +206,7 @@ def handbook(i: Inputs) -> opening.HandbookLoads:
 def peak_with_gravity(i: Inputs) -> float:
     assert i["j"] == 2
     filling = motion.Opening("main", 500.0, i["CdS"], 1.0, i["t_f"] * i["v0"])
-    return motion.run(i["m"], (filling,), i["v0"], 0.0, Uniform(rho=i["rho"])).stages[0].peak.drag
+    return motion.run(i["m"], (filling,), i["v0"], 0.0, Uniform(rho=i["rho"])).fillings[0].peak.drag
 
 
 def snatch(i: Inputs) -> float:
@@ -204,23 +219,33 @@ def snatch(i: Inputs) -> float:
 # --- materials ------------------------------------------------------------------------------------
 
 
-def cloth(specification: str) -> Compute:
-    return lambda i: read(next(row["mass"] for name, row in CLOTHS.items() if specification in name), CLOTH_MASS)
+def cloth(specification: str) -> Cloth:
+    return next(row for name, row in CLOTHS.items() if specification in name)
+
+
+def cloth_mass(specification: str) -> Compute:
+    return lambda i: cloth(specification).mass.value
+
+
+def cloth_strength(i: Inputs) -> float:
+    strength = cloth(f"({i.text})").strength
+    assert strength
+    return strength.value
 
 
 def rated(name: str) -> Compute:
     """Breaking strength of a line or cord of the tables; * stands for the row's inputs."""
-    return lambda i: read((LINES | CORDS)[name.replace("*", i.text)]["strength"], FORCE)
+    return lambda i: (LINES | CORDS)[name.replace("*", i.text.replace("1-", "1 "))].strength.value
 
 
 def end(name: str) -> Compute:
     """Efficiency of a knot or seam: the tables hold the low end of what is published."""
-    return lambda i: (ENDS[name]["efficiency"], None)
+    return lambda i: (ENDS[name].efficiency.value, None)
 
 
 def stretch(part: str) -> list[float]:
     """Of all lines and cords whose name begins so."""
-    return [row["stretch"] for name, row in (LINES | CORDS).items() if name.startswith(part)]
+    return [row.stretch.value for name, row in (LINES | CORDS).items() if name.startswith(part)]
 
 
 # --- separation -----------------------------------------------------------------------------------
@@ -242,10 +267,10 @@ def minor_area(text: str) -> float:
     if name == "UNC #10-24":
         return separation.unified_minor_area(si(0.190, "in"), 24)
     row = PINS[name]
-    diameter = read(row["diameter"], LENGTH)
-    if "pitch" in row:
-        return separation.metric_minor_area(diameter, read(row["pitch"], LENGTH))
-    return separation.unified_minor_area(diameter, row["threads_per_inch"])
+    if row.pitch:
+        return separation.metric_minor_area(row.diameter.value, row.pitch.value)
+    assert row.threads_per_inch
+    return separation.unified_minor_area(row.diameter.value, row.threads_per_inch.value)
 
 
 def trapped(i: Inputs) -> float:
@@ -272,44 +297,40 @@ def typed(i: Inputs) -> float:
     return read(text, _KINDS[unit])
 
 
-def said(key: str, kind: Kind) -> Compute:
-    """The first "a to b unit" in a sentence of the table of practice."""
-
-    def compute(i: Inputs) -> Got:
-        match = re.search(r"([\d.]+) to ([\d.]+) ([a-z^³3/]+)", PRACTICE[key]["text"])
-        assert match, key
-        return read(f"{match[1]} {match[3]}", kind), read(f"{match[2]} {match[3]}", kind)
-
-    return compute
+def ends(key: str) -> Compute:
+    """Both ends of a fact in the table of practice."""
+    return lambda i: (known(key).low, known(key).high)
 
 
-def case(**texts: str) -> Case:
-    """The demo rig with some fields changed; `canopy__size` is the field canopy.size."""
-    return Case(parse(DEFAULTS | {path.replace("__", "."): text for path, text in texts.items()}))
+def worked(**texts: str) -> Worked:
+    """The starting rig of one bay with some fields of its bay changed; `canopy__size` is main.canopy.size."""
+    changes = {f"{MAIN}.{path.replace('__', '.')}": text for path, text in texts.items()}
+    return Worked(parse(STARTS[ONE_BAY_75] | changes))
 
 
 def bundle_volume(i: Inputs) -> float:
     """Length times section of the bundle of a canopy of that mass; its lines are weighed with it and taken off."""
-    whole = case(
+    whole = worked(
         canopy__family=MEASURED,
-        canopy__mass=f"{i['mass'] + case().line_mass!r} kg",
+        canopy__mass=f"{i['mass'] + worked().canopies[MAIN].line_mass!r} kg",
         pack__density=f"{i['density']!r} kg/m^3",
-        rocket__bay="4 m",
+        bay__depth="4 m",
     )
-    return whole.bundle.length * PI * whole.bundle.diameter**2 / 4
+    bundle = whole.folded(MAIN).bundle
+    return bundle.length * PI * bundle.diameter**2 / 4
 
 
 def octagon_mass(i: Inputs) -> float:
     size, mass = i.text.replace(" across flats", "").split("; ")
-    return case(
+    return worked(
         canopy__family="flat polygon", canopy__sides="8", canopy__size=size, canopy__seam="0 mm", canopy__vent="0 %",
-        canopy__cloth=next(name for name, row in CLOTHS.items() if row["mass"] == mass.replace("^2", "²")), canopy__mass="",
-    ).cloth_mass  # fmt: skip
+        canopy__cloth=next(name for name, row in CLOTHS.items() if row.mass.printed == mass.replace("^2", "²")), canopy__mass="",
+    ).canopies[MAIN].cloth_mass  # fmt: skip
 
 
 def lines_mass(i: Inputs) -> float:
     count, length, mass = re.split(" lines of |; ", i.text)
-    return case(canopy__sides=count, lines__length=length, lines__mass=mass).line_mass
+    return worked(canopy__sides=count, lines__length=length, lines__mass=mass).canopies[MAIN].line_mass
 
 
 def jerk(i: Inputs) -> float:
@@ -344,25 +365,7 @@ COMPUTED: dict[str, Compute] = {
     ),
     "atmo-080": lambda i: pressure_altitude(i["p"]),
     # 02 canopy families
-    "cano-001": family("flat circular", "low", "high"),
-    "cano-002": family("flat circular", "inflated_low", "inflated_high"),
-    "cano-003": family("flat circular", "", "cx"),
-    "cano-005": family("conical", "low", "high"),
-    "cano-006": family("conical", "inflated_low", "inflated_high"),
-    "cano-007": family("conical", "", "cx"),
-    "cano-021": family("hemispherical", "low", "high"),
-    "cano-022": family("hemispherical", "inflated_low", "inflated_high"),
-    "cano-023": family("hemispherical", "", "cx"),
-    "cano-029": family("annular", "low", "high"),
-    "cano-030": family("annular", "inflated_low", "inflated_high"),
-    "cano-031": family("annular", "", "cx"),
-    "cano-033": family("cross", "low", "high"),
-    "cano-034": family("cross", "inflated_low", "inflated_high"),
-    "cano-035": family("cross", "", "cx"),
-    "cano-049": family("flat circular", "best"),
     "cano: nominal diameter D0": lambda i: canopy.nominal_diameter(i["S0"]),
-    "cano-055": family("flat circular", "filling"),
-    "cano-057": family("cross", "filling"),
     "cano-061": lambda i: opening.filling_time(i["n"], i["D0"], i["v"]),
     "cano: share of disc area taken by a round vent": (
         lambda i: vent_share(canopy.flat_circular(8, 1.0, i["vent diameter fraction"]))
@@ -408,8 +411,7 @@ COMPUTED: dict[str, Compute] = {
     "desc-008": lambda i: canopy.drag_area_for(i.numbers[0], i.numbers[1], STANDARD.density(i.numbers[2])),
     "desc-010": lambda i: sqrt(i["drop height"] / descent.drop_height(1.0)),  # height goes with the rate squared
     "desc: drop height with the same speed": lambda i: descent.drop_height(i["v"]),
-    "desc-013 | desc-028": lambda i: descent.ENERGY_LIMIT,
-    "desc-019 | desc-021": lambda i: descent.LAUNCH_WIND_LIMIT,
+    "desc-028": lambda i: descent.ENERGY_LIMIT,
     "desc: largest rate for 75 ft?lbf": (
         lambda i: sqrt(descent.ENERGY_LIMIT / descent.kinetic_energy(i["section mass"], 1.0))
     ),
@@ -431,31 +433,14 @@ COMPUTED: dict[str, Compute] = {
     "open: opening force, finite mass, Pflanz": lambda i: handbook(i).finite,
     "open: opening force, infinite mass, same case": lambda i: handbook(i).infinite,
     "open-041": peak_with_gravity,
-    "open-042": lambda i: chain.UNEVEN,
     "open-049": lambda i: peak_with_gravity(i) / handbook(i).finite,
     "open: snatch force": snatch,
-    # 06 textiles
-    "text-001 | text-004 | text-007 | text-010": rated("nylon cord * (MIL-C-5040)"),
-    "text-016": lambda i: min(stretch("nylon cord type")),
-    "text-017..018": cloth("(MIL-C-7020 type I)"),
-    "text-021..022": cloth("(MIL-C-7020 type III)"),
-    "text-032": cloth("(MIL-C-44378 type I)"),
-    "text-033": cloth("(PIA-C-498 types D, G)"),
-    "text-036..039": rated("tubular nylon webbing * (MIL-W-5625)"),
-    "text-040": rated("flat nylon webbing * (MIL-W-4088)"),
-    "text-047": rated("nylon tape type I (MIL-T-8363)"),
-    "text-050": rated("nylon webbing type V (MIL-T-8363)"),
-    "text-061..062 | text-065": rated("polyethylene cord * (PIA-C-1200)"),
-    "text-070": end("bowline"),
-    "text-071": end("figure-eight loop"),
-    "text-073": end("splice"),
-    "text-074": end("overhand loop"),
-    "text-075": end("water knot in webbing"),
-    "text-077": end("any knot in aramid"),
-    "text-078": end("stitched, zigzag"),
+    # 06 textiles: tables in customary units, rows in SI
+    "text-018": cloth_mass("(MIL-C-7020 type I)"),
+    "text-020": cloth_mass("(MIL-C-7020 type II)"),
+    "text-022": cloth_mass("(MIL-C-7020 type III)"),
     # 07 separation
-    "sepa-001..002 | sepa-004": lambda i: separation.GAS_CONSTANT,
-    "sepa-003": lambda i: separation.BURN_TEMPERATURE,
+    "sepa-004": lambda i: separation.POWDER_GAS_CONSTANT,
     "sepa-005": lambda i: separation.pressure_of(1.0, 1.0),
     "sepa-006": lambda i: powder_per_joule() * i.numbers[0] * i.numbers[1],
     "sepa-007": lambda i: powder_per_joule(),
@@ -467,28 +452,21 @@ COMPUTED: dict[str, Compute] = {
     "sepa: thread minor-diameter area | sepa: thread minor area": lambda i: minor_area(i.text),
     "sepa: thread minor diameter d3, nominal": lambda i: sqrt(4 * minor_area(i.text) / PI),
     "sepa: nylon screw shear load*": lambda i: separation.pin_strength(minor_area(i.text), i["shear strength"]),
-    "sepa-053": lambda i: tuple(read(text, PRESSURE) for text in PINS["UNC #4-40"]["shear"]),  # type: ignore[return-value]
     "sepa: pressure left in a sealed bay": trapped,
     "sepa: force of that pressure": lambda i: separation.pressure_force(trapped(i), i["D"]),
     "sepa-061": pins_for,
+    "sepa-062": lambda i: airframe.port_diameter(si(100, "in^3"), 1),
+    "sepa-063": lambda i: airframe.port_diameter(i["V"], 1),
     # 08 units
     "unit-001..027 | unit-031..037 | unit-039": typed,
-    "unit: standard gravity": lambda i: atmosphere.G0,
     "unit-038": lambda i: read("1 lb", MASS) / read("225 ft", LENGTH),
     # 09 wind
-    "wind-006": lambda i: read(FIELDS["flight.exponent"].default, NUMBER),
     "wind: wind by power law": lambda i: wind.power_law(i["z"], i["u10"], i["exponent"]),
     "wind-040": lambda i: power_law_drift(i, 1.0) / i["height"],
     "wind-041": lambda i: power_law_drift(i, i["sink"]),
     # 10 trade
     "trad-001..002": lambda i: cord.least_length(i["lines"], i["bay"], i.named.get("gap", 0.0)),
-    "trad-003": said("cord_allowance", LENGTH),
-    "trad-004": lambda i: packing.MOST_LINE_TURNS,
-    "trad-005": said("depth", LENGTH),
-    "trad-006": lambda i: (cord.FEWEST_ROCKET_LENGTHS, cord.MOST_ROCKET_LENGTHS),
-    "trad-009": lambda i: descent.USUAL_RATE,
     # 11 packing
-    "pack-001..002": said("pack_density", AIR_DENSITY),
     "pack: pack volume": bundle_volume,
     "pack: length of bundle in a tube": (
         lambda i: packing.loose_height(i["mass"] / i["density"], packing.free_section(i["inner diameter"]), i["fill"])
@@ -504,25 +482,104 @@ COMPUTED: dict[str, Compute] = {
     "elas-010": lambda i: jerk_of(0.04, 5.0) / jerk_of(0.30, 5.0),
     "elas-011": lambda i: chain.cord_energy(i["strength"], i["elongation"], i["length"]),
     "elas-012": lambda i: chain.reduced_mass(*(float(part.split()[0]) for part in i.text.split(" and "))),
+}
+
+CARRIED: dict[str, Compute] = {
+    # 02 canopy families
+    "cano-001": family("flat circular", "cd.low", "cd.high"),
+    "cano-002": family("flat circular", "inflated.low", "inflated.high"),
+    "cano-003": family("flat circular", "", "cx.value"),
+    "cano-005": family("conical", "cd.low", "cd.high"),
+    "cano-006": family("conical", "inflated.low", "inflated.high"),
+    "cano-007": family("conical", "", "cx.value"),
+    "cano-021": family("hemispherical", "cd.low", "cd.high"),
+    "cano-022": family("hemispherical", "inflated.low", "inflated.high"),
+    "cano-023": family("hemispherical", "", "cx.value"),
+    "cano-029": family("annular", "cd.low", "cd.high"),
+    "cano-030": family("annular", "inflated.low", "inflated.high"),
+    "cano-031": family("annular", "", "cx.value"),
+    "cano-033": family("cross", "cd.low", "cd.high"),
+    "cano-034": family("cross", "inflated.low", "inflated.high"),
+    "cano-035": family("cross", "", "cx.value"),
+    "cano-049": family("flat circular", "cd.best"),
+    "cano-055": family("flat circular", "filling.best"),
+    "cano-057": family("cross", "filling.best"),
+    # 04 descent and limits
+    "desc-013": lambda i: descent.ENERGY_LIMIT,
+    "desc-019 | desc-021": lambda i: descent.LAUNCH_WIND_LIMIT,
+    "desc-022": lambda i: known("misfire").low,
+    # 05 opening
+    "open-042": lambda i: chain.UNEVEN,
+    "open-043": ends("design_factor"),
+    "open-044": lambda i: ENDS["stitched, zigzag"].efficiency.value,
+    # 06 textiles
+    "text-001 | text-004 | text-007 | text-010 | text-013": rated("nylon cord * (MIL-C-5040)"),
+    "text-016": lambda i: min(stretch("nylon cord type")),
+    "text-017": cloth_mass("(MIL-C-7020 type I)"),
+    "text-019": cloth_mass("(MIL-C-7020 type II)"),
+    "text-021": cloth_mass("(MIL-C-7020 type III)"),
+    "text-023 | text-026 | text-029": cloth_strength,
+    "text-032": cloth_mass("(MIL-C-44378 type I)"),
+    "text-033": cloth_mass("(PIA-C-498 types D, G)"),
+    "text-036..039": rated("tubular nylon webbing * (MIL-W-5625)"),
+    "text-040..046": rated("flat nylon webbing * (MIL-W-4088)"),
+    "text-047": rated("nylon tape type I (MIL-T-8363)"),
+    "text-048": rated("nylon webbing type III (MIL-T-8363)"),
+    "text-049": rated("nylon webbing type IV (MIL-T-8363)"),
+    "text-050": rated("nylon webbing type V (MIL-T-8363)"),
+    "text-061..068": rated("polyethylene cord * (PIA-C-1200)"),
+    "text-070": end("bowline"),
+    "text-071": end("figure-eight loop"),
+    "text-073": end("splice"),
+    "text-074": end("overhand loop"),
+    "text-075": end("water knot in webbing"),
+    "text-077": end("any knot in aramid"),
+    "text-078": end("stitched, zigzag"),
+    # 07 separation
+    "sepa-001..002": lambda i: separation.POWDER_GAS_CONSTANT,
+    "sepa-003": lambda i: separation.BURN_TEMPERATURE,
+    "sepa-053": lambda i: (PINS["UNC #4-40"].shear.low, PINS["UNC #4-40"].shear.high),
+    "sepa-064": ends("vent"),
+    # 08 units
+    "unit: standard gravity": lambda i: atmosphere.G0,
+    # 09 wind
+    "wind-006": lambda i: read(FIELDS["flight.exponent"].default, NUMBER),
+    # 10 trade
+    "trad-003": ends("cord_allowance"),
+    "trad-004": lambda i: packing.MOST_LINE_TURNS,
+    "trad-005": ends("depth"),
+    "trad-006": lambda i: (cord.FEWEST_ROCKET_LENGTHS, cord.MOST_ROCKET_LENGTHS),
+    "trad-009": lambda i: descent.USUAL_RATE,
+    "trad-010": ends("drogue"),
+    "trad-011": lambda i: known("shoulder").low,
+    "trad-013": ends("main_height"),
+    "trad-018": ends("bay_pressure"),
+    "trad-019": lambda i: (1 + known("backup_charge").low, 1 + known("backup_charge").high),
+    "trad-020": lambda i: (known("shear_pins").low, None),
+    # 11 packing
+    "pack-001..002": ends("pack_density"),
+    "pack-010": lambda i: NYLON,
+    # 12 elastic cords
     "elas-019": lambda i: (min(stretch("tubular nylon webbing")), None),
 }
 
 NOT_COMPUTED: dict[str, str] = {
-    "cano: average angle of oscillation* | open-048 | pack-010..012 | text-079..099 | wind: Beaufort* | wind-032"
+    "cano: average angle of oscillation* | open-048 | pack-011..012 | text-079..099 | wind: Beaufort* | wind-032"
     " | wind-042 | geom: *volume* | geom: cone flat development*": "no answer of the guide needs it",
     "cano-009..011 | cano-013..015 | cano-017..019 | cano-025..027 | cano-037..039 | cano-041..043 | cano-045..047"
     " | cano-052 | cano-056 | cano-058..060 | desc-009": "a family that is not carried",
-    "cano-053..054 | trad-007..008 | sepa-062..064": "the reader's own: lines, vent and port are measured, not assumed",
+    "cano-053..054 | trad-007..008": "the reader's own: lines and vent are measured, not assumed",
     "geom: hemisphere gore width, chord*": "another construction; our gore, the arc share, is checked beside it",
-    "desc-014..018 | desc-020 | desc-022 | desc-024..027": "a limit of a competition or safety code that no check uses",
+    "desc-014..018 | desc-020 | desc-024..027": "a limit of a competition or safety code that no check uses",
     "desc-023 | trad-014..017 | trad-024..026": "advice in words; there is nothing to compute",
-    "trad-010..013 | trad-018..023": "said on the pages, in words, with its standing",
-    "open: design factor* | elas-022..023": "the reader's own factor",
-    "text-002..003 | text-005..006 | text-008..009 | text-011..012": "the mass of a cord is weighed, not looked up",
-    "text-013..015 | text-041..046 | text-048..049 | text-051..060 | text-063..064 | text-066..068"
-    " | text-019..020": "a material that the tables do not carry",
+    "trad-012 | trad-021..023": "no check uses it",
+    "open-045..047 | elas-022..023": "the reader's own factor",
+    "text-002..003 | text-005..006 | text-008..009 | text-011..012 | text-014..015": (
+        "the mass of a cord is weighed, not looked up"
+    ),
+    "text-051..060": "a material that the tables do not carry",
     "text-069 | pack-009": "no figure is known",
-    "text-023..031 | text-034..035": "of a cloth the tables hold the mass only",
+    "text-024..025 | text-027..028 | text-030..031 | text-034..035": "of a cloth the tables hold mass and strength only",
     "text-072 | text-076": "a knot that the tables do not carry",
     "sepa: thread tensile-stress area": "pins are sheared, not pulled: the minor area is used",
     "sepa-035..039 | sepa-043..044 | sepa-048..049": "another definition of the root; ours is checked beside it",
@@ -547,6 +604,10 @@ _TABLE_OF_HEIGHTS = (
     "The core sums the way down over a table of heights so that thousands of descents cost little; the power law is "
     "steep in the lowest metres, which leaves a few parts in a million."
 )
+_METRIC_SAYING = (
+    "The same saying, carried as round metric figures; the row has it in round customary ones. Neither is exact to the last "
+    "few per cent."
+)
 EXPLAINED: dict[str, Explanation] = {
     "atmo-079": Explanation(
         255.0,
@@ -556,6 +617,13 @@ EXPLAINED: dict[str, Explanation] = {
     ),
     "unit-032": Explanation(
         5e-5, "The row is rounded to four decimals, coarser than the tolerance it carries. Ours is 243.888… to the end."
+    ),
+    "trad-010": Explanation(0.02, _METRIC_SAYING),
+    "trad-013": Explanation(0.02, _METRIC_SAYING),
+    "trad-018": Explanation(0.04, _METRIC_SAYING),
+    "trad-019": Explanation(
+        0.05,
+        "Ours begins at a quarter more instead of a fifth: a backup that is too small does not part the joint either.",
     ),
     "wind-040": Explanation(3e-6, _TABLE_OF_HEIGHTS),
     "wind-041": Explanation(3e-6, _TABLE_OF_HEIGHTS),
