@@ -3,17 +3,23 @@
 Composes what a plan already holds into HTML fragments; computes no figure of its own.
 """
 
-from collections.abc import Sequence
-from xml.etree.ElementTree import Element
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Literal
 
-from loftbook.calculators import CALCULATORS, folding, packing
-from loftbook.case import Case
-from loftbook.answer import Check, Stage
+from loftbook.answer import Answer, Check, Step
+from loftbook.calculators import CALCULATORS
+from loftbook.drawing.markup import Markup, element
 from loftbook.drawing.qr import qr_code
 from loftbook.errors import Fault, Refusal
-from loftbook.plan import Plan
-from loftbook.faces.render import VERDICTS, checks, element, figure, written
+from loftbook.faces.render import VERDICTS, bay_names, checks, figure, written
+from loftbook.plan import Plan, joined
+from loftbook.quantity import HEIGHT, MASS
+from loftbook.rig.bay_fields import MOTOR, NOTHING, POWDER
+from loftbook.worked.joint import Charge
+from loftbook.worked.worked import Worked
 
+LONGEST_LINK = 2900  # characters; the largest symbol holds 2,953
 _CARD_NUMBERS = (
     ("canopy", "rate"),
     ("folding", "bundle_length"),
@@ -31,176 +37,350 @@ CARD_CAUTIONS = (
     "Electronics off until the pad. After a misfire wait at least 60 seconds.",
     "The range safety officer, local law and certified flyers decide.",
 )
-AT_THE_PAD = (
+_PAD = (
     ("pad-officer", "Range safety officer has seen the rocket", "Say what it is, what it weighs, how it comes down."),
     (
         "pad-wind",
         "Wind looked at again",
         "At ten metres and aloft: the drift picture holds for the wind that was entered.",
     ),
-    ("pad-people", "People behind the line", "Everyone knows it is going up, and watches it all the way down."),
+    (
+        "pad-people",
+        "People behind the line",
+        "Everyone knows it is going up, and watches it all the way down. Only who arms it stays at the pad.",
+    ),
+    (
+        "pad-upright",
+        "Rocket upright on its guide, still unarmed",
+        "It slides freely, the guide is locked, no igniter is in the motor yet.",
+    ),
     (
         "pad-arm",
-        "Electronics armed at the pad, last of all",
-        "Rocket upright, igniter out, listen for the right signal.",
+        "Electronics armed: here, not before",
+        "One switch after the other, face and hands out of line with both ends and every joint. Wait for the right "
+        "signal of each unit; a wrong one: power off, and back to the table.",
     ),
     (
-        "pad-down",
-        "After landing: made safe before it is touched",
-        "Any charge that has not fired is live: arm off first.",
+        "pad-igniter",
+        "The motor's igniter, last of all",
+        "Leads shorted until the clips are on, firing box locked with its key in your pocket. Then walk back.",
     ),
 )
+_AFTER = (
+    (
+        "after-power-off",
+        "Power off before anyone touches it",
+        "After a landing, and after an abort before it is lowered: every switch off, from the side, one person alone, "
+        "eyes and ears covered.",
+    ),
+    (
+        "after-charges",
+        "Every charge looked at",
+        "Each counts as unfired until it is seen to have fired, the backup's too. An unfired one: mouth away from "
+        "people, leads shunted, then taken out.",
+    ),
+    (
+        "after-look",
+        "Looked over and written down",
+        "Cloth, lines, cord, anchors, pins: burns, tears, stretch. Heights, rates and where it came down.",
+    ),
+)
+_ARMED = ("pad-arm", "after-power-off")  # asked for only where something can be armed
 
 
-def steps_of(case: Case) -> tuple[Stage, ...]:
-    """Preparations, folds and packing in the order they are done."""
-    return folding.stages(case) + packing.stages(case)
+@dataclass(frozen=True)
+class Section:
+    """Steps under one heading; key: the canopy that is folded or the bay that is packed, "" of the electronics."""
+
+    title: str
+    act: Literal["set", "fold", "pack"]
+    key: str
+    steps: tuple[Step, ...]
 
 
-def _neighbour(stage: Stage | None, words: str, class_: str) -> Element:
-    if stage is None:
-        return element("span", class_=f"loft-no-step {class_}")
-    return element("a", f"{words}: {stage.title}", href=f"#{stage.anchor}", class_=f"loft-big {class_}")
+def sections(worked: Worked, of: Callable[[str], Mapping[str, Answer]]) -> tuple[Section, ...]:
+    """All steps in the order of the work: electronics, each canopy folded, each bay packed, in the order of opening.
+
+    of: the answers of a calculator by what they are about.
+    """
+    electronics = Section("Electronics", "set", "", of("electronics")[""].steps)
+    folds = (Section(_fold_title(worked, key), "fold", key, one.steps) for key, one in of("folding").items())
+    packs = (Section(_pack_title(worked, key), "pack", key, one.steps) for key, one in of("packing").items())
+    return tuple(section for section in (electronics, *folds, *packs) if section.steps)
 
 
-def step(case: Case, anchor: str) -> list[Element]:
-    """One step that stands alone. Raises `Refusal` when this rig has no such step."""
-    stages = steps_of(case)
-    anchor = anchor or stages[0].anchor
-    place = next((i for i, stage in enumerate(stages) if stage.anchor == anchor), None)
-    if place is None:
-        known = ", ".join(stage.anchor for stage in stages)
+def _fold_title(worked: Worked, key: str) -> str:
+    way = worked.rig.way
+    return "Fold" if len(way.canopies) == 1 else f"Fold the {worked.title(key)}{'' if way.tied else '’s canopy'}"
+
+
+def _pack_title(worked: Worked, key: str) -> str:
+    return "Pack" if len(worked.rig.way.bays) == 1 else f"Pack the {_bay_title(worked, key)}"
+
+
+def _bay_title(worked: Worked, key: str) -> str:
+    return f"{worked.title(key).removesuffix(' bay')} bay"
+
+
+def steps_of(worked: Worked) -> tuple[Step, ...]:
+    """Every step of a rig in the order of the work, without the rest of its plan."""
+    return tuple(step for section in sections(worked, _asked(worked)) for step in section.steps)
+
+
+def _asked(worked: Worked) -> Callable[[str], Mapping[str, Answer]]:
+    def of(name: str) -> Mapping[str, Answer]:
+        calculator = CALCULATORS[name]
+        return {key: calculator.answer(worked, key) for key in calculator.keys(worked.rig.way)}
+
+    return of
+
+
+# --- one step -----------------------------------------------------------------------------------------
+
+
+def step(worked: Worked, anchor: str) -> list[Markup]:
+    """One step that stands alone; the first without an anchor. Raises `Refusal` when this rig has no such step."""
+    parts = sections(worked, _asked(worked))
+    steps = [one for part in parts for one in part.steps]
+    anchors = [one.anchor for one in steps]
+    anchor = anchor or anchors[0]
+    if anchor not in anchors:
         raise Refusal(
             Fault(
-                message=f"This rig has no step “{anchor[:40]}”: another canopy, tube or bay folds otherwise. "
+                message=f"This rig has no step “{anchor[:40]}”: another canopy, tube, bay or way down goes otherwise. "
                 "Choose one from the list.",
-                field="",
                 label="step",
                 given=anchor[:60],
-                allowed=known,
+                allowed=", ".join(anchors),
             )
         )
-    stage = stages[place]
-    before = stages[place - 1] if place else None
-    after = stages[place + 1] if place + 1 < len(stages) else None
+    place = anchors.index(anchor)
+    now = steps[place]
+    title = next(part.title for part in parts if now in part.steps)
+    where = f"{worked.rig.text('rig.name')}: {title}, step {place + 1} of {len(steps)}"
+    before = steps[place - 1] if place else None
+    after = steps[place + 1] if place + 1 < len(steps) else None
     return [
-        element("p", f"{case.rig.text('rig.name')}: step {place + 1} of {len(stages)}", class_="loft-where"),
-        element("h2", stage.title, id=stage.anchor),
-        element("p", stage.text, class_="loft-do"),
-        *([figure(stage.drawing)] if stage.drawing else []),
-        element("p", element("strong", "You should see: "), stage.seen, class_="loft-seen"),
-        element("p", element("strong", "If not: "), stage.otherwise, class_="loft-otherwise"),
+        element("p", where, class_="loft-where"),
+        element("h2", now.title, id=now.anchor),
+        element("p", now.text, class_="loft-do"),
+        *([figure(now.drawing)] if now.drawing else []),
+        element("p", element("strong", "You should see: "), now.seen, class_="loft-seen"),
+        element("p", element("strong", "If not: "), now.otherwise, class_="loft-otherwise"),
         element(
-            "div",
-            _neighbour(before, "Back", "loft-back"),
-            _neighbour(after, "Next", "loft-next"),
-            class_="loft-turn",
+            "div", _neighbour(before, "Back", "loft-back"), _neighbour(after, "Next", "loft-next"), class_="loft-turn"
         ),
-        element(
-            "details",
-            element("summary", "All steps"),
-            element("ol", *(element("li", element("a", s.title, href=f"#{s.anchor}")) for s in stages)),
-            class_="loft-all-steps",
-        ),
+        element("details", element("summary", "All steps"), *_listed(parts), class_="loft-all-steps"),
     ]
 
 
-def _tick(words: str, *more: str) -> Element:
+def _neighbour(one: Step | None, words: str, class_: str) -> Markup:
+    if one is None:
+        return element("span", class_=f"loft-no-step {class_}")
+    return element("a", f"{words}: {one.title}", href=f"#{one.anchor}", class_=f"loft-big {class_}")
+
+
+def _listed(parts: Iterable[Section]) -> list[Markup]:
+    """Every section with links to its steps."""
+    return [
+        piece
+        for part in parts
+        for piece in (
+            element("h3", part.title),
+            element("ol", *(element("li", element("a", one.title, href=f"#{one.anchor}")) for one in part.steps)),
+        )
+    ]
+
+
+# --- the field card -----------------------------------------------------------------------------------
+
+
+def card(whole: Plan, link: tuple[str, str] | None = None) -> list[Markup]:
+    """The field card: one side for each bay, each complete in itself.
+
+    link: what stands before and behind a step's anchor in its address; without it no codes are drawn.
+    """
+    parts = sections(whole.worked, whole.of)
+    return [_side(whole, bay, parts, link) for bay in whole.rig.way.bays]
+
+
+def _side(whole: Plan, bay: str, parts: Sequence[Section], link: tuple[str, str] | None) -> Markup:
+    worked, way = whole.worked, whole.rig.way
+    tenants = way.tenants(bay)
+    folds = [part for part in parts if part.act == "fold" and part.key in tenants]
+    packs = [part for part in parts if part.act == "pack" and part.key == bay]
+    several = len(way.bays) > 1
+    title = whole.rig.text("rig.name") + (f": {_bay_title(worked, bay)}" if several else "")
+    mine = [check for check in whole.checks if check.bay in ("", bay, *tenants)]
+    names = bay_names(whole)
+    return element(
+        "article",
+        element("h2", title),
+        element("dl", *_numbers(whole, bay), *_parting(worked, bay), class_="loft-key"),
+        *(piece for part in folds for piece in _ticks(part.title, _without_repeats(part.steps))),
+        *(piece for part in packs for piece in _ticks(part.title, [(one.title, one.seen) for one in part.steps])),
+        element("h3", "Checks"),
+        element("ul", *(_check_line(check, names) for check in mine), class_="loft-card-checks"),
+        element(
+            "div",
+            element("ul", *(element("li", caution) for caution in CARD_CAUTIONS), class_="loft-cautions"),
+            element("div", *_codes((*folds, *packs), link), class_="loft-codes"),
+            class_="loft-card-foot",
+        ),
+        class_="loft-card",
+        data_bay=bay,
+    )
+
+
+def _codes(parts: Iterable[Section], link: tuple[str, str] | None) -> list[Markup]:
+    """A code for each section that leads to its first step."""
+    if link is None:
+        return []
+    addresses = [(part.title, link[0] + part.steps[0].anchor + link[1]) for part in parts]
+    return [
+        figure(qr_code(address, f"{title}, step by step"), "loft-code")
+        for title, address in addresses
+        if len(address) <= LONGEST_LINK
+    ]
+
+
+def _numbers(whole: Plan, bay: str) -> list[Markup]:
+    """Of the bay, the canopies in it and the whole flight; which canopy is said where several are."""
+    way, rows = whole.rig.way, []
+    here = (bay, *(key for key in way.tenants(bay) if key != bay))
+    for name, output_name in _CARD_NUMBERS:
+        calculator = CALCULATORS[name]
+        output = next(one for one in calculator.outputs if one.name == output_name)
+        keys = [key for key in calculator.keys(way) if key in ("", *here)]
+        for key in keys:
+            value = whole.answers[joined(key, name)].outputs[output_name]
+            label = f"{output.label}, {whole.worked.title(key)}" if len(keys) > 1 else output.label
+            if value is not None:
+                rows.append(_tile(label, *written(value, output, whole.rig.units)))
+    return rows
+
+
+def _tile(label: str, *value: Markup | str) -> Markup:
+    return element("div", element("dt", label), element("dd", *value))
+
+
+def _parting(worked: Worked, bay: str) -> list[Markup]:
+    """When the bay opens, its pins, and what parts it: of powder only the mass that was tested, never an estimate."""
+    joint, way = worked.joints[bay], worked.rig.way
+    low = worked.show(worked.descent.main_height, HEIGHT)
+    held = [worked.title(key) for key in way.tenants(bay) if key in way.held]
+    pins = f"{joint.pins}, {joint.pin.name}" if joint.pins else "none"
+    return [
+        _tile("Opens", f"at {low}" if bay in way.low else "at the top"),
+        *(_tile(f"Lets the {one} go", f"at {low}") for one in held),
+        _tile("Shear pins", pins),
+        _tile("What parts it", _charged(joint.charge, worked)),
+    ]
+
+
+def _charged(charge: Charge, worked: Worked) -> str:
+    if charge.kind == NOTHING:
+        return "no charge of its own"
+    if charge.kind == MOTOR:
+        return f"{MOTOR}, delay {charge.said.text('charge.delay')}"
+    if charge.kind != POWDER:
+        return charge.kind
+    return "no ground test yet" if charge.tested is None else f"{worked.show(charge.tested, MASS)} of powder, as tested"
+
+
+def _ticks(title: str, rows: Iterable[tuple[str, str]]) -> list[Markup]:
+    return [
+        element("h3", title),
+        element("ol", *(_tick(f"{name}. ", seen) for name, seen in rows), class_="loft-card-steps"),
+    ]
+
+
+def _tick(words: str, *more: str) -> Markup:
     return element("li", element("span", "☐ ", class_="loft-box", aria_hidden="true"), element("strong", words), *more)
 
 
-def card(whole: Plan, links: Sequence[tuple[str, str]] = ()) -> list[Element]:
-    """The field card: one printed side. links: (name, address) pairs drawn as QR codes."""
-    rig, answers = whole.rig, whole.answers
-    numbers = []
-    for name, output_name in _CARD_NUMBERS:
-        output = next(o for o in CALCULATORS[name].outputs if o.name == output_name)
-        value = answers[name].outputs[output_name]
-        numbers.append(element("div", element("dt", output.label), element("dd", *written(value, output, rig.units))))
-    folds = _without_repeats(answers["folding"].stages)
-    codes = [
-        element("figure", *list(figure(qr_code(address, name))), class_="loft-code")
-        for name, address in links
-        if address
-    ]
-    return [
-        element(
-            "article",
-            element("h2", rig.text("rig.name")),
-            element("dl", *numbers, class_="loft-key"),
-            element("h3", "Fold"),
-            element("ol", *(_tick(f"{title}. ", seen) for title, seen in folds), class_="loft-card-steps"),
-            element("h3", "Pack"),
-            element(
-                "ol", *(_tick(f"{s.title}. ", s.seen) for s in answers["packing"].stages), class_="loft-card-steps"
-            ),
-            element("h3", "Checks"),
-            element("ul", *(_check_line(check) for check in whole.checks), class_="loft-card-checks"),
-            element(
-                "div",
-                element("ul", *(element("li", caution) for caution in CARD_CAUTIONS), class_="loft-cautions"),
-                element("div", *codes, class_="loft-codes"),
-                class_="loft-card-foot",
-            ),
-            class_="loft-card",
-        )
-    ]
-
-
-def _without_repeats(stages: Sequence[Stage]) -> list[tuple[str, str]]:
+def _without_repeats(steps: Sequence[Step]) -> list[tuple[str, str]]:
     """(title, what should be seen) of the folds; preparations left out, pleats as one line with the last one's words."""
-    folds = [s for s in stages if not s.anchor.startswith("prep-")]
-    pleats = [s for s in folds if s.anchor.startswith("fold-pleat-")]
+    folds = [one for one in steps if "-prep-" not in one.anchor]
+    pleats = [one for one in folds if "-fold-pleat-" in one.anchor]
     last = pleats[-1] if len(pleats) > 1 else None
     return [
-        (f"Pleats 1 to {len(pleats)}, back and forth" if stage is last else stage.title, stage.seen)
-        for stage in folds
-        if last is None or stage is last or stage not in pleats
+        (f"Pleats 1 to {len(pleats)}, back and forth" if one is last else one.title, one.seen)
+        for one in folds
+        if last is None or one is last or one not in pleats
     ]
 
 
-def _check_line(check: Check) -> Element:
+def _check_line(check: Check, names: Mapping[str, str]) -> Markup:
     said = "" if check.verdict == "pass" else f": {check.reason}"
-    return _tick(f"{check.title}: {VERDICTS[check.verdict]}", said)
+    return _tick(f"{_check_title(check, names)}: {VERDICTS[check.verdict]}", said)
 
 
-def walk(whole: Plan) -> list[Element]:
-    """The walk-through: every step and check as something to tick; a failed check asks for a reason."""
-    failed = [check for check in whole.checks if check.verdict != "pass"]
-    parts = [
-        ("Fold", [(s.anchor, s.title, f"{s.text} You should see: {s.seen}") for s in whole.answers["folding"].stages]),
-        ("Pack", [(s.anchor, s.title, f"{s.text} You should see: {s.seen}") for s in whole.answers["packing"].stages]),
-        ("At the pad", list(AT_THE_PAD)),
+def _check_title(check: Check, names: Mapping[str, str]) -> str:
+    return f"{check.title}, {names[check.bay]}" if check.bay in names else check.title
+
+
+# --- the walk-through ---------------------------------------------------------------------------------
+
+
+def walk(whole: Plan) -> list[Markup]:
+    """The walk-through: every check and every step of every canopy and bay as something to tick.
+
+    A failed check asks for a reason. Checks come before the first fold; arming is on the pad, the igniter last.
+    """
+    return [
+        element("ul", *(element("li", caution) for caution in CARD_CAUTIONS), class_="loft-cautions"),
+        element("h2", "Checks"),
+        _doubts(whole),
+        *(
+            piece
+            for part in sections(whole.worked, whole.of)
+            for piece in _walked(part.title, [(one.anchor, one.title, _told(one)) for one in part.steps])
+        ),
+        *_walked("At the pad", _wanted(whole.worked, _PAD)),
+        *_walked("After landing or an abort", _wanted(whole.worked, _AFTER)),
     ]
-    made = [element("ul", *(element("li", caution) for caution in CARD_CAUTIONS), class_="loft-cautions")]
-    for title, rows in parts:
-        made.append(element("h2", title))
-        made.append(element("ol", *(_item(*row) for row in rows), class_="loft-walk"))
-        if title == "Pack":
-            made.append(element("h2", "Checks"))
-            made.append(
-                element("ul", *(_failed(check) for check in failed), class_="loft-walk")
-                if failed
-                else checks(whole.checks)
-            )
-    return made
 
 
-def _item(anchor: str, title: str, text: str) -> Element:
+def _told(one: Step) -> str:
+    return f"{one.text} You should see: {one.seen}"
+
+
+def _wanted(worked: Worked, rows: Sequence[tuple[str, str, str]]) -> list[tuple[str, str, str]]:
+    """The same without arming and power where nothing in the rig can be armed."""
+    armed = worked.rig.number("electronics.units") > 0 or any(joint.charge.fired for joint in worked.joints.values())
+    return [row for row in rows if armed or row[0] not in _ARMED]
+
+
+def _walked(title: str, rows: Iterable[tuple[str, str, str]]) -> list[Markup]:
+    return [element("h2", title), element("ol", *(_item(*row) for row in rows), class_="loft-walk")]
+
+
+def _item(anchor: str, title: str, text: str) -> Markup:
     box = element("input", type="checkbox", id=f"walk-{anchor}", data_item=anchor)
     label = element("label", box, element("strong", title), for_=f"walk-{anchor}")
     return element("li", label, element("p", text), class_="loft-walk-item")
 
 
-def _failed(check: Check) -> Element:
+def _doubts(whole: Plan) -> Markup:
+    """The checks that do not hold, to be answered; all of them, to be read, where every one holds."""
+    names = bay_names(whole)
+    open_ = [check for check in whole.checks if check.verdict != "pass"]
+    if not open_:
+        return checks(whole.checks, names)
+    return element("ul", *(_doubt(check, names) for check in open_), class_="loft-walk")
+
+
+def _doubt(check: Check, names: Mapping[str, str]) -> Markup:
     """A check that fails needs a reason before the walk-through is done; one to look at again needs a tick."""
+    title, name = _check_title(check, names), joined(check.bay, check.name)
     if check.verdict == "warn":
-        return _item(f"check-{check.name}", f"{VERDICTS['warn']}: {check.title}", check.reason)
-    id_ = f"walk-why-{check.name}"
+        return _item(f"check-{name.replace('.', '-')}", f"{VERDICTS['warn']}: {title}", check.reason)
+    id_ = f"walk-why-{name.replace('.', '-')}"
     return element(
         "li",
-        element("label", element("strong", f"{VERDICTS['fail']}: {check.title}. "), check.reason, for_=id_),
-        element("textarea", rows="2", id=id_, data_why=check.name, placeholder="Why you go on all the same"),
+        element("label", element("strong", f"{VERDICTS['fail']}: {title}. "), check.reason, for_=id_),
+        element("textarea", rows="2", id=id_, data_why=name, placeholder="Why you go on all the same"),
         class_="loft-walk-item",
         data_verdict="fail",
     )

@@ -1,30 +1,38 @@
 """The one door a page has to the core: a JSON text in, a JSON text out, never an exception for bad input.
 
 Requests carry a `do`:
-  about                                    -> version
-  calculate, calculator, fields            -> html and summary, or faults
-  numbers, calculator, fields              -> bare SI results and checks, or faults (parity tests use it)
+  about                                    -> version, names of the calculators
+  calculate, calculator, fields [, bay]    -> html, summary and bay, or faults
+  numbers, calculator, fields [, bay]      -> bare SI results, checks, summary and bay, or faults (parity tests use it)
   step, anchor, fields                     -> html of that one step; its page is a link's goal
-  card, fields, links ([[name, address]])  -> html of the field card with QR codes of the links
+  card, fields [, link]                    -> html of the field card; link: [what stands before a step's anchor in its
+                                              address, what stands behind it], for the QR codes
   walk, fields                             -> html of the walk-through
   qr, text, name                           -> html of a QR code
   read, text                               -> fields of a file or link, or faults
-  write, fields, format ("toml" | "json")  -> text of a rig file
+  write, fields, format ("toml" | "json")  -> text of a rig file: what is given, and what a file must say
+
+fields: path -> text, only what the reader said; the rest is the starting rig's. bay: the key of a bay, canopy or cord
+that a calculator is asked about instead of the one the rig names (`rig.bay`); "" of one that is about the whole rig.
 """
 
 import json
 from collections.abc import Callable
 from typing import Any
 
-from loftbook import VERSION, handout
+from loftbook import VERSION
+from loftbook.answer import Answer, Calculator
 from loftbook.calculators import CALCULATORS
-from loftbook.case import Case
+from loftbook.drawing.markup import Markup, element
 from loftbook.drawing.qr import qr_code
 from loftbook.errors import Fault, Refusal
-from loftbook.fields import FIELDS
-from loftbook.plan import data, plain, plan
+from loftbook.faces import handout
 from loftbook.faces.render import answer_parts, figure, html, plan_parts
-from loftbook.rig import load, parse, to_json, to_toml
+from loftbook.plan import data, plain, plan
+from loftbook.rig.fields import FIELDS
+from loftbook.rig.files import load, to_json, to_toml
+from loftbook.rig.parsing import completed, is_relevant, parse
+from loftbook.worked.worked import Worked
 
 LONGEST_REQUEST = 1_000_000
 
@@ -36,6 +44,43 @@ def answer(text: str) -> str:
     except Refusal as refusal:
         reply = {"ok": False, "faults": [fault.data() for fault in refusal.faults]}
     return json.dumps(reply, ensure_ascii=False, allow_nan=False)
+
+
+def answer_about(calculator: Calculator, worked: Worked, key: str) -> tuple[Answer, list[Markup]]:
+    """A calculator's answer about one key, and the same as it stands in a page: the switch between bays first."""
+    found = calculator.answer(worked, key)
+    return found, [*_switch(calculator, worked, key), *answer_parts(calculator, found, worked.rig.units)]
+
+
+def _switch(calculator: Calculator, worked: Worked, shown: str) -> list[Markup]:
+    """A button for each canopy, bay or cord that the calculator could show; nothing where there is only one."""
+    keys = calculator.keys(worked.rig.way)
+    if len(keys) < 2:
+        return []
+    buttons = (
+        element(
+            "button",
+            worked.title(key).capitalize(),
+            type="button",
+            data_bay=key,
+            aria_pressed="true" if key == shown else "false",
+        )
+        for key in keys
+    )
+    return [element("div", *buttons, class_="loft-bays", role="group", aria_label=f"Which {calculator.each}")]
+
+
+def key_asked(calculator: Calculator, worked: Worked, wanted: str) -> str:
+    """The key wanted, or without one the key that pages show. Raises `Refusal` naming what the rig has."""
+    keys = calculator.keys(worked.rig.way)
+    if not wanted:
+        return calculator.shown(worked)
+    if wanted not in keys:
+        there = ", ".join(filter(None, keys)) or "nothing but the whole rig to ask about"
+        raise Refusal(
+            Fault(message=f"This rig has no such {calculator.each}. There is: {there}.", given=wanted[:60], allowed=there)
+        )
+    return wanted
 
 
 def _reply(text: str) -> dict[str, object]:
@@ -57,10 +102,11 @@ def _calculate(request: dict[str, Any]) -> dict[str, object]:
     name, fields = _calculator(request), _fields(request)
     if name == "plan":
         whole = plan(fields)
-        return {"html": html(*plan_parts(whole, CALCULATORS.values())), "summary": _plan_summary(whole.sound)}
-    rig = parse(fields)
-    result = CALCULATORS[name].compute(Case(rig))
-    return {"html": html(*answer_parts(CALCULATORS[name], result, rig.units)), "summary": result.summary}
+        return {"html": html(*plan_parts(whole)), "summary": _plan_summary(whole.sound), "bay": ""}
+    calculator, worked = CALCULATORS[name], Worked(parse(fields))
+    key = key_asked(calculator, worked, _text(request, "bay"))
+    found, parts = answer_about(calculator, worked, key)
+    return {"html": html(*parts), "summary": found.summary, "bay": key}
 
 
 def _plan_summary(sound: bool) -> str:
@@ -71,25 +117,28 @@ def _numbers(request: dict[str, Any]) -> dict[str, object]:
     name, fields = _calculator(request), _fields(request)
     if name == "plan":
         return {"plan": data(plan(fields))}
-    result = CALCULATORS[name].compute(Case(parse(fields)))
+    calculator, worked = CALCULATORS[name], Worked(parse(fields))
+    key = key_asked(calculator, worked, _text(request, "bay"))
+    found = calculator.answer(worked, key)
     return {
-        "outputs": {key: plain(value) for key, value in result.outputs.items()},
-        "checks": {check.name: check.verdict for check in result.checks},
-        "summary": result.summary,
+        "outputs": {output: plain(value) for output, value in found.outputs.items()},
+        "checks": {check.name: check.verdict for check in found.checks},
+        "summary": found.summary,
+        "bay": key,
     }
 
 
 def _step(request: dict[str, Any]) -> dict[str, object]:
-    return {"html": html(*handout.step(Case(parse(_fields(request))), _text(request, "anchor")))}
+    return {"html": html(*handout.step(Worked(parse(_fields(request))), _text(request, "anchor")))}
 
 
 def _card(request: dict[str, Any]) -> dict[str, object]:
-    links = request.get("links", [])
-    if not isinstance(links, list) or not all(
-        isinstance(link, list) and len(link) == 2 and all(isinstance(part, str) for part in link) for link in links
-    ):
-        raise Refusal(Fault(message="The links of a card are pairs of a name and an address."))
-    return {"html": html(*handout.card(plan(_fields(request)), [(link[0], link[1]) for link in links]))}
+    link = request.get("link")
+    if link is None:
+        return {"html": html(*handout.card(plan(_fields(request))))}
+    if not isinstance(link, list) or len(link) != 2 or not all(isinstance(part, str) for part in link):
+        raise Refusal(Fault(message="The link of a card is a pair of texts, before and behind a step's anchor."))
+    return {"html": html(*handout.card(plan(_fields(request)), (link[0], link[1])))}
 
 
 def _walk(request: dict[str, Any]) -> dict[str, object]:
@@ -114,7 +163,10 @@ def _read(request: dict[str, Any]) -> dict[str, object]:
 
 
 def _write(request: dict[str, Any]) -> dict[str, object]:
-    fields = {path: text for path, text in _fields(request).items() if path in FIELDS}
+    """What was said, and what a rig file must say: a file of nothing but a few changes could not be opened again."""
+    said = {path: text for path, text in _fields(request).items() if path in FIELDS}
+    full = completed(said)
+    fields = {path: full[path] for path, one in FIELDS.items() if path in said or (one.required and is_relevant(one, full))}
     return {"text": to_json(fields) if request.get("format") == "json" else to_toml(fields)}
 
 
