@@ -1,14 +1,17 @@
 """The terminal command. Options, help and tables all come from the declarations; nothing is computed here.
 
-loftbook plan RIG.toml [--json]         the whole plan; exit status 1 when a check fails, 2 on a refused rig
-loftbook CALCULATOR [RIG.toml] [--rocket.tube "54 mm" …]
-loftbook demo                           the demo rig as a file, to start from
+loftbook plan [RIG.toml | --rig NAME] [--json]
+                         the whole plan; exit status 1 when a check fails, 2 on a refused rig
+loftbook CALCULATOR [RIG.toml | --rig NAME] [--bay KEY] [--json] [--main.canopy.size "54 mm" …]
+                         one answer, or the same about each canopy, bay or cord in turn
+loftbook demo [--rig NAME]
+                         a starting rig as a file, to begin with
 """
 
 import argparse
 import json
 import sys
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from pathlib import Path
 
 from rich.console import Console
@@ -16,43 +19,77 @@ from rich.table import Table
 from rich.text import Text
 
 from loftbook import VERSION
+from loftbook import answer as answers
+from loftbook.answer import Answer, Calculator, Step, Value, Verdict
 from loftbook.calculators import CALCULATORS
-from loftbook.case import Case
-from loftbook.answer import Answer, Calculator, Check
 from loftbook.errors import Fault, Refusal
-from loftbook.fields import DEFAULTS, FIELDS
-from loftbook.plan import data, plain, plan
-from loftbook.quantity import System, show
-from loftbook.rig import LARGEST_FILE, load, parse, to_toml
+from loftbook.faces.live import key_asked
+from loftbook.faces.render import bay_names
 from loftbook.physics.spread import Spread
+from loftbook.plan import Plan, data, joined, parted, plain, plan
+from loftbook.quantity import Kind, System, show
+from loftbook.rig.fields import FIELDS, STARTS
+from loftbook.rig.files import LARGEST_FILE, load, to_toml
+from loftbook.rig.parsing import is_relevant, parse
+from loftbook.rig.ways import KEYS
+from loftbook.worked.worked import Worked
 
-_VERDICTS = {"pass": ("holds", "green"), "warn": ("look again", "yellow"), "fail": ("FAILS", "bold red")}
+_FIRST = next(iter(STARTS))
+_WORDS: dict[Verdict, tuple[str, str]] = {
+    "pass": ("holds", "green"),
+    "warn": ("look again", "yellow"),
+    "fail": ("FAILS", "bold red"),
+}
 
 
-def parser() -> argparse.ArgumentParser:
+# --- what may be typed ------------------------------------------------------------------------------
+
+
+def parser(only: str | None = None) -> argparse.ArgumentParser:
+    """The command's options. only: the calculator whose fields are wanted as options; without it those of all."""
     top = argparse.ArgumentParser(
-        prog="loftbook", description="Recovery of amateur rockets: canopy, folds, packing, cord."
+        prog="loftbook", description="Recovery of amateur rockets: canopy, folds, packing, cord.", allow_abbrev=False
     )
     top.add_argument("--version", action="version", version=VERSION)
-    ways = top.add_subparsers(dest="way", required=True)
-    whole = ways.add_parser("plan", help="the whole recovery plan of a rig")
-    whole.add_argument("rig", type=Path, help="rig file, TOML or JSON")
-    whole.add_argument("--json", action="store_true", help="results as JSON, SI units")
-    for calculator in CALCULATORS.values():
-        way = ways.add_parser(calculator.name, help=calculator.title)
-        way.add_argument("rig", type=Path, nargs="?", help="rig file; without one, the demo rig")
-        way.add_argument("--json", action="store_true", help="results as JSON, SI units")
-        for path in calculator.inputs:
-            field = FIELDS[path]
-            told = f"{field.label}. {field.help} Demo rig: {field.default or 'empty'}.".replace("%", "%%")
-            way.add_argument(f"--{path}", dest=path, metavar="TEXT", help=told)
-    ways.add_parser("demo", help="print the demo rig as a file to start from")
+    acts = top.add_subparsers(dest="act", required=True, metavar="WHAT")
+    whole = acts.add_parser("plan", help="the whole recovery plan of a rig", allow_abbrev=False)
+    _add_rig(whole)
+    for name, calculator in CALCULATORS.items():
+        one = acts.add_parser(name, help=calculator.title, allow_abbrev=False)
+        _add_rig(one)
+        if calculator.each != "rig":
+            told = f"which {calculator.each}, by the name of its table in a rig file; without it all, one after another"
+            one.add_argument("--bay", choices=KEYS, help=told)
+        if only in (None, name):
+            _add_fields(one, calculator)
+    demo = acts.add_parser("demo", help="print a starting rig as a file to begin with", allow_abbrev=False)
+    demo.add_argument("--rig", choices=STARTS, default=_FIRST, metavar="NAME", help=_starts())
     return top
 
 
-def _rig_texts(path: Path | None) -> dict[str, str]:
+def _starts() -> str:
+    return f"a starting rig: {'; '.join(STARTS)}".replace("%", "%%")
+
+
+def _add_rig(act: argparse.ArgumentParser) -> None:
+    source = act.add_mutually_exclusive_group()
+    source.add_argument("file", type=Path, nargs="?", metavar="RIG", help=f"rig file, TOML or JSON; without one, {_FIRST}")
+    source.add_argument("--rig", choices=STARTS, metavar="NAME", help=_starts())
+    act.add_argument("--json", action="store_true", help="results as JSON, SI units")
+
+
+def _add_fields(act: argparse.ArgumentParser, calculator: Calculator) -> None:
+    for path in calculator.inputs:
+        field = FIELDS[path]
+        told = f"{field.full}. {field.help} To start with: {field.default or 'empty'}.".replace("%", "%%")
+        act.add_argument(f"--{path}", dest=path, metavar="TEXT", help=told)
+
+
+def _texts(options: argparse.Namespace) -> dict[str, str]:
+    """What the file says, or the starting rig that was named, in full."""
+    path: Path | None = options.file
     if path is None:
-        return dict(DEFAULTS)
+        return dict(STARTS[options.rig or _FIRST])
     try:
         if path.stat().st_size > 4 * LARGEST_FILE:
             raise Refusal(Fault(message=f"{path} is larger than a rig can be."))
@@ -61,92 +98,132 @@ def _rig_texts(path: Path | None) -> dict[str, str]:
         raise Refusal(Fault(message=f"{path} cannot be read: {error}")) from None
 
 
-def _checks(console: Console, rows: Sequence[Check]) -> None:
-    for check in rows:
-        word, style = _VERDICTS[check.verdict]
-        console.print(Text.assemble((f"{word:>10}  ", style), (f"{check.title}: ", "bold"), check.reason))
+# --- what is printed --------------------------------------------------------------------------------
 
 
-def _answer(console: Console, calculator: Calculator, answer: Answer, system: System) -> None:
-    console.print()
-    console.print(Text(calculator.title, "bold underline"))
+def _print(whole: Plan, console: Console) -> None:
+    """Verdicts first, then every answer of a plan, or of a part of one."""
+    names = bay_names(whole)
+    console.print(Text(whole.rig.text("rig.name"), "bold"))
+    for check in whole.checks:
+        word, style = _WORDS[check.verdict]
+        title = f"{check.title}, {names[check.bay]}" if check.bay in names else check.title
+        console.print(Text.assemble((f"{word:>10}  ", style), (f"{title}: ", "bold"), check.reason))
+    for name, answer in whole.answers.items():
+        console.print()
+        console.print(Text(whole.title(name), "bold underline"))
+        _print_answer(CALCULATORS[parted(name)[1]], answer, whole.rig.units, console)
+
+
+def _print_answer(calculator: Calculator, answer: Answer, system: System, console: Console) -> None:
     for caution in answer.cautions:
         console.print(Text(f"Caution: {caution}", "bold red"))
     console.print(Text(answer.summary))
-    table = Table(show_header=False, box=None, pad_edge=False)
-    for output in calculator.outputs:
-        value = answer.outputs[output.name]
-        if value is None:
-            continue
-        if isinstance(value, Spread) and output.kind:
-            ends = f"{show(value.low, output.kind, system)} to {show(value.high, output.kind, system)}"
-            table.add_row(output.label, show(value.best, output.kind, system), "" if value.is_point else ends)
-        else:
-            number = (
-                show(value, output.kind, system) if output.kind and not isinstance(value, str | Spread) else str(value)
-            )
-            table.add_row(output.label, number, "")
-    console.print(table)
+    _print_outputs(calculator, answer, system, console)
     for rows in answer.tables:
-        grid = Table(*rows.head, title=rows.caption, title_justify="left")
-        for row in rows.rows:
-            grid.add_row(*row)
-        console.print(grid)
-    for stage in answer.stages:
-        console.print(
-            Text.assemble(
-                (f"{stage.anchor}  {stage.title}. ", "bold"),
-                f"{stage.text} You should see: {stage.seen} If not: {stage.otherwise}",
-            )
-        )
+        _print_table(rows, console)
+    for step in answer.steps:
+        console.print(_step(step))
     for line in answer.working:
         console.print(Text.assemble((f"{line.title}: ", "italic"), f"{line.formula}: {line.numbers}  [{line.source}]"))
     for note in answer.notes:
         console.print(Text(f"Note: {note}"))
 
 
-def _print_faults(refusal: Refusal) -> None:
-    for fault in refusal.faults:
-        print(f"{fault.field or 'rig'}: {fault.message}", file=sys.stderr)
+def _print_outputs(calculator: Calculator, answer: Answer, system: System, console: Console) -> None:
+    grid = Table(show_header=False, box=None, pad_edge=False)
+    for output in calculator.outputs:
+        value = answer.outputs[output.name]
+        if value is not None:
+            grid.add_row(Text(output.label), *map(Text, _written(value, output.kind, system)))
+    console.print(grid)
 
 
-def _plan(options: argparse.Namespace, console: Console) -> bool:
-    whole = plan(_rig_texts(options.rig))
+def _print_table(rows: answers.Table, console: Console) -> None:
+    grid = Table(title=Text(rows.caption), title_justify="left")
+    for head in rows.head:
+        grid.add_column(Text(head))
+    for row in rows.rows:
+        grid.add_row(*map(Text, row))
+    console.print(grid)
+
+
+def _written(value: Value, kind: Kind | None, system: System) -> tuple[str, str]:
+    """An output in words, and the range behind it."""
+    if isinstance(value, str) or kind is None:
+        return str(value), ""
+    if not isinstance(value, Spread):
+        return show(value, kind, system), ""
+    ends = f"{show(value.low, kind, system)} to {show(value.high, kind, system)}"
+    return show(value.best, kind, system), "" if value.is_point else ends
+
+
+def _step(step: Step) -> Text:
+    said = f"{step.text} You should see: {step.seen} If not: {step.otherwise}"
+    return Text.assemble((f"{step.anchor}  {step.title}. ", "bold"), said)
+
+
+def _print_json(found: object) -> None:
+    print(json.dumps(found, ensure_ascii=False, indent=2))
+
+
+# --- what is done -----------------------------------------------------------------------------------
+
+
+def _plan(options: argparse.Namespace) -> bool:
+    whole = plan(_texts(options))
     if options.json:
-        print(json.dumps(data(whole), ensure_ascii=False, indent=2))
+        _print_json(data(whole))
         return whole.sound
-    console.print(Text(whole.rig.text("rig.name"), "bold"))
-    _checks(console, whole.checks)
-    for name, answer in whole.answers.items():
-        _answer(console, CALCULATORS[name], answer, whole.rig.units)
-    if whole.rig.assumed:
-        console.print(Text(f"\nNot said in the file, taken from the demo rig: {', '.join(whole.rig.assumed)}."))
+    console = Console(highlight=False, soft_wrap=True)
+    _print(whole, console)
+    texts = whole.rig.texts
+    unsaid = [path for path, field in FIELDS.items() if path in whole.rig.assumed and is_relevant(field, texts)]
+    if unsaid:
+        start = texts["rig.start"]
+        console.print(f"\nNot said in the file, taken from “{start}”: {', '.join(unsaid)}.", markup=False)
     return whole.sound
 
 
-def _one(options: argparse.Namespace, console: Console) -> bool:
-    calculator = CALCULATORS[options.way]
-    given: dict[str, str] = {p: v for p in calculator.inputs if (v := getattr(options, p)) is not None}
-    rig = parse(_rig_texts(options.rig) | given)
-    answer = calculator.compute(Case(rig))
-    if options.json:
-        print(json.dumps({name: plain(value) for name, value in answer.outputs.items()}, ensure_ascii=False, indent=2))
-    else:
-        _checks(console, answer.checks)
-        _answer(console, calculator, answer, rig.units)
-    return all(check.verdict != "fail" for check in answer.checks)
+def _one(options: argparse.Namespace) -> bool:
+    """One calculator, about the key that was asked for or about each in turn."""
+    calculator = CALCULATORS[options.act]
+    typed: dict[str, str] = {path: text for path in calculator.inputs if (text := getattr(options, path)) is not None}
+    worked = Worked(parse(_texts(options) | typed))
+    wanted = "" if calculator.each == "rig" else options.bay
+    keys = (key_asked(calculator, worked, wanted),) if wanted else calculator.keys(worked.rig.way)
+    found = {key: calculator.answer(worked, key) for key in keys}
+    part = Plan(worked, {joined(key, calculator.name): answer for key, answer in found.items()})
+    if not options.json:
+        _print(part, Console(highlight=False, soft_wrap=True))
+        return part.sound
+    outputs = {key: {name: plain(value) for name, value in answer.outputs.items()} for key, answer in found.items()}
+    _print_json(outputs[""] if calculator.each == "rig" else outputs)
+    return part.sound
+
+
+def _demo(name: str) -> str:
+    """A starting rig as a file: what matters for its way down."""
+    start = STARTS[name]
+    return to_toml({path: text for path, text in start.items() if is_relevant(FIELDS[path], start)})
+
+
+def _print_faults(faults: Iterable[Fault]) -> None:
+    for fault in faults:
+        print(f"{fault.field or 'rig'}: {fault.message}", file=sys.stderr)
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run the command. Exit status: 0 sound, 1 a check fails, 2 the rig or the call is refused."""
-    options = parser().parse_args(arguments)
-    if options.way == "demo":
-        print(to_toml(DEFAULTS), end="")
+    given = sys.argv[1:] if arguments is None else list(arguments)
+    options = parser(given[0] if given else "").parse_args(given)
+    if options.act == "demo":
+        print(_demo(options.rig), end="")
         return 0
     try:
-        sound = (_plan if options.way == "plan" else _one)(options, Console(highlight=False, soft_wrap=True))
+        sound = (_plan if options.act == "plan" else _one)(options)
     except Refusal as refusal:
-        _print_faults(refusal)
+        _print_faults(refusal.faults)
         return 2
     return 0 if sound else 1
 
