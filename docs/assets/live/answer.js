@@ -32,6 +32,7 @@ export function putAnswer(answer, html) {
   const focusables = [...answer.querySelectorAll(FOCUSABLE)];
   const focus = focusables.indexOf(document.activeElement);
   const focusId = focus < 0 ? "" : document.activeElement.id;
+  const focusBay = focus < 0 ? "" : (document.activeElement.closest(".loft-bays [data-bay]")?.dataset.bay ?? "");
   const scrolled = [...answer.querySelectorAll(".loft-scroll")].map((box) => box.scrollLeft);
   const mark = landmark(answer);
 
@@ -41,7 +42,8 @@ export function putAnswer(answer, html) {
   for (const { part, name } of parts(answer)) if (before.has(name)) part.open = before.get(name);
   [...answer.querySelectorAll(".loft-scroll")].forEach((box, index) => (box.scrollLeft = scrolled[index] ?? 0));
   if (focus >= 0) {
-    const again = (focusId && document.getElementById(focusId)) || answer.querySelectorAll(FOCUSABLE)[focus];
+    const chosen = [...answer.querySelectorAll(".loft-bays [data-bay]")].find((one) => one.dataset.bay === focusBay);
+    const again = chosen || (focusId && document.getElementById(focusId)) || answer.querySelectorAll(FOCUSABLE)[focus];
     again?.focus({ preventScroll: true });
   }
   const same = mark && document.getElementById(mark.id);

@@ -2,19 +2,32 @@
 // Passes texts to the core and puts what comes back in place. Does no sums and knows nothing of rockets.
 
 import { putAnswer } from "./answer.js";
+import { belongs, followSwitch, makeSwitch, showSwitch } from "./bays.js";
 import { button, controlOf, listOf, make, markField } from "./faults.js";
 import { foldGroups, openGroup } from "./groups.js";
 import { ask, onState } from "./messenger.js";
-import { onRig, standing, textOf, type, wholeRig } from "./state.js";
+import { showOrigin, wakeOrigin } from "./origin.js";
+import { onRig, standing, textOf, type, typedRig } from "./state.js";
 
 /** Where every field of a rig has its place. @param {string} field */
 const placeOf = (field) => new URL(`../../plan/#plan-${field}`, import.meta.url).href;
 
 const STALE = "These figures do not match what is typed above.";
 const DEMO = "What stands below is for the demo rig.";
+const ELSEWHERE = new Set(["rig.start", "rig.bay", "rig.measured"]); // the rig bar, the switch and the marks say these
 const CHATTER = 500; // ms without typing before a screen reader is told the result
 
+/** What a field hangs on: `path=value|value&path=value`. @param {HTMLElement} field */
+function conditionsOf(field) {
+  const parts = field.dataset.when?.split("&") ?? [];
+  return parts.map((part) => {
+    const [path, values] = part.split(/=(.*)/s);
+    return { path, values: values.split("|") };
+  });
+}
+
 export class LoftCalculator extends HTMLElement {
+  #conditions = new Map(); // what each field hangs on
   #wanted = 0;
   #answered = 0;
   #run = null; // the question on its way
@@ -35,14 +48,21 @@ export class LoftCalculator extends HTMLElement {
     this.answer = this.querySelector(".loft-answer");
     if (!this.form || !this.state || !this.answer || this.#ends.length) return;
     this.answer.id ||= `${this.getAttribute("name")}-answer`;
+    this.each = this.dataset.each ?? "rig";
     this.fields = new Map([...this.form.querySelectorAll("[data-field]")].map((field) => [field.dataset.field, field]));
+    for (const [path, field] of this.fields) {
+      this.#conditions.set(field, conditionsOf(field));
+      wakeOrigin(field, path);
+    }
+    if (this.each !== "rig") this.form.prepend((this.choice = makeSwitch(this.each)));
     this.#adopt();
     this.#show();
+    this.addEventListener("click", followSwitch);
     this.form.addEventListener("input", this);
     this.form.addEventListener("change", this);
     this.form.addEventListener("submit", this);
     this.#ends = [
-      foldGroups(this.form, this.getAttribute("name") === "plan" ? 2 : 0),
+      foldGroups(this.form, this.getAttribute("name") === "plan" ? 2 : 0, this.each !== "rig"),
       onRig((why) => {
         if (why === "storage") return;
         this.#show();
@@ -59,6 +79,7 @@ export class LoftCalculator extends HTMLElement {
   disconnectedCallback() {
     for (const end of this.#ends) end();
     this.#ends = [];
+    this.removeEventListener("click", followSwitch);
   }
 
   /** @param {Event} event */
@@ -79,24 +100,29 @@ export class LoftCalculator extends HTMLElement {
     }
   }
 
-  /** The rig's texts into the controls, and away with fields that say nothing about this rig. */
+  /** The rig's texts into the controls, and away with fields that say nothing about this rig or about what is shown of it. */
   #show() {
+    if (this.choice) showSwitch(this.choice, this.each);
     for (const [path, field] of this.fields) {
       const [control, text] = [controlOf(field), textOf(path)];
       if (text !== undefined && control.value !== text) control.value = text;
-      field.hidden = !this.#matters(field) && !control.hasAttribute("aria-invalid");
+      showOrigin(field, path);
     }
     for (const group of this.form.querySelectorAll(".loft-group")) {
-      group.hidden = [...group.querySelectorAll("[data-field]")].every((field) => field.hidden);
+      const here = belongs(group, this.each);
+      const fields = [...group.querySelectorAll("[data-field]")];
+      for (const field of fields) field.hidden = !(here && this.#matters(field)) && !controlOf(field).hasAttribute("aria-invalid");
+      group.hidden = fields.every((field) => field.hidden);
     }
   }
 
-  /** Whether a field says anything about this rig: what it hangs on has the value, and matters itself. @param {HTMLElement} field */
+  /** Whether a field says anything about this rig: all it hangs on have such values, and matter themselves. @param {HTMLElement} field */
   #matters(field) {
-    const [other, values] = (field.dataset.when ?? "").split(/=(.*)/s);
-    if (!values) return true;
-    const above = this.fields.get(other);
-    return values.split("|").includes(textOf(other)) && (!above || this.#matters(above));
+    if (ELSEWHERE.has(field.dataset.field)) return false;
+    return this.#conditions.get(field).every(({ path, values }) => {
+      const above = this.fields.get(path);
+      return values.includes(textOf(path)) && (!above || this.#matters(above));
+    });
   }
 
   /**
@@ -113,7 +139,7 @@ export class LoftCalculator extends HTMLElement {
   async #ask() {
     while (this.#answered !== this.#wanted) {
       const number = this.#wanted;
-      const reply = await ask({ do: "calculate", calculator: this.getAttribute("name"), fields: wholeRig() }).catch(() => null);
+      const reply = await ask({ do: "calculate", calculator: this.getAttribute("name"), fields: typedRig() }).catch(() => null);
       this.#answered = number;
       if (number === this.#wanted) this.#receive(reply);
     }
@@ -159,7 +185,7 @@ export class LoftCalculator extends HTMLElement {
   /** Says how things stand, and marks figures that are not those of the rig as typed. */
   #tell() {
     const { phase, progress, message } = this.#phase;
-    const current = this.#live ? !this.#faulty && !this.#lost : standing().demo;
+    const current = this.#live ? !this.#faulty && !this.#lost : standing().built;
     const figures = this.#live ? (current ? "" : STALE) : current ? DEMO : `${STALE} ${DEMO}`;
     this.answer.classList.toggle("loft-stale", !current);
     this.state.dataset.phase = this.#faulty ? "fault" : phase;

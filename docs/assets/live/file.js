@@ -1,7 +1,7 @@
 // A rig as a file of the reader's own: out to a download, in from what they choose. The core reads and writes the text.
 
 import { ask } from "./messenger.js";
-import { textOf, wholeRig } from "./state.js";
+import { textOf, typedRig } from "./state.js";
 
 const LARGEST_FILE = 32 * 1024;
 
@@ -11,7 +11,7 @@ export const fileName = (name) =>
 
 /** Hands the rig to the reader as a file. @returns {Promise<{ok: true, name: string} | {ok: false, faults: object[]}>} */
 export async function saveRig() {
-  const reply = await ask({ do: "write", fields: wholeRig(), format: "toml" });
+  const reply = await ask({ do: "write", fields: typedRig(), format: "toml" });
   if (!reply.ok) return reply;
   const name = fileName(textOf("rig.name"));
   const url = URL.createObjectURL(new Blob([reply.text], { type: "application/toml" }));

@@ -32,17 +32,17 @@ function set(group, open) {
   group.querySelector(".loft-groupname")?.setAttribute("aria-expanded", String(open));
 }
 
-/** The group's name: a button where groups fold, plain words where they do not. @param {Element} group */
-function nameGroup(group) {
+/** What a group is remembered by: where one bay is shown at a time, the group of another bay counts as the same. @param {HTMLElement} group @param {boolean} alike */
+const nameOf = ({ dataset }, alike) => (alike && dataset.bay ? dataset.group.slice(dataset.bay.length) : dataset.group);
+
+/** The group's name: a button where groups fold, plain words where they do not. @param {HTMLElement} group @param {() => void} turn */
+function nameGroup(group, turn) {
   const legend = group.querySelector("legend");
   const name = legend.textContent.trim();
   if (WIDE.matches) return legend.replaceChildren(name);
   const button = make("button", { class: "loft-groupname", text: name });
   button.type = "button";
-  button.addEventListener("click", () => {
-    set(group, group.classList.contains("loft-folded"));
-    remember(name, !group.classList.contains("loft-folded"));
-  });
+  button.addEventListener("click", turn);
   legend.replaceChildren(button);
   return set(group, !group.classList.contains("loft-folded"));
 }
@@ -53,12 +53,21 @@ export function openGroup(inside) {
   if (group) set(group, true);
 }
 
-/** Makes the groups of a form fold. @param {HTMLFormElement} form @param {number} open how many start open @returns {() => void} ends it */
-export function foldGroups(form, open) {
+/**
+ * Makes the groups of a form fold.
+ * @param {HTMLFormElement} form @param {number} open how many start open @param {boolean} alike the same group of every bay opens as one
+ * @returns {() => void} ends it
+ */
+export function foldGroups(form, open, alike) {
   const groups = [...form.querySelectorAll(".loft-group")];
   const names = remembered();
-  groups.forEach((group, index) => set(group, index < open || names.has(group.querySelector("legend").textContent.trim())));
-  const name = () => groups.forEach(nameGroup);
+  groups.forEach((group, index) => set(group, index < open || names.has(nameOf(group, alike))));
+  const turn = (turned) => {
+    const [name, opened] = [nameOf(turned, alike), turned.classList.contains("loft-folded")];
+    for (const group of groups) if (nameOf(group, alike) === name) set(group, opened);
+    remember(name, opened);
+  };
+  const name = () => groups.forEach((group) => nameGroup(group, () => turn(group)));
   name();
   WIDE.addEventListener("change", name);
   return () => WIDE.removeEventListener("change", name);

@@ -5,7 +5,7 @@ import { putAnswer } from "./answer.js";
 import { button, listOf, make } from "./faults.js";
 import { address, fragment, pack, takeApart } from "./link.js";
 import { ask, onState } from "./messenger.js";
-import { differences, onRig, wholeRig } from "./state.js";
+import { onRig, shortRig, typedRig } from "./state.js";
 import { goTo } from "./steps.js";
 import { keepPlace } from "./walk.js";
 
@@ -13,8 +13,13 @@ const PLAN = new URL("../../plan/", import.meta.url).href;
 const STEP = new URL("../../step/", import.meta.url).href;
 const DEMO = "What stands below is for the demo rig.";
 
-/** The address of a step with the rig as it is now. @param {string} anchor */
-const stepAddress = async (anchor) => STEP + fragment(anchor, await pack(differences()));
+const LARGEST_CODE = 2850; // characters of an address that a QR code can hold, with room for the longest anchor
+
+/** The rig as it is now behind an anchor; the short form of it where the whole would not go into a code. @param {string} before */
+async function behind(before) {
+  const whole = fragment("", await pack(typedRig())).slice(1);
+  return before.length + whole.length <= LARGEST_CODE ? whole : fragment("", await pack(shortRig())).slice(1);
+}
 
 export class LoftHandout extends HTMLElement {
   #wanted = 0;
@@ -50,9 +55,9 @@ export class LoftHandout extends HTMLElement {
   /** @param {boolean} [turned] the reader turned to another step: begin at its top @returns {Promise<void>} */
   async refresh(turned = false) {
     const mine = (this.#wanted += 1);
-    const request = { do: this.kind, fields: wholeRig() };
+    const request = { do: this.kind, fields: typedRig() };
     if (this.kind === "step") request.anchor = takeApart(location.hash).anchor;
-    if (this.kind === "card") request.links = await this.#links();
+    if (this.kind === "card" && typeof CompressionStream !== "undefined") request.link = [`${STEP}#`, await behind(STEP)];
     const reply = await ask(request).catch((error) => ({ ok: false, faults: [{ field: "", message: `${error.message} ${this.#live ? "" : DEMO}` }] }));
     if (mine !== this.#wanted) return;
     if (!reply.ok) {
@@ -78,18 +83,10 @@ export class LoftHandout extends HTMLElement {
     this.state.textContent = text.trim();
   }
 
-  /** @returns {Promise<[string, string][]>} what the card's codes lead to */
-  async #links() {
-    if (typeof CompressionStream === "undefined") return [];
-    return [
-      ["Fold, step by step", await stepAddress("fold-lay-out")],
-      ["Pack, step by step", await stepAddress("pack-anchor")],
-    ].filter(([, link]) => link.length <= 2900); // the largest symbol holds 2,953 bytes
-  }
-
   #tools() {
     if (this.kind === "step") {
-      const link = async () => address(takeApart(location.hash).anchor || this.answer.querySelector("h2").id, await pack(differences()));
+      const anchor = () => takeApart(location.hash).anchor || this.answer.querySelector("h2").id;
+      const link = async () => address(anchor(), await pack(typedRig()));
       const give = async (act) => {
         try {
           await act(await link());
@@ -99,7 +96,7 @@ export class LoftHandout extends HTMLElement {
       };
       this.bar.append(
         button("Copy link to this step", () => give((url) => navigator.clipboard.writeText(url).then(() => this.#say("The link to this step is copied."), () => this.#offer(url)))),
-        button("Show it as a QR code", () => give((url) => this.#code(url))),
+        button("Show it as a QR code", () => this.#code(anchor())),
       );
       if (navigator.share) this.bar.append(button("Share", () => give((url) => navigator.share({ url, title: document.title }))));
     }
@@ -123,8 +120,9 @@ export class LoftHandout extends HTMLElement {
     box.select();
   }
 
-  async #code(url) {
-    const reply = await ask({ do: "qr", text: url, name: "This step with this rig" });
+  /** @param {string} anchor */
+  async #code(anchor) {
+    const reply = await ask({ do: "qr", text: `${STEP}#${anchor}${await behind(STEP)}`, name: "This step with this rig" });
     if (!reply.ok) return this.note.replaceChildren(listOf(reply.faults));
     const place = make("div", { class: "loft-code" });
     place.innerHTML = reply.html; // from our own core

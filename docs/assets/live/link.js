@@ -1,5 +1,5 @@
-// A rig in a link: `#<anchor>~<payload>`, the payload being base64url of deflate-raw of the JSON of what differs from the
-// demo rig. What comes out of a link is a stranger's: sizes are limited first, then the core reads it like any other file.
+// A rig in a link: `#<anchor>~<payload>`, the payload being base64url of deflate-raw of the JSON of what was typed and
+// the name of the starting rig. What comes out of a link is a stranger's: sizes are limited first, then the core reads it like any other file.
 // Knows no page and no trade.
 
 const LARGEST_PAYLOAD = 16 * 1024; // characters in the address
@@ -31,7 +31,7 @@ async function gather(stream, largest = Infinity) {
   }
 }
 
-/** @param {Record<string, string>} fields what differs from the demo rig @returns {Promise<string>} */
+/** @param {Record<string, string>} fields what was typed @returns {Promise<string>} */
 export async function pack(fields) {
   const bytes = await gather(new Blob([JSON.stringify(fields)]).stream().pipeThrough(new CompressionStream("deflate-raw")));
   const text = Array.from(bytes, (byte) => String.fromCharCode(byte)).join("");

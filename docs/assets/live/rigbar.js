@@ -4,12 +4,12 @@ import { button, listOf, make } from "./faults.js";
 import { readRig, saveRig } from "./file.js";
 import { BadLink, address, pack, stepAddress, takeApart, unpack } from "./link.js";
 import { ask } from "./messenger.js";
-import { demoRig, differences, goBack, onRig, replaceRig, standing, textOf } from "./state.js";
+import { goBack, onRig, replaceRig, standing, startName, startNames, textOf, typedRig } from "./state.js";
 
 const LEFT = {
   link: "This rig came out of a link. Your own rig is kept.",
   file: "This rig came out of a file. The rig you had is kept.",
-  demo: "This is the demo rig. The rig you had is kept.",
+  demo: "This is a starting rig. The rig you had is kept.",
   typed: "Another rig of yours is kept.",
   back: "Another rig of yours is kept.",
 };
@@ -36,11 +36,13 @@ export class LoftRigbar extends HTMLElement {
       button("Open a rig file", () => this.chooser.click()),
       button("Copy a link with this rig", () => this.copyLink("")),
       button("Print", () => print()),
-      (this.demo = button("Back to the demo rig", () => this.#toDemo())),
       this.chooser,
     );
+    this.starts = make("div", { class: "loft-row loft-starts" }, make("span", { text: "Start from" }), ...startNames().map((name) => this.#start(name)));
+    this.starts.setAttribute("role", "group");
+    this.starts.setAttribute("aria-label", "Start from");
     const summary = make("summary", {}, "Rig: ", this.name, " ", this.whence);
-    const fold = make("details", { class: "loft-rigfold" }, summary, row);
+    const fold = make("details", { class: "loft-rigfold" }, summary, row, this.starts);
     fold.open = matchMedia("(min-width: 60em)").matches;
     this.replaceChildren(fold, this.back, this.note);
     this.#end = onRig(() => this.#show());
@@ -52,12 +54,21 @@ export class LoftRigbar extends HTMLElement {
     this.#end = null;
   }
 
+  /** @param {string} name of a starting rig */
+  #start(name) {
+    const one = button(name, () => {
+      if (replaceRig({ "rig.start": name }, "demo")) this.tell(`This is the starting rig “${name}” now.${standing().waiting ? " The button above undoes it." : ""}`);
+    });
+    one.dataset.start = name;
+    return one;
+  }
+
   #show() {
     const { from, touched, waiting, trouble, demo } = standing();
     this.name.textContent = textOf("rig.name") || "without a name";
-    const whence = demo ? "the demo rig" : from === "link" ? "from a link" : from === "file" ? "from a file" : "yours";
+    const whence = demo ? "a starting rig" : from === "link" ? "from a link" : from === "file" ? "from a file" : "yours";
     this.whence.textContent = trouble ? `${whence}, not kept` : `${whence}${touched ? ", kept in this browser" : ""}`;
-    this.demo.hidden = demo;
+    for (const one of this.starts.querySelectorAll("button")) one.setAttribute("aria-pressed", String(demo && one.dataset.start === startName()));
     this.back.replaceChildren(
       ...(trouble ? [make("span", { class: "loft-trouble", text: `${trouble} Calculators work all the same; save the rig to a file.` })] : []),
       ...(waiting ? [make("span", { text: LEFT[from] ?? LEFT.typed }), button(BACK[from] ?? "Go to the other rig", () => this.#goBack())] : []),
@@ -73,11 +84,6 @@ export class LoftRigbar extends HTMLElement {
   #goBack() {
     goBack();
     this.tell("The rig you had before is back.");
-  }
-
-  #toDemo() {
-    replaceRig(demoRig(), "demo");
-    this.tell("This is the demo rig now. The button above undoes it.");
   }
 
   async #save() {
@@ -110,7 +116,7 @@ export class LoftRigbar extends HTMLElement {
     const what = anchor ? "The link to this step with this rig" : "The link with this rig";
     let link = "";
     try {
-      const payload = await pack(differences());
+      const payload = await pack(typedRig());
       link = anchor ? stepAddress(anchor, payload) : address("", payload);
       await navigator.clipboard.writeText(link);
       this.tell(`${what} is copied. Whoever has it can read the rig.`, [], ...this.#toLook(anchor, link));

@@ -1,21 +1,30 @@
-// The rig: what the reader typed, one flat object of path → text, shared by every page, calculator and browser tab.
-// Knows the browser's storage; nothing of forms, workers or the trade. Nothing typed is ever thrown away: a rig that is
-// displaced (by a link, a file, the demo rig) waits on a pile until the reader asks for it back.
+// The rig: what the reader typed, one flat object of path → text, shared by every page, calculator and browser tab. All that
+// they did not type is the starting rig's, and stays apart: equal text is no proof that a value is theirs. Knows the
+// browser's storage; nothing of forms, workers or the trade. Nothing typed is ever thrown away: a rig that is displaced (by a
+// link, a file, a starting rig) waits on a pile until the reader asks for it back.
 
-/** @typedef {Record<string, string>} Rig */
+/** What was typed, and the name of the starting rig if it is not the first. @typedef {Record<string, string>} Rig */
 /** @typedef {"typed" | "link" | "file" | "demo" | "back" | "elsewhere"} Why */
+/** @typedef {"start" | "typed" | "measured"} Origin */
 
 const NOW = "loftbook.rig";
 const BEFORE = "loftbook.rig.before";
 const EARLIER = "loftbook.rig.earlier";
 const ABOUT = "loftbook.rig.about";
 const MOST_EARLIER = 8;
+const START = "rig.start"; // which starting rig
+const MEASURED = "rig.measured"; // paths of what was measured, parted by spaces
+const VIEW = "rig.bay"; // what the pages show: travels with a rig, says nothing about the rocket
 
 /** Told of every change: `(why, paths)`. @type {Set<(why: Why | "storage", paths: string[]) => void>} */
 const listeners = new Set();
 
-/** @type {Rig} */
-let demo = {};
+/** The starting rigs, complete, by name; the first is the demo rig. @type {Record<string, Rig>} */
+let starts = { "": {} };
+/** @type {Record<string, {canopy: string[], bay: string[], cord: string[]}>} */
+let ways = {};
+/** @type {Record<string, Record<string, string>>} */
+let titles = {};
 /** @type {Rig} */
 let now = {};
 /** @type {Rig | null} */
@@ -37,10 +46,18 @@ export const isRig = (thing) =>
   !Array.isArray(thing) &&
   Object.values(thing).every((text) => typeof text === "string");
 
-/** @param {Rig} one @param {Rig} other */
+const first = () => Object.keys(starts)[0];
+
+/** The name of the starting rig of a rig. @param {Rig} rig */
+const startOf = (rig) => (Object.hasOwn(starts, rig[START]) ? rig[START] : first());
+
+/** What a rig says itself, of what this release knows. @param {Rig} rig @returns {Rig} */
+const said = (rig) => Object.fromEntries(Object.entries(rig).filter(([path]) => path !== START && Object.hasOwn(starts[first()], path)));
+
+/** Whether two rigs say the same: equal text that one says and the other leaves to its starting rig is not the same. @param {Rig} one @param {Rig} other */
 export function sameRig(one, other) {
-  const [left, right] = [{ ...demo, ...one }, { ...demo, ...other }];
-  return Object.keys({ ...left, ...right }).every((path) => left[path] === right[path]);
+  const [left, right] = [said(one), said(other)];
+  return startOf(one) === startOf(other) && Object.keys({ ...left, ...right }).every((path) => left[path] === right[path]);
 }
 
 // --- storage -----------------------------------------------------------------------------------
@@ -77,20 +94,21 @@ function store(key, thing) {
 }
 
 function storeAll() {
-  store(NOW, about.from === "demo" && !about.touched ? null : now);
+  const nothing = Object.keys(now).length === 0;
+  store(NOW, nothing ? null : now);
   store(BEFORE, before);
   store(EARLIER, earlier.length ? earlier : null);
-  store(ABOUT, about.from === "demo" && !about.touched ? null : about);
+  store(ABOUT, nothing && about.from === "demo" && !about.touched ? null : about);
 }
 
 function recall() {
   try {
     const kept = stored(NOW, isRig);
-    now = { ...demo, ...kept };
+    now = { ...kept };
     before = stored(BEFORE, isRig);
     earlier = stored(EARLIER, (thing) => Array.isArray(thing) && thing.every(isRig)) ?? [];
-    const said = stored(ABOUT, (thing) => typeof thing?.from === "string" && typeof thing?.touched === "boolean");
-    about = said ?? (kept ? { from: "typed", touched: true } : { from: "demo", touched: false });
+    const told = stored(ABOUT, (thing) => typeof thing?.from === "string" && typeof thing?.touched === "boolean");
+    about = told ?? (kept ? { from: "typed", touched: true } : { from: "demo", touched: false });
   } catch {
     trouble = "This browser keeps nothing for this page (a private window, or storage is switched off).";
   }
@@ -98,58 +116,95 @@ function recall() {
 
 // --- what the rest of the page uses ----------------------------------------------------------------
 
-/** Reads the page's demo rig and what storage has kept. Called once, before anything else here. */
+/** Reads what the page tells of starting rigs and ways down, and what storage has kept. Called once, before anything else here. */
 export function beginRig() {
-  const element = document.getElementById("loft-default-rig");
-  demo = element ? JSON.parse(element.textContent) : {};
-  now = { ...demo };
+  const element = document.getElementById("loft-starts");
+  if (element) {
+    const told = JSON.parse(element.textContent);
+    const [whole] = Object.values(told.starts);
+    starts = Object.fromEntries(Object.entries(told.starts).map(([name, texts]) => [name, { ...whole, ...texts }]));
+    ways = told.ways;
+    titles = told.bays;
+  }
   recall();
   addEventListener("storage", (event) => {
     if (event.key !== null && ![NOW, BEFORE, EARLIER, ABOUT].includes(event.key)) return;
     recall();
-    tell("elsewhere", Object.keys(now));
+    tell("elsewhere", Object.keys(starts[first()]));
   });
   addEventListener("pageshow", (event) => {
     if (!event.persisted || trouble) return;
     recall();
-    tell("elsewhere", Object.keys(now));
+    tell("elsewhere", Object.keys(starts[first()]));
   });
 }
 
-/** The demo rig, complete. @returns {Rig} */
-export const demoRig = () => ({ ...demo });
+/** Names of the starting rigs. */
+export const startNames = () => Object.keys(starts);
 
-/** The rig as typed, complete, only with paths that this release knows. @returns {Rig} */
-export const wholeRig = () => Object.fromEntries(Object.keys(demo).map((path) => [path, now[path]]));
+/** The name of this rig's starting rig. */
+export const startName = () => startOf(now);
 
-/** Only what differs from the demo rig. @returns {Rig} */
-export const differences = () => Object.fromEntries(Object.entries(wholeRig()).filter(([path, text]) => text !== demo[path]));
+/** What was typed and the name of the starting rig, only with paths that this release knows: what is asked, handed on and kept in files. @returns {Rig} */
+export const typedRig = () => ({ [START]: startOf(now), ...said(now) });
+
+/** The same, short: without what the starting rig says as well, and without what was measured. @returns {Rig} */
+export function shortRig() {
+  const start = starts[startOf(now)];
+  return Object.fromEntries(Object.entries(typedRig()).filter(([path, text]) => path === START || (path !== MEASURED && text !== start[path])));
+}
 
 /** @param {string} path */
-export const textOf = (path) => now[path];
+export const textOf = (path) => (path === START ? startOf(now) : (now[path] ?? starts[startOf(now)][path]));
 
-/** One field as the reader types it. @param {string} path @param {string} text */
-export function type(path, text) {
-  if (now[path] === text) return;
-  now[path] = text;
-  about = { ...about, touched: true };
+const measured = () => new Set((now[MEASURED] ?? "").split(/\s+/).filter(Boolean));
+
+/** Where a field's text comes from. @param {string} path @returns {Origin} */
+export const originOf = (path) => (!Object.hasOwn(now, path) ? "start" : measured().has(path) ? "measured" : "typed");
+
+/** Says of a field that it was measured, or not, as it stands in `now`. @param {string} path @param {boolean} is */
+function setMeasured(path, is) {
+  const paths = measured();
+  if (is) paths.add(path);
+  else paths.delete(path);
+  if (paths.size) now[MEASURED] = [...paths].join(" ");
+  else delete now[MEASURED];
+}
+
+/** Keeps and tells what the reader did to some fields. @param {...string} paths */
+function touch(...paths) {
+  if (!paths.every((path) => path === VIEW)) about = { ...about, touched: true };
   store(NOW, now);
   store(ABOUT, about);
-  tell("typed", [path]);
+  tell("typed", paths);
+}
+
+/** One field as the reader types it; a text that was measured is not when it changes. @param {string} path @param {string} text */
+export function type(path, text) {
+  if (now[path] === text) return;
+  if (measured().has(path)) setMeasured(path, false);
+  now[path] = text;
+  touch(path);
+}
+
+/** The reader says that a field's text, as it stands, is their own; and whether they measured it. @param {string} path @param {boolean} is */
+export function claim(path, is) {
+  now[path] = textOf(path);
+  setMeasured(path, is);
+  touch(path, MEASURED);
 }
 
 /** Puts another rig in place; one that the reader has typed in is kept. @param {Rig} fields @param {Why} from */
 export function replaceRig(fields, from) {
-  const next = { ...demo, ...fields };
-  if (sameRig(next, now)) return false;
+  if (sameRig(fields, now)) return false;
   if (about.touched) {
     if (before) earlier = [before, ...earlier].slice(0, MOST_EARLIER);
     before = now;
   }
-  now = next;
+  now = { ...fields };
   about = { from, touched: false };
   storeAll();
-  tell(from, Object.keys(now));
+  tell(from, Object.keys(starts[first()]));
   return true;
 }
 
@@ -157,14 +212,38 @@ export function replaceRig(fields, from) {
 export function goBack() {
   if (!before) return;
   const [back, rest] = [before, about.touched ? [...earlier, now] : earlier];
-  [now, before, earlier] = [{ ...demo, ...back }, rest[0] ?? null, rest.slice(1)];
+  [now, before, earlier] = [back, rest[0] ?? null, rest.slice(1)];
   about = { from: "typed", touched: true };
   storeAll();
-  tell("back", Object.keys(now));
+  tell("back", Object.keys(starts[first()]));
 }
 
-/** How things stand: where the rig came from, whether it was typed in, what waits, and what is wrong with storage. */
-export const standing = () => ({ ...about, waiting: before !== null, trouble, demo: sameRig(now, demo) });
+/**
+ * How things stand: where the rig came from, whether it was typed in, what waits, what is wrong with storage, whether it is a
+ * starting rig as it is, and whether it is the one that the page was built for and showed.
+ */
+export function standing() {
+  const plain = Object.keys(said(now)).every((path) => path === VIEW);
+  const built = plain && startOf(now) === first() && textOf(VIEW) === starts[first()][VIEW];
+  return { ...about, waiting: before !== null, trouble, demo: plain, built };
+}
+
+// --- bays: which of them this rig has, and which one a page shows -------------------------------------
+
+/** The canopies, bays or cords of this rig's way down, in the order of opening. @param {string} each @returns {string[]} */
+export const keysOf = (each) => ways[textOf("flight.way")]?.[each] ?? [];
+
+/** The one that a page shows: the one chosen if there is one, else the main's. @param {string} each */
+export function shownKey(each) {
+  const [keys, wanted] = [keysOf(each), textOf(VIEW)];
+  return [wanted, "main"].find((key) => keys.includes(key)) ?? keys[0];
+}
+
+/** What readers call it. @param {string} key */
+export const titleOf = (key) => titles[textOf("flight.way")]?.[key] ?? key;
+
+/** @param {string} key */
+export const showBay = (key) => type(VIEW, key);
 
 /** Called at every change. @param {(why: Why | "storage", paths: string[]) => void} listener @returns {() => void} ends it */
 export function onRig(listener) {

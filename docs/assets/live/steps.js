@@ -2,7 +2,7 @@
 
 import { openGroup } from "./groups.js";
 import { pack, stepAddress } from "./link.js";
-import { differences } from "./state.js";
+import { typedRig } from "./state.js";
 
 let newest = 0;
 
@@ -10,7 +10,7 @@ let newest = 0;
 export async function renewStepLinks(within = document) {
   const mine = (newest += 1);
   if (!within.querySelector(".loft-steplink") || typeof CompressionStream === "undefined") return;
-  const payload = await pack(differences());
+  const payload = await pack(typedRig());
   if (mine !== newest) return;
   for (const link of document.querySelectorAll(".loft-step[id] .loft-steplink")) {
     link.setAttribute("href", stepAddress(link.closest(".loft-step").id, payload));

@@ -39,7 +39,15 @@ export function keepPlace(answer, forget) {
   const boxes = [...answer.querySelectorAll("input[data-item]")];
   const reasons = [...answer.querySelectorAll("textarea[data-why]")];
   const where = make("p", { class: "loft-progress" });
-  where.setAttribute("role", "status");
+  const said = make("span");
+  said.setAttribute("role", "status");
+  const next = button("Next", () => {
+    const open = boxes.find((box) => !box.checked) ?? reasons.find((reason) => !reason.value.trim());
+    open?.closest(".loft-walk-item").scrollIntoView({ block: "center" });
+    open?.focus({ preventScroll: true });
+  });
+  next.setAttribute("aria-label", "Next that is open");
+  where.append(said, next);
   const again = button("Start over", () => {
     if (!confirm("Forget all ticks and reasons?")) return;
     place.ticks = {};
@@ -59,8 +67,9 @@ export function keepPlace(answer, forget) {
     const open = reasons.filter((reason) => !reason.value.trim()).length;
     const other = place.rig && place.rig !== textOf("rig.name") ? ` The ticks were made for ${place.rig}: start over for another rocket.` : "";
     const whole = done === boxes.length && open === 0;
-    where.textContent = (whole ? "Done: all ticked." : `${done} of ${boxes.length} ticked.`) + (open ? ` ${open} failed ${open === 1 ? "check wants" : "checks want"} a reason before this is done.` : "") + other + trouble;
+    said.textContent = (whole ? "Done: all ticked." : `${done} of ${boxes.length} ticked.`) + (open ? ` ${open} failed ${open === 1 ? "check wants" : "checks want"} a reason before this is done.` : "") + other + trouble;
     where.dataset.done = whole ? "yes" : "no";
+    next.hidden = whole;
   };
   const save = () => {
     trouble = store(place);
