@@ -1,5 +1,6 @@
 """All calculators, in the order of the plan. Adding one is a file here, a line here and a line in a page."""
 
 from loftbook.answer import Calculator
+from loftbook.calculators.cord import CORD
 
-CALCULATORS: dict[str, Calculator] = {c.name: c for c in ()}
+CALCULATORS: dict[str, Calculator] = {c.name: c for c in (CORD,)}

@@ -1,158 +1,193 @@
 """The recovery cord: least length, what is usual, and whether what hangs from it can strike the airframe."""
 
-from loftbook.physics import cord
-from loftbook.case import Case
-from loftbook.answer import Answer, Calculator, Check, Output, Value, Verdict, Working
-from loftbook.drawing import pictures
-from loftbook.fields import NOSE_ALONG, TWO_SECTIONS
+from loftbook.answer import Answer, Calculator, Check, CheckKind, Output, Value, Working
+from loftbook.drawing import hanging
+from loftbook.drawing.svg import Drawing
 from loftbook.quantity import LENGTH, NUMBER, digits
-from loftbook.tables import practice
+from loftbook.rig.bay_fields import NOSE_ALONG, TWO_SECTIONS
+from loftbook.tables import known, practice
+from loftbook.worked.cord import Rigged
+from loftbook.worked.hanging import Hangs, Hung, Picture
+from loftbook.worked.worked import Worked
+
+CORD_LENGTH = CheckKind("cord-length", "Cord length", ("cord.length", "cord.layout", "lines.length", "bay.depth"))
+HANGING = CheckKind(
+    "hanging-clear", "Parts hang clear", ("cord.length", "cord.gap", "cord.layout", "nose.length", "middle.length")
+)
+PRACTICE = CheckKind("cord-practice", "Rocket lengths", ("cord.length",))
+
+LEAST, LENGTHS = "least length with allowance", "several rocket lengths"
 
 
-def length_check(case: Case) -> Check:
-    have, least, show = case.n("cord.length"), case.least_cord, case.show
-    wanted = least + case.n("cord.allowance")
-    if have < least:
-        return Check(
-            "cord-length",
-            "fail",
-            "Cord length",
-            f"{show(have, LENGTH)} is shorter than the least, {show(least, LENGTH)}: the bundle would be held in "
-            "the bay by its own cord.",
+def length_check(worked: Worked, rigged: Rigged) -> Check:
+    have, least, wanted = (
+        worked.show(length, LENGTH) for length in (rigged.cord.length, rigged.least, rigged.with_allowance)
+    )
+    if rigged.cord.length < rigged.least:
+        return CORD_LENGTH.fail(
+            f"{have} is shorter than the least, {least}: the bundle would be held in the bay by its own cord."
         )
-    if have < wanted:
-        return Check(
-            "cord-length",
-            "warn",
-            "Cord length",
-            f"{show(have, LENGTH)} is above the least, {show(least, LENGTH)}, but without the whole allowance "
-            f"({show(wanted, LENGTH)}).",
+    if rigged.cord.length < rigged.with_allowance:
+        return CORD_LENGTH.warn(f"{have} is above the least, {least}, but without the whole allowance ({wanted}).")
+    return CORD_LENGTH.hold(f"{have} is at least {wanted}, the least with its allowance.")
+
+
+def hanging_check(worked: Worked, picture: Picture) -> Check:
+    """Of a cord that ties two sides."""
+    assert picture.pair
+    assert picture.clearance is not None
+    above, below = (part.section.name for part in picture.pair)
+    apart = worked.show(abs(picture.clearance), LENGTH)
+    if picture.in_line:
+        if picture.clearance <= 0:
+            return HANGING.fail(f"The cord between {above} and {below} is {apart} too short to leave its bay.")
+        return HANGING.hold(f"The {below} hangs {apart} below the {above}, on this cord.")
+    if picture.clearance <= 0:
+        return HANGING.fail(
+            f"What hangs side by side overlaps by {apart}: {above} and {below} strike each other all the way down. "
+            "Lengthen the cord, or tie in higher what hangs forward."
         )
-    return Check(
-        "cord-length",
-        "pass",
-        "Cord length",
-        f"{show(have, LENGTH)} is at least {show(wanted, LENGTH)}, the least with its allowance.",
+    return HANGING.hold(f"The lower end of the {above} hangs {apart} above the upper end of the {below}.")
+
+
+def practice_check(worked: Worked, rigged: Rigged) -> Check:
+    held = rigged.rocket_lengths >= known("cord_lengths").low
+    told = "" if held else "Shorter than high-power practice: the parts part with more jerk. "
+    usual = practice("cord_lengths", worked.rig.units).capitalize()
+    return PRACTICE.holds_if(held, f"{digits(rigged.rocket_lengths)} rocket lengths. {told}{usual}.")
+
+
+def drawn(worked: Worked, key: str, picture: Picture) -> Drawing:
+    """Everything as it hangs, the distance between the two parts of this cord marked."""
+    tube = worked.home(key).tube
+
+    def hung(part: Hung) -> hanging.Hung:
+        return hanging.Hung(
+            part.section.name, part.top, part.bottom, tube, "nose" if part.nose else "airframe", part.beside
+        )
+
+    told = [
+        f"{part.section.name} from {worked.show(part.top, LENGTH)} to {worked.show(part.bottom, LENGTH)}"
+        for part in picture.parts
+    ]
+    return hanging.hanging(
+        [hung(part) for part in picture.parts],
+        [
+            hanging.Opened(depth, canopy.line_length, canopy.inflated_most, canopy.name)
+            for canopy, depth in picture.canopies
+        ],
+        [hanging.Leg(leg.top, leg.bottom, leg.beside) for leg in picture.legs],
+        (hung(picture.pair[0]), hung(picture.pair[1])) if picture.pair else None,
+        lambda length: worked.show(length, LENGTH),
+        f"Below the line attachment hang: {'; '.join(told)}.",
     )
 
 
-def hanging_check(case: Case) -> Check:
-    state, show = case.hanging, case.show
-    if state.clearance <= 0:
-        return Check(
-            "hanging-clear",
-            "fail",
-            "Nose hangs clear",
-            f"The nose reaches {show(-state.clearance, LENGTH)} past the mouth of the airframe: they strike each "
-            "other all the way down. Lengthen the cord below the nose, or tie the nose in higher.",
-        )
-    return Check(
-        "hanging-clear",
-        "pass",
-        "Nose hangs clear",
-        f"The tip of the nose hangs {show(state.clearance, LENGTH)} above the mouth of the airframe.",
-    )
+def working(worked: Worked, rigged: Rigged, picture: Picture) -> tuple[Working, ...]:
+    def show(length: float) -> str:
+        return worked.show(length, LENGTH)
 
-
-def practice_check(case: Case) -> Check:
-    lengths = case.n("cord.length") / case.n("rocket.length")
-    verdict: Verdict = "pass" if lengths >= cord.FEWEST_ROCKET_LENGTHS else "warn"
-    told = "Shorter than high-power practice: the parts part with more jerk. " if verdict == "warn" else ""
-    return Check(
-        "cord-practice",
-        verdict,
-        "Rocket lengths",
-        f"{digits(lengths)} rocket lengths. {told}{practice('cord_lengths').capitalize()}.",
-    )
-
-
-def compute(case: Case) -> Answer:
-    show = case.show
-    lines, bay, layout = case.n("lines.length"), case.n("rocket.bay"), case.rig.text("cord.layout")
-    allowed = case.least_cord + case.n("cord.allowance")
-    usual = cord.FEWEST_ROCKET_LENGTHS * case.n("rocket.length")
-    most = cord.MOST_ROCKET_LENGTHS * case.n("rocket.length")
-    governs = "several rocket lengths" if usual > allowed else "least length with allowance"
-    outputs: dict[str, Value | None] = {
-        "least": case.least_cord,
-        "with_allowance": allowed,
-        "usual_least": usual,
-        "usual_most": most,
-        "suggested": max(usual, allowed),
-        "governs": governs,
-        "clearance": case.hanging.clearance,
-        "rocket_lengths": case.n("cord.length") / case.n("rocket.length"),
-        "mouth_depth": case.hanging.mouth,
-        "nose_tip_depth": case.hanging.nose_tip,
-    }
-    along = layout == NOSE_ALONG
-    formula = "lines + 2 × bay depth" + (" + gap" if along else "")
-    numbers = f"{show(lines, LENGTH)} + 2 × {show(bay, LENGTH)}" + (f" + {show(case.gap, LENGTH)}" if along else "")
-    working = (
+    units, cord = worked.rig.units, rigged.cord
+    along = cord.layout == NOSE_ALONG
+    lines = (f"{show(rigged.lines)} + " if rigged.lines else "") + f"2 × {show(rigged.depth)}"
+    lines += f" + {show(cord.gap)}" if along else ""
+    allowance = show(rigged.with_allowance - rigged.least)
+    found = [
         Working(
             "Least cord, anchor to line attachment",
-            formula,
-            f"{numbers} = {show(case.least_cord, LENGTH)}",
-            practice("cord_minimum"),
+            ("lines + " if rigged.lines else "") + "2 × bay depth" + (" + gap" if along else ""),
+            f"{lines} = {show(rigged.least)}",
+            practice("cord_minimum", units),
         ),
         Working(
             "With allowance",
             "least + allowance",
-            f"{show(case.least_cord, LENGTH)} + {show(case.n('cord.allowance'), LENGTH)} = {show(allowed, LENGTH)}",
-            practice("cord_allowance"),
+            f"{show(rigged.least)} + {allowance} = {show(rigged.with_allowance)}",
+            practice("cord_allowance", units),
         ),
-        Working(
-            "High-power practice",
-            "3 to 5 × rocket length",
-            f"{show(usual, LENGTH)} to {show(most, LENGTH)}",
-            practice("cord_lengths"),
-        ),
-        Working(
-            "Hanging",
-            "clearance = (cord − bay depth) − (gap + nose length)",
-            f"({show(case.n('cord.length'), LENGTH)} − {show(bay, LENGTH)}) − ({show(case.gap, LENGTH)} + "
-            f"{show(case.n('nose.length'), LENGTH)}) = {show(case.hanging.clearance, LENGTH)}",
-            "geometry",
-        ),
-    )
-    why = (
-        "The least length only lets the canopy out of the tube. Several rocket lengths govern here: a longer cord lets "
+    ]
+    if rigged.ties_two:
+        row = known("cord_lengths")
+        least, most = rigged.usual
+        formula = f"{digits(row.low)} to {digits(row.high)} × rocket length"
+        found.append(
+            Working("High-power practice", formula, f"{show(least)} to {show(most)}", practice("cord_lengths", units))
+        )
+    if picture.sides:
+        found.append(hanging_working(worked, rigged, picture))
+    return tuple(found)
+
+
+def hanging_working(worked: Worked, rigged: Rigged, picture: Picture) -> Working:
+    """Of a cord that ties two sides."""
+    assert picture.sides
+    assert picture.clearance is not None
+    assert picture.tip_to_mouth is not None
+
+    def show(length: float) -> str:
+        return worked.show(length, LENGTH)
+
+    cord, depth = rigged.cord, show(rigged.depth)
+    if picture.in_line:
+        numbers = f"{show(cord.free)} − {depth} = {show(picture.clearance)}"
+        return Working("Hanging", "clearance = cord between the two − bay depth", numbers, "geometry")
+    forward = f"{show(cord.gap)} + {show(picture.sides[0].section.length)}"
+    numbers = f"({show(cord.length)} − {depth}) − ({forward}) = {show(picture.tip_to_mouth)}"
+    if picture.clearance < picture.tip_to_mouth:
+        numbers += f"; with what hangs on below {show(picture.clearance)}"
+    return Working("Hanging", "clearance = (cord − bay depth) − (gap + length forward)", numbers, "geometry")
+
+
+def notes(worked: Worked, rigged: Rigged) -> tuple[str, ...]:
+    if not rigged.ties_two:
+        return ("This cord ties one part only: it must let the canopy out of the bay, and nothing hangs beside it.",)
+    told = [
+        "The least length only lets out what the bay holds. Several rocket lengths govern here: a longer cord lets "
         "the parts slow down before it comes tight."
-        if usual > allowed
-        else "The least length with its allowance is longer than three rocket lengths here and governs: shorter, the "
-        "canopy does not clear the tube."
-    )
-    body = case.n("rocket.length") - case.n("nose.length") + case.n("rocket.shoulder")
-    described = (
-        f"The mouth of the airframe hangs {show(case.hanging.mouth, LENGTH)} below the line attachment, the tip of "
-        f"the nose {show(case.hanging.nose_tip, LENGTH)}."
-    )
-    drawing = pictures.hanging(
-        case.hanging,
-        lines,
-        case.n("rocket.tube"),
-        body,
-        case.main.inflated_most,
-        lambda v: show(v, LENGTH),
-        described,
-    )
-    notes = [why]
-    if layout == TWO_SECTIONS:
-        notes.append(
+        if rigged.practice_governs
+        else "The least length with its allowance is longer than what practice gives in rocket lengths and governs: "
+        "shorter, what the bay holds does not clear the tube."
+    ]
+    if rigged.cord.layout == TWO_SECTIONS:
+        told.append(
             "Two sections: the forward leg is tied at the line attachment, beside the cord to the airframe. The "
             "least length is that of the cord to the airframe."
         )
-    summary = (
-        f"At least {show(case.least_cord, LENGTH)}, {show(allowed, LENGTH)} with allowance; "
-        f"{show(max(usual, allowed), LENGTH)} is suggested because {governs} governs."
+    if rigged.cord.layout == NOSE_ALONG:
+        told.append(f"{practice('nose_along', worked.rig.units).capitalize()}.")
+    return tuple(told)
+
+
+def compute(worked: Worked, key: str) -> Answer:
+    rigged = worked.rigged[key]
+    picture = Hangs(worked.rig.way, worked.airframe, worked.bays, worked.rigged, worked.canopies).picture(key)
+    governs = LENGTHS if rigged.practice_governs else LEAST
+    usual = rigged.usual if rigged.ties_two else None
+    outputs: dict[str, Value | None] = {
+        "least": rigged.least,
+        "with_allowance": rigged.with_allowance,
+        "suggested": rigged.suggested,
+        "governs": governs,
+        "clearance": picture.clearance,
+        "rocket_lengths": rigged.rocket_lengths,
+        "usual_least": usual[0] if usual else None,
+        "usual_most": usual[1] if usual else None,
+        "mouth_depth": picture.sides[1].top if picture.sides else None,
+        "nose_tip_depth": picture.sides[0].bottom if picture.sides and not picture.in_line else None,
+    }
+    least, allowed, suggested = (
+        worked.show(length, LENGTH) for length in (rigged.least, rigged.with_allowance, rigged.suggested)
     )
+    checks = [length_check(worked, rigged)]
+    if rigged.ties_two:
+        checks += [hanging_check(worked, picture), practice_check(worked, rigged)]
     return Answer(
         outputs,
-        summary,
-        (length_check(case), hanging_check(case), practice_check(case)),
-        working,
-        (drawing,),
-        notes=tuple(notes),
+        f"At least {least}, {allowed} with allowance; {suggested} is suggested ({governs}).",
+        tuple(checks),
+        working(worked, rigged, picture),
+        (drawn(worked, key, picture),),
+        notes=notes(worked, rigged),
         cautions=(
             "A cord that parts turns a section into a falling mass: look along it before every flight, and keep people "
             "well back under anything that hangs or falls.",
@@ -165,11 +200,12 @@ CORD = Calculator(
     "Recovery cord",
     (
         "rig.units",
+        "flight.way",
         "rocket.length",
-        "rocket.tube",
-        "rocket.bay",
-        "rocket.shoulder",
+        "rocket.main_bay",
         "nose.length",
+        "middle.length",
+        "bay.",
         "lines.length",
         "cord.layout",
         "cord.length",
@@ -177,6 +213,7 @@ CORD = Calculator(
         "cord.allowance",
         "canopy.family",
         "canopy.sides",
+        "canopy.across",
         "canopy.size",
         "canopy.slope",
         "canopy.height_ratio",
@@ -189,12 +226,14 @@ CORD = Calculator(
         Output("with_allowance", "With allowance", LENGTH),
         Output("suggested", "Suggested cord", LENGTH),
         Output("governs", "Governed by", None),
-        Output("clearance", "Nose hangs clear by", LENGTH),
+        Output("clearance", "Parts hang clear by", LENGTH),
         Output("rocket_lengths", "Yours, in rocket lengths", NUMBER),
-        Output("usual_least", "Three rocket lengths", LENGTH, main=False),
-        Output("usual_most", "Five rocket lengths", LENGTH, main=False),
+        Output("usual_least", "Usual, at least", LENGTH, main=False),
+        Output("usual_most", "Usual, at most", LENGTH, main=False),
         Output("mouth_depth", "Line attachment to mouth", LENGTH, main=False),
         Output("nose_tip_depth", "Line attachment to nose tip", LENGTH, main=False),
     ),
     compute,
+    (CORD_LENGTH, HANGING, PRACTICE),
+    each="cord",
 )

@@ -5,8 +5,6 @@ All lengths in metres. The rules are common practice, no source; they are exact 
 
 from dataclasses import dataclass
 
-FEWEST_ROCKET_LENGTHS, MOST_ROCKET_LENGTHS = 3, 5  # common practice, no source
-
 
 def least_length(lines: float, bay: float, gap: float = 0.0) -> float:
     """Least cord [m] from anchor to line attachment: lines + 2 x bay depth + gap, the nose part-way along [m].

@@ -12,9 +12,6 @@ from loftbook.physics.atmosphere import G0, Air
 from loftbook.physics.elementary import PI, cosine, sqrt
 from loftbook.physics.wind import Vector, Wind
 
-ENERGY_LIMIT = 75 * 1.3558179483314004  # J; 75 ft*lbf, NASA Student Launch Handbook (memory)
-LAUNCH_WIND_LIMIT = 20 * 0.44704  # m/s; 20 mi/h, NAR High Power Rocket Safety Code (read second-hand)
-USUAL_RATE = (15 * 0.3048, 20 * 0.3048)  # m/s; common practice, no source
 _ROWS, _NODES = 32, 3
 
 

@@ -10,7 +10,6 @@ from typing import Literal
 from loftbook.physics.elementary import PI
 
 ItemKind = Literal["protector", "cord", "bundle", "device", "lines", "shoulder", "spare"]
-MOST_LINE_TURNS = 2  # common practice, no source
 
 
 @dataclass(frozen=True)

@@ -4,10 +4,9 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from loftbook.physics import cord
-from loftbook.physics.cord import Hanging
 from loftbook.rig.bay_fields import NOSE_ALONG, NOSE_AT_LINES, OWN, TWO_SECTIONS
 from loftbook.rig.rig import Said
-from loftbook.tables import CORDS, ENDS
+from loftbook.tables import CORDS, ENDS, known
 
 
 @dataclass(frozen=True)
@@ -96,12 +95,40 @@ class Rigged:
     @cached_property
     def least(self) -> float:
         """Least cord, anchor to line attachment; a forward leg is not part of it [m]."""
-        gap = self.cord.gap if self.cord.layout == NOSE_ALONG and self.forward is not None else 0.0
+        gap = self.cord.gap if self.cord.layout == NOSE_ALONG else 0.0
         return cord.least_length(self.lines, self.depth, gap)
 
-    @cached_property
-    def hanging(self) -> Hanging | None:
-        """How the two parts hang; None where there is only one."""
-        if self.forward is None:
-            return None
-        return cord.hanging(self.cord.length, self.depth, self.cord.gap, self.forward)
+    @property
+    def ties_two(self) -> bool:
+        """Whether it ties what lies forward of a joint to what lies aft of it."""
+        return self.forward is not None
+
+    @property
+    def with_allowance(self) -> float:
+        """The least with the reader's allowance [m]."""
+        return self.least + self.cord.said.number("cord.allowance")
+
+    @property
+    def rocket_lengths(self) -> float:
+        """Its length over the rocket's."""
+        return self.cord.length / self._rocket
+
+    @property
+    def usual(self) -> tuple[float, float]:
+        """What high-power practice gives a cord that ties two sides, (least, most) [m]."""
+        row = known("cord_lengths")
+        return row.low * self._rocket, row.high * self._rocket
+
+    @property
+    def practice_governs(self) -> bool:
+        """Whether several rocket lengths are more than the least with its allowance."""
+        return self.ties_two and self.usual[0] > self.with_allowance
+
+    @property
+    def suggested(self) -> float:
+        """[m]."""
+        return self.usual[0] if self.practice_governs else self.with_allowance
+
+    @property
+    def _rocket(self) -> float:
+        return self.cord.said.rig.number("rocket.length")
