@@ -1,4 +1,4 @@
-"""The MkDocs hook: puts calculators' default cases, generated tables and the demo rig into the built pages.
+"""The MkDocs hook: puts calculators' default cases, generated tables and the starting rigs into the built pages.
 
 Pure functions from text to text, and one adapter at the end. Knows calculators; no page knows it.
 """
@@ -6,32 +6,27 @@ Pure functions from text to text, and one adapter at the end. Knows calculators;
 import json
 import re
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
+from functools import cache
 from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).resolve().parent))
 sys.path.insert(0, str(Path(__file__).resolve().parent.parent / "calc"))
 
-from loftbook import handout
 from loftbook.calculators import CALCULATORS
-from loftbook.case import Case
-from loftbook.fields import DEFAULTS, FIELDS, GROUPS
-from loftbook.plan import plan
+from loftbook.drawing.markup import Markup, element
+from loftbook.faces import handout
+from loftbook.faces.live import answer_about
+from loftbook.faces.render import form, html, plan_parts, table
+from loftbook.plan import Plan, plan
 from loftbook.quantity import COUNT
-from loftbook.faces.render import answer_parts, element, form, html, plan_parts, table
-from loftbook.rig import limits, parse
-from loftbook.tables import (
-    CANOPY_SOURCES,
-    CLOTHS,
-    CORDS,
-    ENDS,
-    FAMILIES,
-    HARDWARE,
-    LINES,
-    PINS,
-    PRACTICE,
-    material_source,
-)
+from loftbook.rig.bay_fields import BAY_FIELDS, BAY_GROUPS
+from loftbook.rig.field import BayField, Field
+from loftbook.rig.fields import DEFAULTS, FIELDS, GROUPS, STARTS
+from loftbook.rig.parsing import limits, parse
+from loftbook.rig.ways import KEYS, WAYS
+from loftbook.tables import CLOTHS, CORDS, ENDS, FAMILIES, HARDWARE, LINES, PINS, PRACTICE, Sourced
+from loftbook.worked.worked import Worked
 from outside_page import outside_table
 
 _CALCULATOR = re.compile(r'<loft-calculator name="([a-z-]+)">\s*</loft-calculator>')
@@ -39,71 +34,127 @@ _HANDOUT = re.compile(r'<loft-handout name="(step|card|walk)">\s*</loft-handout>
 _TABLE = re.compile(r'<loft-table name="([a-z-]+)">\s*</loft-table>')
 
 
+@cache
+def _demo() -> Plan:
+    """The first starting rig, worked through once for all pages."""
+    return plan(DEFAULTS)
+
+
+# --- calculators and hand-outs -------------------------------------------------------------------------
+
+
 def calculator_block(name: str) -> str:
-    """A calculator's form and the demo rig's answer."""
+    """A calculator's form and what it answers about the first starting rig. Raises KeyError for one that does not exist."""
     if name == "plan":
-        parts, paths = plan_parts(plan(DEFAULTS), CALCULATORS.values()), tuple(FIELDS)
+        each, fields, parts = "rig", list(FIELDS.values()), plan_parts(_demo())
     else:
-        calculator = CALCULATORS[name]
-        rig = parse(DEFAULTS)
-        parts, paths = answer_parts(calculator, calculator.compute(Case(rig)), rig.units), calculator.inputs
+        calculator, worked = CALCULATORS[name], Worked(parse(DEFAULTS))
+        each, fields = calculator.each, [FIELDS[path] for path in calculator.inputs]
+        _, parts = answer_about(calculator, worked, calculator.shown(worked))
     return html(
         element(
             "loft-calculator",
-            form(name, paths),
-            element(
-                "div",
-                element("p", class_="loft-state", role="status"),
-                element("div", *parts, class_="loft-answer", data_answer="0"),
-                class_="loft-result",
-            ),
+            form(name, fields),
+            element("div", *_room(parts), class_="loft-result"),
             name=name,
+            data_each=each,
         )
     )
+
+
+def _room(parts: Iterable[Markup]) -> tuple[Markup, Markup]:
+    """Where scripts say how things stand, and the answer that they replace."""
+    return (
+        element("p", class_="loft-state", role="status"),
+        element("div", *parts, class_="loft-answer", data_answer="0"),
+    )
+
+
+def handout_block(name: str) -> str:
+    """A hand-out of the first starting rig: the first step, the card without codes, the walk-through."""
+    made: dict[str, Callable[[], list[Markup]]] = {
+        "step": lambda: handout.step(_demo().worked, ""),
+        "card": lambda: handout.card(_demo()),
+        "walk": lambda: handout.walk(_demo()),
+    }
+    return html(element("loft-handout", *_room(made[name]()), name=name))
+
+
+# --- tables --------------------------------------------------------------------------------------------
+
+
+def _sources(**numbers: Sourced | None) -> str:
+    """Where the numbers of a row come from: each source once, with what it is the source of where there are several."""
+    by_source: dict[str, list[str]] = {}
+    for name, number in numbers.items():
+        if number:
+            by_source.setdefault(number.cited, []).append(name.replace("_", " "))
+    if len(by_source) == 1:
+        return next(iter(by_source))
+    return "; ".join(f"{', '.join(names)}: {cited}" for cited, names in by_source.items())
 
 
 def _families() -> str:
     rows = [
         (
-            name,
-            f"{row['cd']['low']} to {row['cd']['high']}, best {row['cd']['best']}",
-            str(row["cx"]),
-            str(row["filling"]),
-            " to ".join(str(end) for end in dict.fromkeys(row["inflated"])),
-            row["cd"]["row"],
-            "{text} ({how})".format(**CANOPY_SOURCES[row["cd"]["source"]]),
+            row.name,
+            row.cd.printed,
+            row.cx.printed,
+            row.filling.printed,
+            row.inflated.printed,
+            _sources(Cd=row.cd, Cx=row.cx, n=row.filling, inflated=row.inflated),
         )
-        for name, row in FAMILIES.items()
+        for row in FAMILIES.values()
     ]
-    head = ("Family", "Cd on S0", "Cx, infinite mass", "Filling constant n", "Inflated over D0", "Row", "Source")
+    head = ("Family", "Cd on S0", "Cx, infinite mass", "Filling constant n", "Inflated over D0", "Source")
     return html(table(head, rows, "Canopy families"))
 
 
 def _materials() -> str:
     parts = [
         table(
-            ("Cloth", "Mass per area", "Source"),
-            [(n, r["mass"], material_source(r)) for n, r in CLOTHS.items()],
+            ("Cloth", "Mass per area", "Breaking strength", "Source"),
+            [
+                (
+                    r.name,
+                    r.mass.printed,
+                    r.strength.printed if r.strength else "not known",
+                    _sources(mass=r.mass, strength=r.strength),
+                )
+                for r in CLOTHS.values()
+            ],
             "Cloth",
         ),
         table(
             ("Line or cord", "Least strength", "Stretch at break", "Source"),
-            [(n, r["strength"], f"{r['stretch'] * 100:g} %", material_source(r)) for n, r in (LINES | CORDS).items()],
+            [
+                (r.name, r.strength.printed, r.stretch.show("metric"), _sources(strength=r.strength, stretch=r.stretch))
+                for r in (LINES | CORDS).values()
+            ],
             "Lines and cords",
         ),
         table(
             ("Knot or end", "Efficiency", "Source"),
-            [(n, f"{r['efficiency'] * 100:g} %", material_source(r)) for n, r in ENDS.items()],
+            [(r.name, r.efficiency.show("metric"), r.efficiency.cited) for r in ENDS.values()],
             "Knots and ends",
         ),
         table(
-            ("Nylon screw", "Diameter", "Shear strength", "Source"),
-            [(n, r["diameter"], " to ".join(r["shear"]), material_source(r)) for n, r in PINS.items()],
+            ("Nylon screw", "Diameter", "Thread", "Shear strength", "Source"),
+            [
+                (
+                    r.name,
+                    r.diameter.printed,
+                    f"{r.pitch.printed} pitch" if r.pitch else f"{r.threads_per_inch.printed} to the inch",
+                    r.shear.printed,
+                    _sources(diameter=r.diameter, thread=r.pitch or r.threads_per_inch, shear_strength=r.shear),
+                )
+                for r in PINS.values()
+            ],
             "Shear pins",
         ),
         table(
             ("Hardware", "Rating", "Source"),
-            [(n, r["rating"], material_source(r)) for n, r in HARDWARE.items()],
+            [(r.name, r.rating.printed, r.rating.cited) for r in HARDWARE.values()],
             "Hardware by open specification",
         ),
     ]
@@ -111,25 +162,54 @@ def _materials() -> str:
 
 
 def _fields() -> str:
-    parts = []
+    """Every field by group; the groups that each bay has stand once, where the first bay's are."""
+    parts, told = [], set()
     for group, legend in GROUPS.items():
-        rows = []
-        for path, field in FIELDS.items():
-            if not path.startswith(f"{group}."):
-                continue
-            allowed = "; ".join(field.choices) if field.choices else limits(field, "metric") if field.kind else "text"
-            also = (
-                f" ({limits(field, 'feet and inches')})"
-                if field.kind and field.kind.si and field.kind is not COUNT
-                else ""
-            )
-            rows.append((path, field.label, field.help, allowed + also, field.default or "(empty)"))
-        parts.append(table(("Field", "Label", "What it is", "Allowed", "Demo rig"), rows, legend))
+        name = group.rpartition(".")[2]
+        if group == name:
+            rows = [_row(path, field, field.default) for path, field in FIELDS.items() if field.group == group]
+            parts.append(table(_FIELD_HEAD, rows, f"{legend}: [{group}]"))
+        elif name not in told:
+            told.add(name)
+            parts.append(_bay_fields(name))
     return html(*parts)
 
 
+_FIELD_HEAD = ("Field", "Label", "What it is", "Allowed", "Starting rig")
+
+
+def _bay_fields(group: str) -> Markup:
+    """The fields of a group that every bay has, with what the first starting rig says for each of them."""
+    rows = []
+    for one in BAY_FIELDS:
+        if one.group == group:
+            said = {key: DEFAULTS[f"{key}.{one.path}"] for key in _keys_of(one)}
+            rows.append(_row(one.path, one, _by_key(said)))
+    before = ", ".join(f"{key}." for key in KEYS)
+    return table(_FIELD_HEAD, rows, f"{BAY_GROUPS[group]}, of each bay: {before} stands before the name")
+
+
+def _keys_of(one: BayField) -> list[str]:
+    return [key for key in KEYS if f"{key}.{one.path}" in FIELDS]
+
+
+def _by_key(said: dict[str, str]) -> str:
+    """Once where every bay that has the field says the same, else bay by bay."""
+    words = {key: text or "(empty)" for key, text in said.items()}
+    if len(set(words.values())) == 1 and len(words) == len(KEYS):
+        return next(iter(words.values()))
+    return "; ".join(f"{key}: {text}" for key, text in words.items())
+
+
+def _row(path: str, field: Field, start: str) -> tuple[str, ...]:
+    allowed = "; ".join(field.choices) if field.choices else limits(field, "metric") if field.kind else "text"
+    if field.kind and field.kind.si and field.kind is not COUNT:
+        allowed += f" ({limits(field, 'feet and inches')})"
+    return path, field.label, field.help, allowed, start or "(empty)"
+
+
 def _practice() -> str:
-    rows = [(row["text"], row.get("source", "none"), row["how"]) for row in PRACTICE.values()]
+    rows = [(row.sentence("metric"), row.source.text or "none", row.source.how) for row in PRACTICE.values()]
     return html(table(("What is said", "Source", "How it is known"), rows, "Facts of the trade and our own choices"))
 
 
@@ -142,22 +222,31 @@ TABLES: dict[str, Callable[[], str]] = {
 }
 
 
-def default_rig() -> str:
-    """The demo rig as a data block for the page's scripts; `<` is escaped so that it cannot end the block."""
-    text = json.dumps(DEFAULTS, ensure_ascii=False).replace("<", "\\u003c")
-    return f'<script type="application/json" id="loft-default-rig">{text}</script>'
+# --- what scripts want to know -------------------------------------------------------------------------
 
 
-def handout_block(name: str) -> str:
-    """A hand-out of the demo rig: the first step, the card without links, the walk-through."""
-    whole = plan(DEFAULTS)
-    parts = {
-        "step": lambda: handout.step(Case(parse(DEFAULTS)), ""),
-        "card": lambda: handout.card(whole),
-        "walk": lambda: handout.walk(whole),
+@cache
+def starts_block() -> str:
+    """Starting rigs and ways down as a data block for the page's scripts; `<` is escaped so that it cannot end the block.
+
+    starts: the first in full, of the others what differs from it; ways: the keys of each by what a calculator is about;
+    bays: what readers call each key.
+    """
+    told = {
+        "starts": {
+            name: {path: text for path, text in texts.items() if texts is DEFAULTS or text != DEFAULTS[path]}
+            for name, texts in STARTS.items()
+        },
+        "ways": {name: {"canopy": way.canopies, "bay": way.bays, "cord": way.keys} for name, way in WAYS.items()},
+        "bays": {name: _titles(name) for name in WAYS},
     }
-    answer = element("div", *parts[name](), class_="loft-answer", data_answer="0")
-    return html(element("loft-handout", element("p", class_="loft-state", role="status"), answer, name=name))
+    text = json.dumps(told, ensure_ascii=False, separators=(",", ":")).replace("<", "\\u003c")
+    return f'<script type="application/json" id="loft-starts">{text}</script>'
+
+
+def _titles(way: str) -> dict[str, str]:
+    worked = Worked(parse({"flight.way": way}))
+    return {key: worked.title(key).capitalize() for key in WAYS[way].keys}
 
 
 def fill(content: str) -> str:
@@ -172,4 +261,4 @@ def on_page_content(html: str, **_: object) -> str:
 
 
 def on_post_page(output: str, **_: object) -> str:
-    return output.replace("</body>", f"{default_rig()}</body>", 1)
+    return output.replace("</body>", f"{starts_block()}</body>", 1)

@@ -10,7 +10,6 @@ import sys
 from collections import Counter, defaultdict
 from collections.abc import Iterable
 from pathlib import Path
-from xml.etree.ElementTree import Element
 
 sys.path.insert(0, str(Path(__file__).resolve().parent.parent / "calc"))
 sys.path.insert(0, str(Path(__file__).resolve().parent.parent / "tests" / "outside"))
@@ -18,7 +17,8 @@ sys.path.insert(0, str(Path(__file__).resolve().parent.parent / "tests" / "outsi
 from checks import ROUNDING, Result, carried, checked, left_out, result
 from figures import rows
 
-from loftbook.faces.render import element, html, table
+from loftbook.drawing.markup import Markup, element
+from loftbook.faces.render import html, table
 
 TITLES = {
     "01-atmosphere": "Atmosphere",
@@ -83,7 +83,7 @@ def cells(found: Result) -> tuple[str, ...]:
     )
 
 
-def _not_computed() -> Element:
+def _not_computed() -> Markup:
     reasons: defaultdict[str, list[str]] = defaultdict(list)
     for id_, reason in left_out().items():
         reasons[reason].append(id_)
