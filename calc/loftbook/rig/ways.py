@@ -98,4 +98,4 @@ def titled(way: Way, key: str) -> str:
         return {MAIN: "aft part", FORWARD: "forward part"}[key]
     if way.falls and key not in way.canopies:
         return "first bay"
-    return {MAIN: "main", DROGUE: "drogue", FORWARD: "forward part"}[key]
+    return {FORWARD: "forward part"}.get(key, key)
