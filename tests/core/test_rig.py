@@ -409,7 +409,7 @@ def test_a_further_bay_is_a_name_and_a_way_down(monkeypatch: pytest.MonkeyPatch)
     assert rig.of("third").number("lines.length") == rig.of("main").number("lines.length")
     one = worked(said)
     assert list(one.bays) == ["drogue", "third", "main"]
-    assert one.bays["third"].depth == 0.7
+    assert one.bays["third"].depth == pytest.approx(0.7)
     assert one.folded("third").bundle.length > 0
     assert [layer.item.owner for layer in one.bays["third"].stack.layers if layer.item.kind == "bundle"] == ["third"]
     (fault,) = faults_of(said | {"third.bay.shoulder": "800 mm"})

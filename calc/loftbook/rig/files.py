@@ -107,4 +107,5 @@ def to_toml(texts: Mapping[str, str]) -> str:
 
 
 def to_json(texts: Mapping[str, str]) -> str:
+    """The same as JSON."""
     return json.dumps(_tables(texts), ensure_ascii=False, indent=2) + "\n"

@@ -21,14 +21,17 @@ Pick = Callable[[Spread], float]
 
 
 def best_of(spread: Spread) -> float:
+    """The best value of a range."""
     return spread.best
 
 
 def high_of(spread: Spread) -> float:
+    """Its high end."""
     return spread.high
 
 
 def low_of(spread: Spread) -> float:
+    """Its low end."""
     return spread.low
 
 
