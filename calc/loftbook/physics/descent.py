@@ -6,7 +6,8 @@ rate scales with sqrt(m / CdS), and one integral over height, kept as a table, s
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, cached_property
+from itertools import pairwise
 
 from loftbook.physics.atmosphere import G0, Air
 from loftbook.physics.elementary import PI, cosine, sqrt
@@ -54,15 +55,28 @@ class Column:
     top: float
     rows: tuple[tuple[float, float, float], ...]
 
+    @cached_property
+    def _pieces(self) -> tuple[tuple[float, ...], ...]:
+        """Of each row to the next: where it begins as a share of the top, one over its share, the row, the step to the next."""
+        n = len(self.rows) - 1
+        return tuple(
+            (i * i / (n * n), n * n / (2 * i + 1), *row, *(b - a for a, b in zip(row, after, strict=True)))
+            for i, (row, after) in enumerate(pairwise(self.rows))
+        )
+
     def at(self, height: float) -> tuple[float, float, float]:
         """(path [m], east, north [m^2/s]) down from a height [m]; straight between rows, the top row above the top."""
-        last = len(self.rows) - 1
-        share = min(max(height / self.top, 0.0), 1.0)
-        i = min(int(sqrt(share) * last), last - 1)
-        low, high = i * i / (last * last), (i + 1) * (i + 1) / (last * last)
-        s = (share - low) / (high - low)
-        a, b = self.rows[i], self.rows[i + 1]
-        return a[0] + s * (b[0] - a[0]), a[1] + s * (b[1] - a[1]), a[2] + s * (b[2] - a[2])
+        pieces = self._pieces
+        share = height / self.top
+        if share >= 1:
+            return self.rows[-1]
+        if share <= 0:
+            return self.rows[0]
+        begins, per, path, east, north, more_path, more_east, more_north = pieces[
+            min(int(sqrt(share) * len(pieces)), len(pieces) - 1)
+        ]
+        s = (share - begins) * per
+        return path + s * more_path, east + s * more_east, north + s * more_north
 
 
 def column(top: float, elevation: float, air: Air, wind: Wind) -> Column:

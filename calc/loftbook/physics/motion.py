@@ -17,18 +17,6 @@ MOST_STEPS = 4000
 _STIFF = 80.0  # height left x g / v^2 above which a settled canopy is not followed in small steps
 _SETTLED = 12.0  # times v/g after filling; a disturbance falls to a third in half of v/g
 
-# Dormand and Prince, A family of embedded Runge-Kutta formulae, J. Comp. Appl. Math. 6 (1980), table 2
-_A = (
-    (1 / 5,),
-    (3 / 40, 9 / 40),
-    (44 / 45, -56 / 15, 32 / 9),
-    (19372 / 6561, -25360 / 2187, 64448 / 6561, -212 / 729),
-    (9017 / 3168, -355 / 33, 46732 / 5247, 49 / 176, -5103 / 18656),
-    (35 / 384, 0.0, 500 / 1113, 125 / 192, -2187 / 6784, 11 / 84),
-)
-_C = (1 / 5, 3 / 10, 4 / 5, 8 / 9, 1.0, 1.0)
-_E = (71 / 57600, 0.0, -71 / 16695, 71 / 1920, -17253 / 339200, 22 / 525, -1 / 40)
-
 
 @dataclass(frozen=True)
 class Opening:
@@ -84,20 +72,38 @@ class Run:
 
 
 def _step(f: Callable[[float, State], State], t: float, y: State, k1: State, h: float) -> tuple[State, State, State]:
-    """One Dormand-Prince step: new state, its slope, error estimate."""
-    slopes = [k1]
-    new = y
-    for row, c in zip(_A, _C, strict=True):
-        new = (
-            y[0] + h * sum(a * k[0] for a, k in zip(row, slopes, strict=True)),
-            y[1] + h * sum(a * k[1] for a, k in zip(row, slopes, strict=True)),
-        )
-        slopes.append(f(t + c * h, new))
-    error = (
-        h * sum(e * k[0] for e, k in zip(_E, slopes, strict=True)),
-        h * sum(e * k[1] for e, k in zip(_E, slopes, strict=True)),
+    """One Dormand-Prince step: new state, its slope, error estimate.
+
+    Coefficients: Dormand and Prince, A family of embedded Runge-Kutta formulae, J. Comp. Appl. Math. 6 (1980), table 2.
+    Written out, not summed over a table: a run takes thousands of them.
+    """
+    z, v = y
+    z1, v1 = k1
+    z2, v2 = f(t + h / 5, (z + h / 5 * z1, v + h / 5 * v1))
+    a, b = 3 / 40 * h, 9 / 40 * h
+    z3, v3 = f(t + 3 / 10 * h, (z + a * z1 + b * z2, v + a * v1 + b * v2))
+    a, b, c = 44 / 45 * h, -56 / 15 * h, 32 / 9 * h
+    z4, v4 = f(t + 4 / 5 * h, (z + a * z1 + b * z2 + c * z3, v + a * v1 + b * v2 + c * v3))
+    a, b, c, d = 19372 / 6561 * h, -25360 / 2187 * h, 64448 / 6561 * h, -212 / 729 * h
+    z5, v5 = f(t + 8 / 9 * h, (z + a * z1 + b * z2 + c * z3 + d * z4, v + a * v1 + b * v2 + c * v3 + d * v4))
+    a, b, c, d, e = 9017 / 3168 * h, -355 / 33 * h, 46732 / 5247 * h, 49 / 176 * h, -5103 / 18656 * h
+    z6, v6 = f(
+        t + h,
+        (z + a * z1 + b * z2 + c * z3 + d * z4 + e * z5, v + a * v1 + b * v2 + c * v3 + d * v4 + e * v5),
     )
-    return new, slopes[-1], error
+    a, c, d, e, g = 35 / 384 * h, 500 / 1113 * h, 125 / 192 * h, -2187 / 6784 * h, 11 / 84 * h
+    new = (
+        z + a * z1 + c * z3 + d * z4 + e * z5 + g * z6,
+        v + a * v1 + c * v3 + d * v4 + e * v5 + g * v6,
+    )
+    z7, v7 = f(t + h, new)
+    a, c, d = 71 / 57600 * h, -71 / 16695 * h, 71 / 1920 * h
+    e, g, i = -17253 / 339200 * h, 22 / 525 * h, -1 / 40 * h
+    error = (
+        a * z1 + c * z3 + d * z4 + e * z5 + g * z6 + i * z7,
+        a * v1 + c * v3 + d * v4 + e * v5 + g * v6 + i * v7,
+    )
+    return new, (z7, v7), error
 
 
 def integrate(
@@ -291,9 +297,9 @@ def _peak(
     peak = part[best]
     for left in range(max(0, best - 1), min(best + 1, len(part) - 1)):
         t, y = part[left].time, (part[left].height, part[left].speed)
-        h = (part[left + 1].time - t) / 8
+        h, rates = (part[left + 1].time - t) / 8, slope(t, y)
         for _ in range(8):
-            y, _, _ = _step(slope, t, y, slope(t, y), h)
+            y, rates, _ = _step(slope, t, y, rates, h)
             t += h
             drag = density(y[0]) * y[1] * y[1] / 2 * area(t)
             if drag > peak.drag:

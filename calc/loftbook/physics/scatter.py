@@ -6,6 +6,7 @@ SI; x east, y north, heights above the field. The same seed gives the same landi
 import random
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 from loftbook.physics.descent import Column, Phase
 from loftbook.physics.elementary import PI, cosine, sine, sqrt
@@ -62,30 +63,42 @@ def scattered(table: Column, phases: Sequence[Phase], spreads: Spreads, count: i
     The table must reach the highest release drawn; phases are in falling order of height, spots in [m]. The same seed
     gives the same landings everywhere. Drag area scales all rates alike, as mass does.
     """
-    draw = random.Random(seed).random
-    spots: list[Vector] = []
     down, up = 1 - spreads.drag[0], spreads.drag[1] - 1
     turn = spreads.direction * PI / 180
-    for _ in range(count):
-        pull = draw() + draw() - 1
-        drag = 1 + pull * (up if pull > 0 else down)
-        slower = sqrt(drag / (1 + spreads.mass * (draw() + draw() - 1)))
-        wind = 1 + spreads.wind * (draw() + draw() - 1)
-        rise = 1 + spreads.release * (draw() + draw() - 1)
-        late = spreads.late * (draw() + draw() - 1)
-        angle = turn * (draw() + draw() - 1)
-        heights = [phases[0].height * rise - 4.903325 * late * late]
-        heights += [p.height - late * phases[i].rate / slower for i, p in enumerate(phases[1:])]
-        east = north = 0.0
-        for i, phase in enumerate(phases):
-            upper = table.at(heights[i])
-            lower = table.at(heights[i + 1]) if i + 1 < len(phases) else (0.0, 0.0, 0.0)
-            east += (upper[1] - lower[1]) / phase.rate
-            north += (upper[2] - lower[2]) / phase.rate
-        k = slower * wind
-        s, c = _small_angle(angle)
-        spots.append((k * (c * east + s * north), k * (c * north - s * east)))
-    return Scatter(tuple(spots), _ellipse(spots), max(sqrt(x * x + y * y) for x, y in spots))
+    (first, *later), at = phases, table.at
+    spots: list[Vector] = []
+    for pull, heavier, windier, higher, later_by, turned_by in _draws(count, seed):
+        slower = sqrt((1 + pull * (up if pull > 0 else down)) / (1 + spreads.mass * heavier))
+        late = spreads.late * later_by
+        _, upper_east, upper_north = at(first.height * (1 + spreads.release * higher) - 4.903325 * late * late)
+        rate, east, north = first.rate, 0.0, 0.0
+        for phase in later:
+            _, lower_east, lower_north = at(phase.height - late * rate / slower)
+            east += (upper_east - lower_east) / rate
+            north += (upper_north - lower_north) / rate
+            rate, upper_east, upper_north = phase.rate, lower_east, lower_north
+        s, c = _small_angle(turn * turned_by)
+        k = slower * (1 + spreads.wind * windier)
+        east, north = k * (east + upper_east / rate), k * (north + upper_north / rate)
+        spots.append((c * east + s * north, c * north - s * east))
+    return Scatter(tuple(spots), _ellipse(spots), sqrt(max([x * x + y * y for x, y in spots])))
+
+
+@lru_cache(maxsize=4)
+def _draws(count: int, seed: int) -> tuple[tuple[float, float, float, float, float, float], ...]:
+    """`count` times six numbers from -1 to 1, each triangular about 0. They hang on no rig, so they are drawn once."""
+    draw = random.Random(seed).random
+    return tuple(
+        (
+            draw() + draw() - 1,
+            draw() + draw() - 1,
+            draw() + draw() - 1,
+            draw() + draw() - 1,
+            draw() + draw() - 1,
+            draw() + draw() - 1,
+        )
+        for _ in range(count)
+    )
 
 
 def _small_angle(angle: float) -> Vector:
@@ -98,10 +111,10 @@ def _small_angle(angle: float) -> Vector:
 
 def _ellipse(spots: Sequence[Vector]) -> Ellipse:
     n = len(spots)
-    mx, my = sum(x for x, _ in spots) / n, sum(y for _, y in spots) / n
-    sxx = sum((x - mx) * (x - mx) for x, _ in spots) / n
-    syy = sum((y - my) * (y - my) for _, y in spots) / n
-    sxy = sum((x - mx) * (y - my) for x, y in spots) / n
+    mx, my = sum([x for x, _ in spots]) / n, sum([y for _, y in spots]) / n
+    off = [(x - mx, y - my) for x, y in spots]
+    sxx, syy = sum([x * x for x, _ in off]) / n, sum([y * y for _, y in off]) / n
+    sxy = sum([x * y for x, y in off]) / n
     middle, half = (sxx + syy) / 2, sqrt((sxx - syy) * (sxx - syy) / 4 + sxy * sxy)
     large, small = middle + half, max(0.0, middle - half)
     axis = (sxy, large - sxx) if abs(sxy) > 1e-12 * (large + 1e-300) else ((1.0, 0.0) if sxx >= syy else (0.0, 1.0))
@@ -130,7 +143,9 @@ def share_outside(spots: Sequence[Vector], ground: Ground) -> float:
 
 def directions(spots: Sequence[Vector], ground: Ground) -> list[float]:
     """Share (dimensionless) of the spots [m] outside for the same wind turned clockwise by no … seven eighths of a circle."""
-    return [share_outside(turned(spots, i), ground) for i in range(8)]
+    nearest = max(0.0, min(ground.north, ground.east, ground.south, ground.west) - 1e-6)  # [m]
+    risky = [(x, y) for x, y in spots if x * x + y * y > nearest * nearest]  # the others lie on it from any direction
+    return [sum(not ground.holds(spot) for spot in turned(risky, i)) / len(spots) for i in range(8)]
 
 
 def turned(spots: Sequence[Vector], eighths: int) -> list[Vector]:
