@@ -2,5 +2,12 @@
 
 from loftbook.answer import Calculator
 from loftbook.calculators.cord import CORD
+from loftbook.calculators.separation import SEPARATION
 
-CALCULATORS: dict[str, Calculator] = {c.name: c for c in (CORD,)}
+CALCULATORS: dict[str, Calculator] = {
+    c.name: c
+    for c in (
+        CORD,
+        SEPARATION,
+    )
+}
