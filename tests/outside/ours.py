@@ -411,9 +411,9 @@ COMPUTED: dict[str, Compute] = {
     "desc-008": lambda i: canopy.drag_area_for(i.numbers[0], i.numbers[1], STANDARD.density(i.numbers[2])),
     "desc-010": lambda i: sqrt(i["drop height"] / descent.drop_height(1.0)),  # height goes with the rate squared
     "desc: drop height with the same speed": lambda i: descent.drop_height(i["v"]),
-    "desc-028": lambda i: descent.ENERGY_LIMIT,
+    "desc-028": lambda i: known("energy").high,
     "desc: largest rate for 75 ft?lbf": (
-        lambda i: sqrt(descent.ENERGY_LIMIT / descent.kinetic_energy(i["section mass"], 1.0))
+        lambda i: sqrt(known("energy").high / descent.kinetic_energy(i["section mass"], 1.0))
     ),
     "desc: kinetic energy at touchdown": lambda i: descent.kinetic_energy(i["m"], i["v"]),
     "desc: descent time, always at terminal rate*": lambda i: legs(i).time,
@@ -505,8 +505,8 @@ CARRIED: dict[str, Compute] = {
     "cano-055": family("flat circular", "filling.best"),
     "cano-057": family("cross", "filling.best"),
     # 04 descent and limits
-    "desc-013": lambda i: descent.ENERGY_LIMIT,
-    "desc-019 | desc-021": lambda i: descent.LAUNCH_WIND_LIMIT,
+    "desc-013": lambda i: known("energy").high,
+    "desc-019 | desc-021": lambda i: known("launch_wind").high,
     "desc-022": lambda i: known("misfire").low,
     # 05 opening
     "open-042": lambda i: chain.UNEVEN,
@@ -546,10 +546,10 @@ CARRIED: dict[str, Compute] = {
     "wind-006": lambda i: read(FIELDS["flight.exponent"].default, NUMBER),
     # 10 trade
     "trad-003": ends("cord_allowance"),
-    "trad-004": lambda i: packing.MOST_LINE_TURNS,
+    "trad-004": lambda i: known("wraps").high,
     "trad-005": ends("depth"),
-    "trad-006": lambda i: (cord.FEWEST_ROCKET_LENGTHS, cord.MOST_ROCKET_LENGTHS),
-    "trad-009": lambda i: descent.USUAL_RATE,
+    "trad-006": ends("cord_lengths"),
+    "trad-009": ends("touchdown"),
     "trad-010": ends("drogue"),
     "trad-011": lambda i: known("shoulder").low,
     "trad-013": ends("main_height"),
