@@ -1,13 +1,23 @@
 """All calculators, in the order of the plan. Adding one is a file here, a line here and a line in a page."""
 
 from loftbook.answer import Calculator
+from loftbook.calculators.canopy import CANOPY
+from loftbook.calculators.compare import COMPARE
 from loftbook.calculators.cord import CORD
+from loftbook.calculators.folding import FOLDING
+from loftbook.calculators.mistakes import MISTAKES
+from loftbook.calculators.packing import PACKING
 from loftbook.calculators.separation import SEPARATION
 
 CALCULATORS: dict[str, Calculator] = {
     c.name: c
     for c in (
+        CANOPY,
+        FOLDING,
+        PACKING,
         CORD,
         SEPARATION,
+        COMPARE,
+        MISTAKES,
     )
 }

@@ -1,145 +1,176 @@
-"""Choosing a canopy: how fast mine comes down, how large one must be, what it is made of."""
+"""Choosing a canopy: how fast it comes down, how large one must be, what it is made of."""
 
-from loftbook.physics import canopy
-from loftbook.case import Case
-from loftbook.answer import Answer, Calculator, Check, Output, Value, Verdict, Working
-from loftbook.physics.descent import USUAL_RATE
-from loftbook.drawing import pictures
+from loftbook.answer import Answer, Calculator, Check, CheckKind, Output, Value, Working
+from loftbook.drawing.cloth import canopy_plan
 from loftbook.drawing.svg import Drawing
-from loftbook.fields import FIELDS, MEASURED, TWO_PARTS
 from loftbook.quantity import AIR_DENSITY, AREA, HEIGHT, LENGTH, MASS, NUMBER, SPEED, digits
-from loftbook.tables import CLOTHS, material_source, practice
+from loftbook.rig.bay_fields import CANOPY as FIELDS
+from loftbook.rig.bay_fields import FLAT
+from loftbook.tables import known, practice
+from loftbook.worked.canopy import Canopy
+from loftbook.worked.sewn import Sewn
+from loftbook.worked.worked import Worked
+
+TOUCHDOWN_RATE = CheckKind("touchdown-rate", "Touchdown rate", ("canopy.size", "canopy.area", "rocket.mass"))
+DROGUE_RATE = CheckKind("drogue-rate", "Rate under the drogue", ("canopy.size", "canopy.area", "rocket.mass"))
+LINE_LENGTH = CheckKind("line-length", "Length of the lines", ("lines.length",))
+FAR_TOO_HARD = 1.5  # times the usual: our limit
+CAUTIONS = (
+    "What comes down is a falling mass, under a canopy or not: people well back, every rocket watched down. Local codes "
+    "and the range safety officer decide.",
+)
 
 
-def rate_check(case: Case) -> Check:
-    """Whether the touchdown rate lies in the usual range (common practice, no source)."""
-    low, high = USUAL_RATE
-    told = f"It comes down at {case.range(case.rate, SPEED)}."
-    if case.rate.high > high:
-        verdict: Verdict = "fail" if case.rate.low > 1.5 * high else "warn"
+def touchdown_check(worked: Worked, one: Canopy) -> Check:
+    """Whether the rate of the canopy that carries its body to the ground is usual there."""
+    usual = known("touchdown")
+    told = f"It comes down at {worked.range(one.rate, SPEED)}."
+    if one.rate.high > usual.high:
         advice = "Harder than usual: expect damage, and read the energy of each section. A larger canopy is the remedy."
-        return Check("touchdown-rate", verdict, "Touchdown rate", f"{told} {advice}")
-    if case.rate.high < low:
-        return Check(
-            "touchdown-rate",
-            "warn",
-            "Touchdown rate",
-            f"{told} Gentler than usual: it will walk further in the wind, and the canopy is more to pack.",
+        too_hard = one.rate.low > FAR_TOO_HARD * usual.high
+        return (TOUCHDOWN_RATE.fail if too_hard else TOUCHDOWN_RATE.warn)(f"{told} {advice}")
+    if one.rate.high < usual.low:
+        return TOUCHDOWN_RATE.warn(
+            f"{told} Gentler than usual: it will walk further in the wind, and the canopy is more to pack."
         )
-    return Check("touchdown-rate", "pass", "Touchdown rate", f"{told} Usual is {practice('touchdown')}.")
+    return TOUCHDOWN_RATE.hold(f"{told} Usual is {practice('touchdown', worked.rig.units)}.")
 
 
-def second_rate_check(case: Case) -> Check | None:
-    """The same for a second part under its own canopy."""
-    if case.recovery != TWO_PARTS or not case.second_rate:
-        return None
-    hard = case.second_rate.high > USUAL_RATE[1]
-    told = f"The second part comes down at {case.range(case.second_rate, SPEED)}."
-    return Check("second-rate", "warn" if hard else "pass", "Second part", f"{told} Usual is {practice('touchdown')}.")
+def drogue_check(worked: Worked, one: Canopy) -> Check:
+    """Whether the rate of a canopy that another one relieves is usual for a drogue."""
+    usual = known("drogue")
+    told = f"It comes down at {worked.range(one.rate, SPEED)} until the main opens."
+    said = f"Usual is {practice('drogue', worked.rig.units)}."
+    if one.rate.high > usual.high:
+        return DROGUE_RATE.warn(f"{told} {said} Faster, the main opens harder: a larger drogue is the remedy.")
+    if one.rate.low < usual.low:
+        return DROGUE_RATE.warn(f"{told} {said} Slower, it walks further in the wind: a smaller drogue does.")
+    return DROGUE_RATE.hold(f"{told} {said}")
 
 
-def compute(case: Case) -> Answer:
-    shape, rig = case.shape, case.rig
-    mass = case.mass
-    wanted = case.wanted_size
-    outputs: dict[str, Value | None] = {
-        "rate": case.rate,
-        "wanted_size": wanted,
-        "area": case.area,
-        "nominal_diameter": canopy.nominal_diameter(case.area),
-        "cd": case.cd,
-        "drag_area": case.drag_area,
-        "air_density": case.density,
-        "density_altitude": case.air.density_altitude(case.n("site.elevation")),
-        "cloth_mass": case.cloth_mass,
-        "line_mass": case.line_mass,
-        "canopy_mass": case.cloth_mass + case.line_mass,
-        "gore_length": shape.gore_length if shape else None,
-        "gore_width": shape.skirt / shape.gores if shape and case.family != "cross" else None,
-        "corner_to_corner": 2 * shape.edge_radius
-        if shape and case.family == "flat polygon" and case.lines % 2 == 0
-        else None,
-        "cut_length": shape.gore_length + 2 * case.n("canopy.seam") if shape and case.family != "cross" else None,
-        "line_over_diameter": case.n("lines.length") / canopy.nominal_diameter(case.area),
+def line_check(worked: Worked, one: Canopy) -> Check:
+    """Whether its lines are long enough for it to open fully."""
+    usual, sewn = known("line_length"), Sewn(one)
+    width = "width" if one.shape else "nominal diameter"
+    told = f"Lines of {worked.show(one.line_length, LENGTH)} are {digits(sewn.line_over_width)} × its {width};"
+    said = practice("line_length", worked.rig.units)
+    if sewn.line_over_width < usual.low * (1 - 1e-9):
+        return LINE_LENGTH.warn(f"{told} {said}. Shorter, they draw the skirt in and it brakes less than worked out here.")
+    return LINE_LENGTH.hold(f"{told} {said}.")
+
+
+def _outputs(worked: Worked, one: Canopy) -> dict[str, Value | None]:
+    sewn, sky = Sewn(one), worked.sky
+    return {
+        "rate": one.rate,
+        "wanted_size": sewn.wanted_size,
+        "area": one.area,
+        "nominal_diameter": one.diameter,
+        "cd": one.cd,
+        "drag_area": one.drag_area,
+        "air_density": sky.density,
+        "density_altitude": sky.air.density_altitude(sky.elevation),
+        "cloth_mass": one.cloth_mass,
+        "line_mass": one.line_mass,
+        "canopy_mass": one.mass,
+        "gore_length": sewn.gore_length,
+        "gore_width": sewn.gore_width,
+        "flat_to_flat": sewn.flats,
+        "corner_to_corner": sewn.corners,
+        "cut_length": sewn.cut_length,
+        "line_over_diameter": sewn.line_over_diameter,
     }
-    show, best = case.show, case.rate.best
+
+
+def _working(worked: Worked, one: Canopy) -> tuple[Working, ...]:
+    show, sewn, sky = worked.show, Sewn(one), worked.sky
     working = [
         Working(
             "Air at the field",
             "ρ = p / (R·T)",
-            f"ρ = {show(case.density, AIR_DENSITY)}",
+            f"ρ = {show(sky.density, AIR_DENSITY)}",
             "US Standard Atmosphere, 1976, with your elevation, temperature and pressure",
         ),
         Working(
-            "Touchdown rate",
+            "Rate under it",
             "v = √(2·m·g / (ρ·Cd·S0))",
-            f"v = √(2 × {show(mass, MASS)} × 9.807 m/s² / "
-            f"({show(case.density, AIR_DENSITY)} × {digits(case.cd.best)} × "
-            f"{show(case.area, AREA)})) = {show(best, SPEED)}",
-            f"Knacke 1991, sec. 4.4. Cd {digits(case.cd.low)} to {digits(case.cd.high)} on S0: {case.cd_source}",
+            f"v = √(2 × {show(one.carries, MASS)} × 9.807 m/s² / ({show(sky.density, AIR_DENSITY)} × "
+            f"{digits(one.cd.best)} × {show(one.area, AREA)})) = {show(one.rate.best, SPEED)}",
+            f"Knacke 1991, sec. 4.4. Cd {digits(one.cd.low)} to {digits(one.cd.high)} on S0: {one.cd_source}",
         ),
     ]
-    if wanted:
+    if sewn.wanted_size:
+        measured = ", measured from corner to corner as yours" if sewn.by_corners else ""
         working.append(
             Working(
                 "Size for the wanted rate",
                 "Cd·S0 = 2·m·g / (ρ·v²), then S0 to size by the shape's own geometry",
-                f"Cd·S0 = {show(canopy.drag_area_for(mass, case.n('canopy.rate'), case.density), AREA)}, "
-                f"size {case.range(wanted, LENGTH)}",
+                f"Cd·S0 = {show(sewn.wanted_drag_area, AREA)}, size {worked.range(sewn.wanted_size, LENGTH)}{measured}",
                 "the same law turned round; geometry exact",
             )
         )
-    if rig.optional("canopy.mass") is None:
-        source = material_source(CLOTHS[rig.text("canopy.cloth")])
+    if one.said.optional("canopy.mass") is None:
         working.append(
             Working(
                 "Mass of the canopy",
                 "cloth area with two allowances a seam × mass per area + lines",
-                f"{show(case.cloth_mass, MASS)} + {show(case.line_mass, MASS)} = "
-                f"{show(case.cloth_mass + case.line_mass, MASS)}",
-                f"{source}; an estimate, weigh yours",
+                f"{show(one.cloth_mass, MASS)} + {show(one.line_mass, MASS)} = {show(one.mass, MASS)}",
+                f"{one.cloth_source}; an estimate, weigh yours",
             )
         )
-    drawings: tuple[Drawing, ...] = ()
-    if shape:
-        size = case.n("canopy.size")
-        described = (
-            f"{case.family} with {case.lines} lines, size {show(size, LENGTH)}, area S0 {show(case.area, AREA)}."
-        )
-        drawings = (
-            pictures.canopy_plan(
-                case.family,
-                shape,
-                case.lines,
-                case.ratio,
-                rig.optional("canopy.vent") or 0.0,
-                size,
-                lambda v: show(v, LENGTH),
-                described,
-            ),
-        )
+    return tuple(working)
+
+
+def _named(worked: Worked, one: Canopy) -> str:
+    """The canopy with its size; of a polygon both widths, that no one takes one for the other."""
+    sewn, show = Sewn(one), worked.show
+    if not one.shape:
+        return "your measured canopy"
+    if sewn.flats is not None and sewn.corners is not None:
+        widths = f"{show(sewn.flats, LENGTH)} from flat to flat, {show(sewn.corners, LENGTH)} from corner to corner"
+        return f"the {one.family} of {widths},"
+    return f"the {show(one.size, LENGTH)} {one.family}"
+
+
+def _drawings(worked: Worked, one: Canopy) -> tuple[Drawing, ...]:
+    if not one.shape:
+        return ()
+    size, area = worked.show(one.size, LENGTH), worked.show(one.area, AREA)
+    described = f"{one.family} with {one.lines} lines, size {size}, area S0 {area}."
+    drawn = canopy_plan(
+        one.family, one.shape, one.lines, one.ratio, one.vent, one.size, lambda v: worked.show(v, LENGTH), described
+    )
+    return (drawn,)
+
+
+def _notes(one: Canopy) -> tuple[str, ...]:
     notes = []
-    if case.family == "semi-ellipsoid":
+    if one.family == "semi-ellipsoid":
         notes.append(
             "No published drag coefficient was found for this family: its range is a bracket between its neighbours."
         )
-    if shape and case.family not in ("flat polygon", "flat circular", "annular", "cross"):
+    if one.shape and one.family not in FLAT:
         notes.append(
             "Gore widths follow the true arc, the skin taken as round in section; a skin that pulls into flats "
             "between the lines needs the chord, a few per cent less."
         )
-    name = (
-        "your measured canopy"
-        if case.family == MEASURED
-        else f"the {show(case.n('canopy.size'), LENGTH)} {case.family}"
-    )
-    summary = f"{show(mass, MASS)} under {name} comes down at {case.range(case.rate, SPEED)}."
-    cautions = (
-        "What comes down is a falling mass, under a canopy or not: people well back, every rocket watched down. Local codes "
-        "and the range safety officer decide.",
-    )
+    return tuple(notes)
+
+
+def compute(worked: Worked, key: str) -> Answer:
+    """One canopy in the air of the field."""
+    one = worked.canopies[key]
+    lands = worked.descent.fall_of(key).last.key == key
+    rate = touchdown_check(worked, one) if lands else drogue_check(worked, one)
+    mass = worked.show(one.carries, MASS)
     return Answer(
-        outputs, summary, (rate_check(case),), tuple(working), drawings, notes=tuple(notes), cautions=cautions
+        _outputs(worked, one),
+        f"{mass} under {_named(worked, one)} comes down at {worked.range(one.rate, SPEED)}.",
+        (rate, line_check(worked, one)),
+        _working(worked, one),
+        _drawings(worked, one),
+        notes=_notes(one),
+        cautions=CAUTIONS,
     )
 
 
@@ -149,17 +180,17 @@ CANOPY = Calculator(
     (
         "rig.units",
         "rocket.mass",
-        *(p for p in FIELDS if p.startswith("canopy.")),
+        "nose.mass",
+        *(field.path for field in FIELDS if field.path != "canopy.cloth_strength"),
         "lines.length",
         "lines.mass",
-        "flight.recovery",
-        "second.mass",
+        "flight.way",
         "site.elevation",
         "site.warmer",
         "site.pressure",
     ),
     (
-        Output("rate", "Touchdown rate", SPEED),
+        Output("rate", "Rate under it", SPEED),
         Output("wanted_size", "Size for the wanted rate", LENGTH),
         Output("area", "Area S0, holes counted in", AREA),
         Output("nominal_diameter", "Nominal diameter D0", LENGTH),
@@ -172,9 +203,12 @@ CANOPY = Calculator(
         Output("line_mass", "Lines alone", MASS, main=False),
         Output("gore_length", "Gore, apex to skirt", LENGTH, main=False),
         Output("gore_width", "Gore width at the skirt", LENGTH, main=False),
+        Output("flat_to_flat", "Flat to flat", LENGTH, main=False),
         Output("corner_to_corner", "Corner to corner", LENGTH, main=False),
         Output("cut_length", "Gore length with allowance", LENGTH, main=False),
         Output("line_over_diameter", "Line length over D0", NUMBER, main=False),
     ),
     compute,
+    (TOUCHDOWN_RATE, DROGUE_RATE, LINE_LENGTH),
+    each="canopy",
 )

@@ -1,90 +1,98 @@
 """One canopy in several tubes, several canopies in one tube: the same fold engine, side by side."""
 
 import re
-from collections.abc import Mapping
 
-from loftbook.calculators.folding import FOLDING, acts, fit_check
-from loftbook.case import Case
-from loftbook.answer import Answer, Calculator, Check, Output, Table, Value
-from loftbook.drawing import pictures
+from loftbook.answer import Answer, Calculator, Check, CheckKind, Output, Table, Value
+from loftbook.calculators.folding import FIT_INPUTS, fit_check
+from loftbook.drawing.bays import bundle_in_room
 from loftbook.drawing.svg import Drawing
 from loftbook.errors import Refusal
 from loftbook.quantity import COUNT, LENGTH
-from loftbook.rig import parse
+from loftbook.rig.parsing import parse
+from loftbook.worked.worked import Worked
 
+TUBES_READ = CheckKind("tubes-read", "Not read", ("compare.tubes",))
+SIZES_READ = CheckKind("sizes-read", "Not read", ("compare.sizes",))
 MOST = 6
+_HEAD = ("Fits", "Lengthwise folds", "Lengths", "Bundle, long × across", "Room, or what would make it fit")
+_Row = tuple[str, Worked | Refusal]  # as typed, and the rig with it or why that cannot be
 
 
-def texts_of(case: Case, path: str) -> list[str]:
-    """The entries of a list field, at most six."""
-    return [text.strip() for text in re.split(r"[;\n]", case.rig.text(path)) if text.strip()][:MOST]
+def _rows(worked: Worked, listed: str, path: str) -> list[_Row]:
+    """The rig with one field changed to each entry of a list field, at most six."""
+    texts = [text.strip() for text in re.split(r"[;\n]", worked.rig.text(listed)) if text.strip()]
+    return [(text, _variant(worked, path, text)) for text in texts[:MOST]]
 
 
-def variant(case: Case, changes: Mapping[str, str]) -> Case | Refusal:
-    """The same rig with some fields changed, or why that cannot be."""
+def _variant(worked: Worked, path: str, text: str) -> Worked | Refusal:
     try:
-        return Case(parse(dict(case.rig.texts) | dict(changes)))
+        return Worked(parse(dict(worked.rig.texts) | {path: text}))
     except Refusal as refusal:
         return refusal
 
 
-def _row(name: str, one: Case | Refusal) -> tuple[str, ...]:
+def _told(row: _Row, key: str) -> tuple[str, ...]:
+    """A row in words."""
+    text, one = row
     if isinstance(one, Refusal):
-        return (name, "refused", "", "", "", one.faults[0].message)
-    b, show = one.bundle, one.show
-    lengthwise = sum(step.act == "lengthwise" for step in one.fold_steps)
+        return (text, "refused", "", "", "", one.faults[0].message)
+    folded, show = one.folded(key), one.show
+    b = folded.bundle
+    lengthwise = sum(fold.act == "lengthwise" for fold in folded.to_strip)
     return (
-        name,
+        text,
         "fits" if b.fits else "does not fit",
         str(lengthwise),
         str(b.parts),
         f"{show(b.length, LENGTH)} × {show(b.diameter, LENGTH)}",
-        f"{show(b.room, LENGTH)} × {show(b.widest, LENGTH)}" if b.fits else fit_check(one).reason,
+        f"{show(b.room, LENGTH)} × {show(b.widest, LENGTH)}" if b.fits else fit_check(one, key).reason,
     )
 
 
-def _picture(name: str, one: Case) -> Drawing:
-    b, show = one.bundle, one.show
-    told = f"{name}: {'fits' if b.fits else 'does not fit'}, {show(b.length, LENGTH)} long, {show(b.diameter, LENGTH)} across."
-    return pictures.bundle_in_room(b, one.clear_tube, lambda v: show(v, LENGTH), f"{name}", told)
+def _picture(name: str, one: Worked, key: str) -> Drawing:
+    b, show = one.folded(key).bundle, one.show
+    fits = "fits" if b.fits else "does not fit"
+    told = f"{name}: {fits}, {show(b.length, LENGTH)} long, {show(b.diameter, LENGTH)} across."
+    return bundle_in_room(b, one.folded(key).strip.clear, lambda v: show(v, LENGTH), name, told)
 
 
-def compute(case: Case) -> Answer:
-    tubes = [(text, variant(case, {"rocket.tube": text})) for text in texts_of(case, "compare.tubes")]
-    sizes = [(text, variant(case, {"canopy.size": text})) for text in texts_of(case, "compare.sizes")]
-    if not case.shape:
-        sizes = []
-    head = ("", "Fits", "Lengthwise folds", "Lengths", "Bundle, long × across", "Room, or what would make it fit")
-    tables = (
-        Table("This canopy in each tube", ("Tube", *head[1:]), tuple(_row(*pair) for pair in tubes)),
-        Table("Each canopy in this tube", ("Canopy", *head[1:]), tuple(_row(*pair) for pair in sizes)),
-    )
-    drawings = tuple(
-        _picture(f"{kind} {text}", one)
-        for kind, rows in (("Tube", tubes), ("Canopy", sizes))
-        for text, one in rows
-        if isinstance(one, Case)
-    )
-    fitting = sum(isinstance(one, Case) and one.bundle.fits for _, one in tubes)
+def _read(kind: CheckKind, rows: list[_Row]) -> tuple[Check, ...]:
+    """What could not be read, with the reason; () where all could."""
+    refused = [f"{text}: {one.faults[0].message}" for text, one in rows if isinstance(one, Refusal)]
+    return (kind.warn(" ".join(refused)),) if refused else ()
+
+
+def _fitting(rows: list[_Row], key: str) -> int:
+    return sum(isinstance(one, Worked) and one.folded(key).bundle.fits for _, one in rows)
+
+
+def compute(worked: Worked, key: str) -> Answer:
+    """One canopy: its bay's tube varied, then its own size."""
+    tubes = _rows(worked, "compare.tubes", f"{worked.rig.way.home(key)}.bay.tube")
+    shaped = worked.canopies[key].shape is not None
+    sizes = _rows(worked, "compare.sizes", f"{key}.canopy.size") if shaped else []
+    fitting = _fitting(tubes, key)
     outputs: dict[str, Value | None] = {
         "tubes": len(tubes),
         "tubes_fitting": fitting,
         "sizes": len(sizes),
-        "sizes_fitting": sum(isinstance(one, Case) and one.bundle.fits for _, one in sizes),
-        "steps": len(acts(case)),
+        "sizes_fitting": _fitting(sizes, key),
+        "steps": len(worked.folded(key).folds),
     }
-    checks = tuple(
-        Check(f"compared-{i}", "warn", "Not read", f"{text}: {one.faults[0].message}")
-        for i, (text, one) in enumerate(tubes + sizes, 1)
-        if isinstance(one, Refusal)
-    )
-    summary = f"The canopy fits {fitting} of {len(tubes)} tubes."
     return Answer(
         outputs,
-        summary,
-        checks,
-        drawings=drawings,
-        tables=tables,
+        f"The canopy fits {fitting} of {len(tubes)} tubes.",
+        (*_read(TUBES_READ, tubes), *_read(SIZES_READ, sizes)),
+        drawings=tuple(
+            _picture(f"{kind} {text}", one, key)
+            for kind, rows in (("Tube", tubes), ("Canopy", sizes))
+            for text, one in rows
+            if isinstance(one, Worked)
+        ),
+        tables=(
+            Table("This canopy in each tube", ("Tube", *_HEAD), tuple(_told(row, key) for row in tubes)),
+            Table("Each canopy in this tube", ("Canopy", *_HEAD), tuple(_told(row, key) for row in sizes)),
+        ),
         notes=("Bay depth, cord and lines stay as in this rig; only the tube, or the canopy's size, changes.",),
     )
 
@@ -92,7 +100,7 @@ def compute(case: Case) -> Answer:
 COMPARE = Calculator(
     "compare",
     "Side by side",
-    ("compare.tubes", "compare.sizes", *FOLDING.inputs),
+    ("compare.tubes", "compare.sizes", *FIT_INPUTS),
     (
         Output("tubes_fitting", "Tubes it fits", COUNT),
         Output("tubes", "Tubes compared", COUNT),
@@ -101,5 +109,7 @@ COMPARE = Calculator(
         Output("steps", "Folds in this rig", COUNT, main=False),
     ),
     compute,
+    (TUBES_READ, SIZES_READ),
+    each="canopy",
     in_plan=False,
 )

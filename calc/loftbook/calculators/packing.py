@@ -1,245 +1,416 @@
-"""Packing the bay: what goes in, in which order, how deep, and nothing wrapped shut."""
+"""Packing a bay: what is tied to what, what goes in, in which order and how deep, what closes it. Nothing wrapped shut."""
 
-from loftbook.physics import packing
-from loftbook.calculators.folding import FOLDING, fit_check
-from loftbook.case import FIRST_CORD, REST_CORD, Case
-from loftbook.answer import Answer, Calculator, Check, Output, Stage, Value, Verdict, Working
-from loftbook.drawing import pictures
-from loftbook.fields import BAG, BLANKET, FIELDS
-from loftbook.physics.packing import Layer
-from loftbook.quantity import LENGTH, digits
-from loftbook.tables import practice
+from loftbook.answer import Answer, Calculator, Check, CheckKind, Output, Step, Value, Working
+from loftbook.calculators.folding import FIT_INPUTS, named
+from loftbook.drawing.bays import packed_bay
+from loftbook.drawing.svg import Drawing
+from loftbook.physics.packing import Lying
+from loftbook.quantity import LENGTH, MASS, TIME, digits
+from loftbook.rig.bay_fields import BAG, BLANKET, GAS, MOTOR, NOSE_ALONG, NOSE_AT_LINES, NOTHING, POWDER, TWO_SECTIONS
+from loftbook.rig.ways import FORWARD, MAIN
+from loftbook.tables import known, practice
+from loftbook.worked.bay import FIRST_CORD, WHOLE_CORD, Bay
+from loftbook.worked.joint import Charge
+from loftbook.worked.worked import Worked
 
+BAY_HOLDS_ALL = CheckKind(
+    "bay-holds-all", "Bay holds everything", ("bay.depth", "cord.length", "cord.thickness", "canopy.size")
+)
+SHOULDER_LENGTH = CheckKind("shoulder-length", "Shoulder", ("bay.shoulder",))
 CAUTIONS = (
     "Where a charge is in the rocket: nobody in front of it or behind it, eyes and ears protected, electronics off "
     "until the pad. Local law, the range safety officer and certified flyers decide.",
 )
+
 _PROTECTS = {
     BLANKET: "spread over the charge's side like a lid, the cord running through its slit",
     "wadding": "loosely crumpled, flame-resistant, covering the whole section",
     "sleeve": "its closed end to the charge",
     BAG: "its closed end to the charge",
 }
+_PARTS = {"middle": "middle section"}
+_SAFE = (
+    "Every switch off, every igniter's leads shunted, bare ends twisted together. Face and hands stay out of line with "
+    "the bay and its charge from here on, everybody else's too."
+)
+_Words = tuple[str, str, str, str]  # title, what to do, what should be seen, what to do if not
 
 
-def room_check(case: Case) -> Check:
-    spare, show = case.stack.spare, case.show
-    if spare < 0:
-        return Check(
-            "bay-holds-all",
-            "fail",
-            "Bay holds everything",
-            f"{show(-spare, LENGTH)} too much goes into a bay of {show(case.n('rocket.bay'), LENGTH)}: the nose "
-            "would press the bundle down. Shorten or thin the cord, or fly a smaller canopy or a deeper bay.",
+# --- checks --------------------------------------------------------------------------------------------
+
+
+def room_check(worked: Worked, bay: Bay) -> Check:
+    """Whether everything goes in without being pressed."""
+    spare = bay.stack.spare
+    if spare >= 0:
+        return BAY_HOLDS_ALL.hold(
+            f"{worked.show(spare, LENGTH)} is left over under the shoulder, so that nothing is pressed."
         )
-    return Check(
-        "bay-holds-all",
-        "pass",
-        "Bay holds everything",
-        f"{show(spare, LENGTH)} is left over under the shoulder, so that nothing is pressed.",
+    pressed = "the bundle" if bay.tenants else "the cord"
+    smaller = ", or fly a smaller canopy or a deeper bay" if bay.tenants else ", or fly a deeper bay"
+    return BAY_HOLDS_ALL.fail(
+        f"{worked.show(-spare, LENGTH)} too much goes into a bay of {worked.show(bay.depth, LENGTH)}: closing it "
+        f"would press {pressed} down. Shorten or thin the cord{smaller}."
     )
 
 
-def wraps_check(case: Case) -> Check:
-    turns, whole = case.n("pack.line_turns"), case.n("lines.length")
-    used = packing.line_used(turns, case.bundle.diameter)
-    if turns > packing.MOST_LINE_TURNS:
-        return Check(
-            "line-wraps",
-            "fail",
-            "Lines round the bundle",
-            f"{digits(turns)} turns of line are too many: {practice('wraps')}. A bundle wrapped shut comes down as "
-            "a bundle. Unwrap it and stow the lines above the bundle.",
-        )
-    if used >= whole:
-        return Check(
-            "line-wraps",
-            "fail",
-            "Lines round the bundle",
-            f"{digits(turns)} turns use {case.show(used, LENGTH)}, all of the line. Never wrap all of the line.",
-        )
-    return Check(
-        "line-wraps",
-        "pass",
-        "Lines round the bundle",
-        f"{digits(turns)} {'turn uses' if turns == 1 else 'turns use'} {case.show(used, LENGTH)} "
-        f"of {case.show(whole, LENGTH)}; "
-        f"{practice('wraps')}.",
+def shoulder_check(worked: Worked, bay: Bay) -> Check:
+    """Whether what closes the bay reaches far enough in."""
+    held = bay.shoulder_over_tube >= known("shoulder").low
+    said = practice("shoulder", worked.rig.units)
+    return SHOULDER_LENGTH.holds_if(held, f"{'At least' if held else 'Less than'} one tube diameter long; {said}.")
+
+
+# --- steps: what is tied to what -----------------------------------------------------------------------
+
+
+def _sides(worked: Worked, key: str) -> tuple[str, str]:
+    """The parts forward and aft of a bay's joint, as readers call them."""
+    sections, at = worked.airframe.sections, worked.airframe.joint(key)
+    forward, aft = (_PARTS.get(name, name) for name in (sections[at - 1].name, sections[at].name))
+    return forward, aft
+
+
+def _lines(worked: Worked, key: str) -> _Words:
+    n, swivel = worked.canopies[key].lines, worked.rig.of(key).optional("cord.swivel") is not None
+    between = "then the swivel, then the end of the cord" if swivel else "then the end of the cord"
+    return (
+        "Lines, link and swivel" if swivel else "Lines and link",
+        f"Put the lines of {named(worked, key)} on the link in number order, {between}. Close the link and turn its nut "
+        "home.",
+        f"Lines 1 to {n} in order on a link that is closed{', the swivel turning freely' if swivel else ''}.",
+        "A line out of order, or a link that opens by hand: take the lines off and begin again at line 1.",
     )
 
 
-def cord_wraps_check(case: Case) -> Check:
-    turns = case.n("pack.cord_turns")
-    if turns > 0:
-        return Check(
-            "cord-wraps",
-            "fail",
-            "Cord round the bundle",
-            "The recovery cord goes round the bundle. It pulls tight as it pays out and the canopy cannot open: "
-            "unwrap it and z-fold it below and above the bundle.",
+def _airframe(worked: Worked, key: str) -> _Words:
+    rigged, way = worked.rigged[key], worked.rig.way
+    own = "its own eye, bolt or loop"
+    where = {MAIN: "the aft part", FORWARD: "the forward part"}[key] if not way.tied else own
+    if rigged.forward is not None:
+        where = f"the {_sides(worked, key)[1]}"
+    there = "bay empty and clean" if key in way.bays else "nothing twisted round the other cord"
+    return (
+        "Anchor and look",
+        "Pull on the anchor knot, look along the cord for burns and worn loops. Igniters and electronics stay safe and "
+        "off until the pad.",
+        f"Cord of {worked.show(rigged.cord.length, LENGTH)} tied to {where}, {there}.",
+        "A singed, glazed or fuzzy cord, or an anchor that moves: do not fly it. Replace it first.",
+    )
+
+
+def _nose(worked: Worked, key: str) -> _Words:
+    cord, (forward, aft) = worked.cords[key], _sides(worked, key)
+    gap = worked.show(cord.gap, LENGTH)
+    end = "the link, where the lines meet" if key in worked.canopies else "the free end of the cord"
+    how = {
+        NOSE_AT_LINES: f"to {end}",
+        NOSE_ALONG: f"into the cord, {gap} from {end}",
+        TWO_SECTIONS: f"by a leg of its own, {gap} long, to {end}",
+    }[cord.layout]
+    return (
+        f"Tie in the {forward}",
+        f"Tie the {forward} {how}. Pull on the knot, look at its eye and what the eye sits in.",
+        f"{worked.show(cord.free, LENGTH)} of cord between {aft} and {forward}, no loop round either.",
+        "An eye that turns, a knot that creeps, a singed loop: mend it before anything goes into the bay.",
+    )
+
+
+def connections(worked: Worked, bay: str) -> tuple[Step, ...]:
+    """The bay's own cord first, then that of each guest."""
+    guests = tuple(key for key in worked.rig.way.tenants(bay) if key != bay)
+    made = []
+    for key in (bay, *guests):
+        several = f" ({worked.title(key)})" if guests else ""
+        rows = [("lines", _lines(worked, key))] if key in worked.canopies else []
+        rows.append(("airframe", _airframe(worked, key)))
+        if worked.rigged[key].forward is not None:
+            rows.append(("nose", _nose(worked, key)))
+        made += [
+            Step(f"{key}-connect-{act}", f"{title}{several}", text, seen, otherwise)
+            for act, (title, text, seen, otherwise) in rows
+        ]
+    return tuple(made)
+
+
+# --- steps: charge and pins ----------------------------------------------------------------------------
+
+
+def _backup(worked: Worked, charge: Charge) -> str:
+    if not charge.backed_up:
+        return ""
+    mass = charge.backup_mass
+    told = f"{worked.show(mass, MASS)}, as you weighed it" if mass is not None else "weighed first, larger than what was tested"
+    return f" The backup: {told}, in a well and on a circuit of its own."
+
+
+def _powder(worked: Worked, charge: Charge) -> str:
+    if charge.tested is None:
+        return (
+            "Load the mass your ground test showed. Without a ground test that parted this joint cleanly nothing is "
+            "loaded, and it does not fly."
         )
-    return Check(
-        "cord-wraps", "pass", "Cord round the bundle", "None: the cord is z-folded below and above the bundle."
+    return f"Load {worked.show(charge.tested, MASS)}, the mass your ground test showed, packed as it was then."
+
+
+def charge_step(worked: Worked, bay: str) -> tuple[Step, ...]:
+    """How the charge goes in; () where none does. Never a mass that was only worked out."""
+    charge, backup = worked.joints[bay].charge, _backup(worked, worked.joints[bay].charge)
+    where = f"the {_sides(worked, bay)[0]}, which closes the bay" if worked.bays[bay].charge_above else "the bay's bottom"
+    on = "A switch that is on, a lead that is not shunted: stop, keep out of line, and make that safe first."
+    if charge.kind == NOTHING:
+        return ()
+    if charge.kind == MOTOR:
+        delay = worked.show(charge.said.number("charge.delay"), TIME)
+        text = (
+            f"Nothing to load{' for it' if backup else ''}: the motor brings its own charge and goes in last, as its "
+            f"maker says, its delay {delay}. Keep clear of both ends once it is in.{backup}{f' {_SAFE}' if backup else ''}"
+        )
+        seen = f"The way from the motor to the bay open{', the backup in, leads shunted, switches off' if backup else ''}."
+        shut = "The way is shut, or the delay is another one: do not fly it."
+        return (Step(f"{bay}-charge", "The motor's own charge", text, seen, f"{shut} {on}" if backup else shut),)
+    load = {POWDER: _powder(worked, charge), GAS: "Fit the gas as its maker says, not pierced, not armed."}[charge.kind]
+    return (
+        Step(
+            f"{bay}-charge",
+            "Charge: switches off, leads shunted",
+            f"{_SAFE} {load}{backup}",
+            f"{'Both charges' if backup else 'The charge'} at {where}, nothing loose, every lead shunted, every switch off.",
+            on,
+        ),
     )
 
 
-def shoulder_check(case: Case) -> Check:
-    shoulder, tube = case.n("rocket.shoulder"), case.n("rocket.tube")
-    verdict: Verdict = "pass" if shoulder >= tube else "warn"
-    word = "At least" if verdict == "pass" else "Less than"
-    return Check("shoulder-length", verdict, "Shoulder", f"{word} one tube diameter long; {practice('shoulder')}.")
-
-
-def stages(case: Case) -> tuple[Stage, ...]:
-    """Steps in the order things go in, each with an anchor that names it and so never changes."""
-    show, stack, bay = case.show, case.stack, case.n("rocket.bay")
-    protector = case.rig.text("pack.protector")
-
-    def lies(layer: Layer, size: str = "It takes {}") -> str:
-        depth = show(max(0.0, bay - layer.top), LENGTH)
-        return f"{size.format(show(layer.item.height, LENGTH))}. Its top lies {depth} below the mouth."
-
-    turns = case.n("pack.line_turns")
-    wrap = (
-        "Leave the lines unwrapped."
-        if turns == 0
-        else (f"Wrap the lines {digits(turns)} {'turn' if turns == 1 else 'turns'} round the bundle, not more.")
+def pins_step(worked: Worked, bay: str) -> tuple[Step, ...]:
+    """The shear pins; () where there are none."""
+    joint, least = worked.joints[bay], practice("shear_pins", worked.rig.units)
+    if not joint.pins:
+        return ()
+    pins = f"{joint.pins} nylon screw{'' if joint.pins == 1 else 's'} {joint.pin.name}"
+    return (
+        Step(
+            f"{bay}-pins",
+            "Shear pins",
+            f"Turn the joint until its marks meet. Put {pins} through it, evenly spaced and only hand-tight. "
+            f"Usual is: {least}.",
+            f"{pins}, heads on the tube all round, the joint without play.",
+            "A hole that does not line up: turn the joint. Never drill, ream or hammer with a charge in the bay.",
+        ),
     )
-    if protector == BAG:
+
+
+# --- steps: what goes in -------------------------------------------------------------------------------
+
+
+def _protector(bay: Bay, lies: str) -> _Words:
+    protector = bay.said.text("pack.protector")
+    return (
+        f"Protector: {protector}",
+        f"Put in the {protector}, {_PROTECTS[protector]}.",
+        f"It takes {lies}",
+        "A gap at the wall lets hot gas past: take it out and lay it again.",
+    )
+
+
+def _cord(length: str, name: str, lies: str) -> _Words:
+    pays = " This part pays out first." if name == FIRST_CORD else ""
+    return (
+        name[0].upper() + name[1:],
+        f"Z-fold {length} of the cord into the tube. No knots, no coils.",
+        f"It takes {lies}{pays}",
+        "Higher than that: fold it flatter, do not press it down.",
+    )
+
+
+def _bundle(turns: float, bay: Bay, lies: str) -> _Words:
+    count = f"{digits(turns)} {'turn' if turns == 1 else 'turns'}"
+    wrap = f"Wrap the lines {count} round the bundle, not more." if turns else "Leave the lines unwrapped."
+    if bay.said.text("pack.protector") == BAG:
         wrap = "Put the bundle into its bag, lines stowed outside it, closed end of the bag to the charge."
-    below = case.n("pack.below")
-    length = {FIRST_CORD: case.cord_length * below, REST_CORD: case.cord_length * (1 - below)}
-    made = [
-        (
-            "pack-anchor",
-            "Anchor and look",
-            "Pull on the anchor knot, look along the cord for burns and worn loops, close the link. Igniters and "
-            "electronics stay safe and off until the pad.",
-            f"Cord of {show(case.cord_length, LENGTH)} tied in at the bottom, bay empty and clean.",
-            "A singed, glazed or fuzzy cord, or an anchor that moves: do not fly it. Replace it first.",
+    return (
+        "The bundle",
+        f"{wrap} No cord goes round it. Slide it in, lines towards the mouth. It must fall out again under its own "
+        "weight when you turn the tube over: try it now.",
+        f"Its length takes {lies}",
+        "It sticks: take it out, fold it narrower and looser. Never push it.",
+    )
+
+
+def _device(lies: str) -> _Words:
+    return (
+        "The release device",
+        "It holds the bundle shut until low: closed as its maker says, no cloth and no line caught in it, tied so that "
+        "it stays with the rocket. Pull on it. Off until the pad.",
+        f"It takes {lies} It does not let go by hand.",
+        "It opens when you pull, or something is caught: take the bundle out and close the device again.",
+    )
+
+
+def _rest_of_lines(lies: str) -> _Words:
+    return (
+        "The lines",
+        "Lay the rest of the lines on the bundle in loose z-folds, none under it.",
+        f"They take {lies}",
+        "A line under the bundle, or a knot: lift the bundle out and clear it.",
+    )
+
+
+def _close(worked: Worked, key: str) -> _Words:
+    bay, show = worked.bays[key], worked.show
+    forward = _sides(worked, key)[0]
+    closes = f"{forward} in" if worked.airframe.two_joints else "nose (or coupler) in"
+    spare = bay.stack.spare
+    left = (
+        f"{show(spare, LENGTH)} left over beneath it."
+        if spare >= 0
+        else f"{show(-spare, LENGTH)} too much in the bay: do not close it."
+    )
+    return (
+        "Close it",
+        f"Set the {closes}. It holds its own weight, and slides off with a light shake. Then shake the closed tube "
+        "gently: nothing is pressed hard.",
+        f"Shoulder {show(bay.shoulder, LENGTH)} in the mouth, {left}",
+        "It springs back or needs a push: something is too high. Open it and find what.",
+    )
+
+
+def _put_in(worked: Worked, key: str, lying: Lying) -> tuple[str, _Words]:
+    """The act that puts a thing into a bay, as its anchor names it, and the words for it."""
+    bay, item, show = worked.bays[key], lying.item, worked.show
+    lies = f"{show(item.height, LENGTH)}. Its top lies {show(bay.below_mouth(lying), LENGTH)} below the mouth."
+    match item.kind:
+        case "protector":
+            return "pack-protector", _protector(bay, lies)
+        case "cord":
+            act = {FIRST_CORD: "pack-cord-first", WHOLE_CORD: "pack-cord"}.get(item.name, "pack-cord-rest")
+            return act, _cord(show(bay.cord_in(item), LENGTH), item.name, lies)
+        case "bundle":
+            return "pack-bundle", _bundle(bay.folded[item.owner].line_turns, bay, lies)
+        case "device":
+            return "pack-device", _device(lies)
+        case "lines":
+            return "pack-lines", _rest_of_lines(lies.replace("Its top lies", "Their top lies"))
+        case "shoulder":
+            return "pack-close", _close(worked, key)
+    raise KeyError(item.kind)
+
+
+def packing_steps(worked: Worked, key: str) -> tuple[Step, ...]:
+    """The charge and everything else in the order it goes in, each with an anchor that names it and so never changes."""
+    bay, charge = worked.bays[key], charge_step(worked, key)
+    made = [] if bay.charge_above else [*charge]
+    for i, lying in enumerate(bay.stack.layers):
+        if bay.charge_above and lying.item.kind == "shoulder":
+            made += charge
+        owner = lying.item.owner
+        act, (title, text, seen, otherwise) = _put_in(worked, key, lying)
+        which = f" ({worked.title(owner)})" if owner and len(bay.tenants) > 1 else ""
+        made.append(
+            Step(f"{owner or key}-{act}", title + which, text, seen, otherwise, _picture(worked, bay, seen, i))
         )
-    ]
-    for layer in stack.layers:
-        match layer.item.kind:
-            case "protector":
-                made.append(
-                    (
-                        "pack-protector",
-                        f"Protector: {protector}",
-                        f"Put in the {protector}, {_PROTECTS[protector]}.",
-                        lies(layer),
-                        "A gap at the wall lets hot gas past: take it out and lay it again.",
-                    )
-                )
-            case "cord":
-                pays = " This part pays out first." if layer.item.name == FIRST_CORD else ""
-                made.append(
-                    (
-                        "pack-cord-first" if layer.item.name == FIRST_CORD else "pack-cord-rest",
-                        layer.item.name.capitalize(),
-                        f"Z-fold {show(length[layer.item.name], LENGTH)} of the cord into the tube. No knots, no coils.",
-                        lies(layer) + pays,
-                        "Higher than that: fold it flatter, do not press it down.",
-                    )
-                )
-            case "bundle":
-                made.append(
-                    (
-                        "pack-bundle",
-                        "The bundle",
-                        f"{wrap} No cord goes round it. Slide it in, lines towards the mouth. It must fall out again "
-                        "under its own weight when you turn the tube over: try it now.",
-                        lies(layer, "{} long"),
-                        "It sticks: take it out, fold it narrower and looser. Never push it.",
-                    )
-                )
-            case "lines":
-                made.append(
-                    (
-                        "pack-lines",
-                        "The lines",
-                        "Lay the rest of the lines on the bundle in loose z-folds, none under it.",
-                        lies(layer, "They take {}"),
-                        "A line under the bundle, or a knot: lift the bundle out and clear it.",
-                    )
-                )
-            case "shoulder":
-                left = (
-                    f"{show(stack.spare, LENGTH)} left over beneath it."
-                    if stack.spare >= 0
-                    else f"{show(-stack.spare, LENGTH)} too much in the bay: do not close it."
-                )
-                made.append(
-                    (
-                        "pack-close",
-                        "Close it",
-                        "Set the nose (or coupler) in. It holds its own weight, and slides off with a light shake. Then "
-                        "shake the closed tube gently: nothing is pressed hard.",
-                        f"Shoulder {show(layer.item.height, LENGTH)} in the mouth, {left}",
-                        "It springs back or needs a push: something is too high. Open it and find what.",
-                    )
-                )
-    return tuple(Stage(*row) for row in made)
+    return tuple(made)
 
 
-def compute(case: Case) -> Answer:
-    stack, show = case.stack, case.show
-    lower, upper = case.other_items
-    least_depth = sum(item.height for item in upper)
-    depth = stack.depth_below_mouth("bundle")
-    outputs: dict[str, Value | None] = {
-        "bundle_depth": depth,
-        "least_depth": least_depth,
-        "spare": stack.spare,
-        "room": case.room,
-        "bundle_length": case.bundle.length,
-        "turns_used": packing.line_used(case.n("pack.line_turns"), case.bundle.diameter),
-        "below_height": sum(item.height for item in lower),
+# --- the answer ----------------------------------------------------------------------------------------
+
+
+def _picture(worked: Worked, bay: Bay, described: str, bright: int | None = None) -> Drawing:
+    return packed_bay(bay.stack, bay.tube, bay.beside, lambda v: worked.show(v, LENGTH), described, bright)
+
+
+def _outputs(worked: Worked, key: str) -> dict[str, Value | None]:
+    """Of the bay's own canopy; without one only of the bay."""
+    bay = worked.bays[key]
+    one = bay.folded.get(key)
+    return {
+        "bundle_depth": bay.stack.depth_below_mouth("bundle", key) if one else None,
+        "least_depth": bay.above(key) if one else None,
+        "spare": bay.stack.spare,
+        "room": one.room if one else None,
+        "bundle_length": one.bundle.length if one else None,
+        "turns_used": one.wound if one else None,
+        "below_height": bay.below(key) if one else None,
     }
-    cord_height = sum(layer.item.height for layer in stack.layers if layer.item.kind == "cord")
-    working = (
-        Working(
-            "Height of the cord",
-            "h = length × width × thickness / (tube area × fill)",
-            f"h = {show(case.cord_length, LENGTH)} × {show(case.n('cord.width'), LENGTH)} × "
-            f"{show(case.n('cord.thickness'), LENGTH)} / ({show(case.n('rocket.tube'), LENGTH)} tube"
-            f"{' less what stands in it' if case.beside else ''}, "
-            f"{digits(case.n('pack.fill') * 100)} % filled) = "
-            f"{show(cord_height, LENGTH)}",
-            practice("fill"),
-        ),
-        Working(
-            "Least depth of the bundle",
-            "shoulder + lines + cord above it",
-            f"{' + '.join(show(item.height, LENGTH) for item in reversed(upper))} = {show(least_depth, LENGTH)}",
-            practice("depth"),
-        ),
-    )
-    described = (
-        "Bottom to top: "
-        + ", ".join(f"{layer.item.name} {show(layer.item.height, LENGTH)}" for layer in stack.layers)
-        + (
-            f"; left over {show(stack.spare, LENGTH)}."
-            if stack.spare >= 0
-            else f"; {show(-stack.spare, LENGTH)} too much."
-        )
-    )
-    drawing = pictures.packed_bay(stack, case.n("rocket.tube"), case.beside, lambda v: show(v, LENGTH), described)
-    summary = (
-        f"Everything in, the bundle's top lies {show(depth, LENGTH)} below the mouth and {show(stack.spare, LENGTH)} "
-        "is left over."
-        if stack.spare >= 0
-        else f"{show(-stack.spare, LENGTH)} too much for this bay."
-    )
-    notes = (f"{practice('protector').capitalize()}.",)
-    checks = (fit_check(case), room_check(case), wraps_check(case), cord_wraps_check(case), shoulder_check(case))
-    return Answer(outputs, summary, checks, working, (drawing,), stages(case), notes, cautions=CAUTIONS)
 
+
+def _working(worked: Worked, key: str) -> tuple[Working, ...]:
+    bay, show, units = worked.bays[key], worked.show, worked.rig.units
+    less = " less what stands in it" if bay.beside else ""
+    several = len(bay.cords) > 1
+    made = [
+        Working(
+            f"Height of the cord{f' ({worked.title(cord.said.key)})' if several else ''}",
+            "h = length × width × thickness / (tube area × fill)",
+            f"h = {show(cord.stowed, LENGTH)} × {show(cord.width, LENGTH)} × {show(cord.thickness, LENGTH)} / "
+            f"({show(bay.tube, LENGTH)} tube{less}, {digits(bay.fill * 100)} % filled) = "
+            f"{show(bay.loose(cord.bulk), LENGTH)}",
+            practice("fill", units),
+        )
+        for cord in bay.cords
+    ]
+    if key in bay.folded:
+        heights = " + ".join(show(item.height, LENGTH) for item in reversed(bay.over(key)))
+        made.append(
+            Working(
+                "Least depth of the bundle",
+                "shoulder + everything else above it",
+                f"{heights} = {show(bay.above(key), LENGTH)}",
+                practice("depth", units),
+            )
+        )
+    return tuple(made)
+
+
+def _described(worked: Worked, bay: Bay) -> str:
+    show, spare = worked.show, bay.stack.spare
+    layers = ", ".join(f"{one.item.name} {show(one.item.height, LENGTH)}" for one in bay.stack.layers)
+    left = f"left over {show(spare, LENGTH)}" if spare >= 0 else f"{show(-spare, LENGTH)} too much"
+    return f"Bottom to top: {layers}; {left}."
+
+
+def _summary(worked: Worked, key: str) -> str:
+    bay, show = worked.bays[key], worked.show
+    spare = bay.stack.spare
+    if spare < 0:
+        return f"{show(-spare, LENGTH)} too much for this bay."
+    if key not in bay.folded:
+        return f"Everything in, {show(spare, LENGTH)} is left over."
+    depth = show(bay.stack.depth_below_mouth("bundle", key), LENGTH)
+    return f"Everything in, the bundle's top lies {depth} below the mouth and {show(spare, LENGTH)} is left over."
+
+
+def compute(worked: Worked, key: str) -> Answer:
+    """One bay, from the first knot to the last pin."""
+    bay, said = worked.bays[key], practice("protector", worked.rig.units)
+    return Answer(
+        _outputs(worked, key),
+        _summary(worked, key),
+        (room_check(worked, bay), shoulder_check(worked, bay)),
+        _working(worked, key),
+        (_picture(worked, bay, _described(worked, bay)),),
+        (*connections(worked, key), *packing_steps(worked, key), *pins_step(worked, key)),
+        (f"{said[0].upper()}{said[1:]}.",),
+        cautions=CAUTIONS,
+    )
+
+
+STACK_INPUTS = (*FIT_INPUTS, "pack.layout", "pack.protector", "pack.below", "pack.line_turns")  # of a packed bay
 
 PACKING = Calculator(
     "packing",
     "Pack it",
-    (*FOLDING.inputs, *(p for p in FIELDS if p.startswith("pack.") and p not in FOLDING.inputs)),
+    (
+        *STACK_INPUTS,
+        "rocket.main_bay",
+        "cord.swivel",
+        "joint.pins",
+        "joint.pin",
+        "charge.kind",
+        "charge.delay",
+        "charge.tested",
+        "charge.backup",
+        "charge.backup_mass",
+    ),
     (
         Output("bundle_depth", "Mouth to top of bundle", LENGTH),
         Output("least_depth", "Least it may be", LENGTH),
@@ -250,4 +421,6 @@ PACKING = Calculator(
         Output("turns_used", "Line used by the turns", LENGTH, main=False),
     ),
     compute,
+    (BAY_HOLDS_ALL, SHOULDER_LENGTH),
+    each="bay",
 )

@@ -4,16 +4,17 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from loftbook.physics import packing
-from loftbook.physics.packing import Item, Stack
+from loftbook.physics.packing import Item, Lying, Stack
 from loftbook.physics.spread import Spread
 from loftbook.rig.bay_fields import CHARGE_ABOVE
 from loftbook.rig.rig import Said
-from loftbook.worked.bundle import Folded
+from loftbook.worked.bundle import Folded, Strip
 from loftbook.worked.canopy import Canopy
 from loftbook.worked.cord import Cord
 
 FIRST_CORD, REST_CORD, WHOLE_CORD = "cord, first part", "cord, the rest", "cord"
 NYLON = 1140.0  # kg/m^3, solid nylon 6/6 (Tension Technology International, fibre property table)
+_MOST_TURNS = 60  # rounds of a search that ends by itself: a guest's bundle has a dozen lengths it can take
 
 
 @dataclass(frozen=True)
@@ -23,6 +24,21 @@ class Tenant:
     canopy: Canopy
     cord: Cord
     device: float = 0.0
+
+    @property
+    def held(self) -> bool:
+        """Whether a device holds it shut."""
+        return self.canopy.key in self.canopy.said.rig.way.held
+
+    @property
+    def first_cord(self) -> float:
+        """Cord that is stowed under its bundle [m]."""
+        return self.cord.stowed * self.canopy.said.number("pack.below")
+
+    @property
+    def rest_cord(self) -> float:
+        """Cord that is stowed above it [m]."""
+        return self.cord.stowed * (1 - self.canopy.said.number("pack.below"))
 
 
 @dataclass(frozen=True)
@@ -49,6 +65,11 @@ class Bay:
         return self.said.number("bay.shoulder")
 
     @property
+    def shoulder_over_tube(self) -> float:
+        """Length of the shoulder over the tube's diameter (dimensionless)."""
+        return self.shoulder / self.tube
+
+    @property
     def beside(self) -> float:
         """Diameter of what stands in the bay beside the canopy [m], 0 for nothing."""
         return self.said.optional("pack.beside") or 0.0
@@ -72,77 +93,139 @@ class Bay:
         """Height that the protector takes [m]."""
         return self.said.number("pack.protector_depth")
 
-    # --- what lies in it ---
-
     @property
-    def _protector(self) -> Item:
-        return Item("protector", self.said.text("pack.protector"), self.protector)
+    def fill(self) -> float:
+        """Share of the section that loose cord and lines really fill."""
+        return self.said.number("pack.fill")
 
     def loose(self, bulk: float) -> float:
         """Height [m] that loose cord or line of a volume [m^3] takes."""
-        return packing.loose_height(bulk, self.section, self.said.number("pack.fill"))
-
-    def _around(self, tenant: Tenant) -> tuple[tuple[Item, ...], tuple[Item, ...]]:
-        """What lies right below and right above a tenant's bundle."""
-        owner, below = tenant.canopy.key, tenant.canopy.said.number("pack.below")
-        cord = self.loose(tenant.cord.bulk)
-        first, rest = (
-            Item("cord", FIRST_CORD, cord * below, owner),
-            Item("cord", REST_CORD, cord * (1 - below), owner),
-        )
-        device = (Item("device", "release device", tenant.device, owner),) if tenant.device else ()
-        return (first,), (*device, Item("lines", "lines", self.loose(tenant.canopy.line_bulk), owner), rest)
-
-    @cached_property
-    def others(self) -> tuple[Item, ...]:
-        """Everything but the bundles, in no order."""
-        around = [item for tenant in self.tenants for side in self._around(tenant) for item in side]
-        if not self.tenants:
-            around.append(Item("cord", WHOLE_CORD, self.loose(self.cord.bulk), self.said.key))
-        return (*around, self._protector, Item("shoulder", "shoulder", self.shoulder))
+        return packing.loose_height(bulk, self.section, self.fill)
 
     @property
+    def cords(self) -> tuple[Cord, ...]:
+        """All cords stowed in it, the lowest first."""
+        return tuple(tenant.cord for tenant in self.tenants) or (self.cord,)
+
+    # --- its canopies, folded ---
+
+    @cached_property
+    def strips(self) -> dict[str, Strip]:
+        """Each canopy folded narrow enough, deepest first."""
+        return {tenant.canopy.key: Strip(tenant.canopy, self.clear_tube) for tenant in self.tenants}
+
+    @cached_property
     def left_for_bundles(self) -> float:
         """Bay depth less all other items [m]; negative when they alone are too much."""
-        return self.depth - sum(item.height for item in self.others)
+        bulk = sum(cord.bulk for cord in self.cords) + sum(one.canopy.line_bulk for one in self.tenants)
+        devices = sum(tenant.device for tenant in self.tenants)
+        return self.depth - self.shoulder - self.protector - devices - self.loose(bulk)
+
+    def _room(self, canopy: str, left: float, scale: float = 1.0) -> float:
+        """Length for a canopy `scale` times as wide where `left` is left for all bundles [m], negative if none.
+
+        A guest gets the share of its bulk, the bay's own what the guests' bundles then leave.
+        """
+        bulks = {key: strip.volume(scale if key == canopy else 1.0) for key, strip in self.strips.items()}
+        _, *guests = self.strips
+        share = {key: left * bulk / sum(bulks.values()) for key, bulk in bulks.items()}
+        if canopy in guests:
+            return share[canopy]
+        return left - sum(self.strips[guest].bundle(max(0.0, share[guest])).length for guest in guests)
 
     @cached_property
     def folded(self) -> dict[str, Folded]:
-        """Each canopy folded for its room: a guest gets the share of its bulk, the bay's own the rest."""
-        bulks = {t.canopy.key: t.canopy.cloth_mass / t.canopy.said.number("pack.density") for t in self.tenants}
-        left, made = self.left_for_bundles, {}
-        for tenant in self.tenants[1:]:
-            key = tenant.canopy.key
-            made[key] = Folded(tenant.canopy, self.clear_tube, self.left_for_bundles * bulks[key] / sum(bulks.values()))
-            left -= made[key].bundle.length
-        for tenant in self.tenants[:1]:
-            made[tenant.canopy.key] = Folded(tenant.canopy, self.clear_tube, left)
-        return made
+        """Each canopy folded for its room, deepest first."""
+        return {key: Folded(strip, self._room(key, self.left_for_bundles)) for key, strip in self.strips.items()}
+
+    # --- what would make a bundle fit that does not ---
+
+    def deeper(self, canopy: str) -> float | None:
+        """How much deeper the bay must be for a bundle [m]; None where no depth does or none is wanted."""
+        folded = self.folded[canopy]
+        wanted = folded.bundle.needs_room
+        if wanted is None or wanted <= folded.left:
+            return None
+        guest = canopy != next(iter(self.strips))
+        share = folded.volume / sum(one.volume for one in self.folded.values()) if guest else 1.0
+        more = 0.0
+        for _ in range(_MOST_TURNS):
+            missing = wanted - self._room(canopy, self.left_for_bundles + more)
+            if missing <= 1e-9:
+                break
+            more += missing / share
+        return more
+
+    def wider(self, canopy: str) -> float | None:
+        """Inner diameter of a tube that would do with the room as it is [m]; None where that is no way out."""
+        folded = self.folded[canopy]
+        wanted = folded.bundle.needs_tube
+        return wanted + self.beside if folded.room > 0 and wanted > self.clear_tube else None
+
+    def smaller(self, canopy: str) -> float | None:
+        """Largest size [m] of the family that fits, as its reader measures it, in steps of 2 %; None when not even a tenth."""
+        one = self.folded[canopy].canopy
+        if not one.shape or self.left_for_bundles <= 0:
+            return None
+        for step in range(1, 46):
+            scale = 1 - step / 50
+            room = max(0.0, self._room(canopy, self.left_for_bundles, scale))
+            if self.strips[canopy].bundle(room, scale).fits:
+                return one.said.number("canopy.size") * scale
+        return None
+
+    # --- what lies in it ---
+
+    def _of(self, tenant: Tenant) -> tuple[Item, ...]:
+        """What belongs to a tenant, bottom to top."""
+        owner, below = tenant.canopy.key, tenant.canopy.said.number("pack.below")
+        cord, lines = self.loose(tenant.cord.bulk), self.loose(tenant.canopy.line_bulk)
+        device = (Item("device", "release device", tenant.device, owner),) if tenant.held else ()
+        return (
+            Item("cord", FIRST_CORD, cord * below, owner),
+            Item("bundle", f"{tenant.canopy.name} bundle", self.folded[owner].bundle.length, owner),
+            *device,
+            Item("lines", "lines", lines, owner),
+            Item("cord", REST_CORD, cord * (1 - below), owner),
+        )
 
     @cached_property
     def stack(self) -> Stack:
         """Everything as it lies, bottom to top; the protector on the charge's side."""
-        items: list[Item] = [] if self.charge_above else [self._protector]
+        items = [item for tenant in self.tenants for item in self._of(tenant)]
         if not self.tenants:
             items.append(Item("cord", WHOLE_CORD, self.loose(self.cord.bulk), self.said.key))
-        for tenant in self.tenants:
-            below, above = self._around(tenant)
-            bundle = self.folded[tenant.canopy.key].bundle
-            items += [*below, Item("bundle", f"{tenant.canopy.name} bundle", bundle.length, tenant.canopy.key), *above]
-        items += [self._protector] if self.charge_above else []
+        protector = Item("protector", self.said.text("pack.protector"), self.protector)
+        items = [*items, protector] if self.charge_above else [protector, *items]
         return packing.stack((*items, Item("shoulder", "shoulder", self.shoulder)), self.depth)
 
-    def above(self, canopy: str) -> float:
-        """Height of everything between a canopy's bundle and the mouth [m]: how deep its top must lie at least."""
+    def below_mouth(self, lying: Lying) -> float:
+        """How deep the top of a thing lies below the mouth [m], 0 where it stands out."""
+        return max(0.0, self.depth - lying.top)
+
+    def cord_in(self, item: Item) -> float:
+        """Length of cord [m] that lies there as one thing."""
+        tenant = next((one for one in self.tenants if one.canopy.key == item.owner), None)
+        if not tenant:
+            return self.cord.stowed
+        return tenant.first_cord if item.name == FIRST_CORD else tenant.rest_cord
+
+    def bundle_of(self, canopy: str) -> Lying:
+        """A canopy's bundle as it lies."""
+        return next(one for one in self.stack.layers if one.item.kind == "bundle" and one.item.owner == canopy)
+
+    def over(self, canopy: str) -> tuple[Item, ...]:
+        """Everything between a canopy's bundle and the mouth, bottom to top."""
         layers = self.stack.layers
-        at = next(i for i, one in enumerate(layers) if one.item.kind == "bundle" and one.item.owner == canopy)
-        return sum(one.item.height for one in layers[at + 1 :])
+        return tuple(one.item for one in layers[layers.index(self.bundle_of(canopy)) + 1 :])
+
+    def above(self, canopy: str) -> float:
+        """Height of all that [m]: how deep the bundle's top must lie at least."""
+        return sum(item.height for item in self.over(canopy))
 
     def below(self, canopy: str) -> float:
         """Height of everything under a canopy's bundle [m]."""
-        return next(
-            one.bottom for one in self.stack.layers if one.item.kind == "bundle" and one.item.owner == canopy
-        )
+        return self.bundle_of(canopy).bottom
 
     # --- air ---
 
@@ -151,12 +234,12 @@ class Bay:
         """Air in the packed bay [m^3]: with all bulk taken off as it lies; half of it; only its solid matter taken off."""
         bay = self.section * (self.depth - self.shoulder)
         canopies = [tenant.canopy for tenant in self.tenants]
-        cords = [tenant.cord.bulk for tenant in self.tenants] or [self.cord.bulk]
-        solid = sum(canopy.mass for canopy in canopies) / NYLON + sum(cords) / 2
-        bundles = sum(self.folded[canopy.key].volume for canopy in canopies)
+        cords = sum(cord.bulk for cord in self.cords)
+        solid = sum(canopy.mass for canopy in canopies) / NYLON + cords / 2
+        bundles = sum(one.volume for one in self.folded.values())
         devices = self.section * sum(tenant.device for tenant in self.tenants)
         lines = sum(canopy.line_bulk for canopy in canopies)
-        least = bay - sum(cords) - lines - bundles - devices - self.section * self.protector
+        least = bay - cords - lines - bundles - devices - self.section * self.protector
         most = bay - solid
         least = min(max(least, 0.1 * bay), most)
         return Spread(least, (least + most) / 2, most)

@@ -1,45 +1,34 @@
-"""A canopy folded for the room its bay leaves it: every fold, the bundle, and what would make it fit. SI."""
+"""A canopy folded: to a strip that the tube lets through, then to a bundle for the room its bay leaves it. SI."""
 
 from dataclasses import dataclass
 from functools import cached_property
 
-from loftbook.physics import folding
+from loftbook.physics import folding, packing
 from loftbook.physics.elementary import PI
-from loftbook.physics.folding import Bundle, Fold
+from loftbook.physics.folding import Bundle, Fold, Sheet
 from loftbook.rig.bay_fields import HALVING
 from loftbook.worked.canopy import Canopy
 
 
 @dataclass(frozen=True)
-class Folded:
-    """canopy; clear: diameter of the round room the tube has for it [m]; left: length the bay leaves it [m], negative if none."""
+class Strip:
+    """A canopy folded narrow enough for the tube, whatever its room. clear: diameter of the round room it has there [m]."""
 
     canopy: Canopy
     clear: float
-    left: float
-
-    @property
-    def room(self) -> float:
-        """Length of tube for the bundle [m], never below zero."""
-        return max(0.0, self.left)
 
     @property
     def share(self) -> float:
         """The part of the tube's diameter that the bundle may take."""
         return self.canopy.said.number("pack.clearance")
 
-    @cached_property
-    def volume(self) -> float:
-        """Bulk of the cloth [m^3]."""
-        return self.canopy.cloth_mass / self.canopy.said.number("pack.density")
-
     @property
     def halving(self) -> bool:
         return self.canopy.said.text("pack.shortening") == HALVING
 
     @cached_property
-    def to_strip(self) -> tuple[Fold, ...]:
-        """All folds from laying out to the strip that fits the tube, without the shortening; () without a shape."""
+    def folds(self) -> tuple[Fold, ...]:
+        """From laying out to the strip; () without a shape."""
         shape = self.canopy.shape
         if not shape:
             return ()
@@ -47,46 +36,85 @@ class Folded:
         return wedge + folding.to_strip(wedge[-1], self.clear * self.share)
 
     @cached_property
-    def bundle(self) -> Bundle:
-        """The finished bundle; a canopy without a shape is a cylinder as wide as the tube lets it be."""
-        if not self.to_strip:
+    def sheet(self) -> Sheet:
+        """What lies there after them."""
+        return folding.levelled(self.folds[-1])
+
+    def volume(self, scale: float = 1.0) -> float:
+        """Bulk of the cloth [m^3], were the canopy `scale` times as wide."""
+        one = self.canopy
+        mass = one.cloth_mass if scale == 1.0 else one.cloth_mass_at(scale * one.size)
+        return mass / one.said.number("pack.density")
+
+    def bundle(self, room: float, scale: float = 1.0) -> Bundle:
+        """The bundle in a room of that length [m], were the canopy and so its strip `scale` times as wide.
+
+        A canopy without a shape is a cylinder as wide as the tube lets it be.
+        """
+        volume = self.volume(scale)
+        if not self.folds:
             widest = self.clear * self.share
-            length = 4 * self.volume / (PI * widest * widest)
-            return folding.bundle(length, 0.0, self.volume, self.clear, self.room, self.share)
-        strip = folding.levelled(self.to_strip[-1])
-        return folding.bundle(
-            strip.length, strip.width, self.volume, self.clear, self.room, self.share, self.halving
-        )
+            return folding.bundle(4 * volume / (PI * widest * widest), 0.0, volume, self.clear, room, self.share)
+        long, wide = self.sheet.length * scale, self.sheet.width * scale
+        return folding.bundle(long, wide, volume, self.clear, room, self.share, self.halving)
+
+
+@dataclass(frozen=True)
+class Folded:
+    """A strip made a bundle. left: the length that the bay leaves for it [m], negative where all else is too much."""
+
+    strip: Strip
+    left: float
+
+    @property
+    def canopy(self) -> Canopy:
+        return self.strip.canopy
+
+    @property
+    def room(self) -> float:
+        """Length of tube for the bundle [m], never below zero."""
+        return max(0.0, self.left)
+
+    @cached_property
+    def volume(self) -> float:
+        """Bulk of the cloth [m^3]."""
+        return self.strip.volume()
+
+    @property
+    def to_strip(self) -> tuple[Fold, ...]:
+        """All folds from laying out to the strip, without the shortening; () without a shape."""
+        return self.strip.folds
+
+    @cached_property
+    def bundle(self) -> Bundle:
+        return self.strip.bundle(self.room)
 
     @cached_property
     def shortening(self) -> tuple[Fold, ...]:
         """The folds that make the strip as short as the bay wants it; () when it is short enough."""
         if not self.to_strip or self.bundle.parts == 1:
             return ()
-        last = self.to_strip[-1]
-        strip = folding.levelled(last)
-        if self.halving:
-            return folding.doubled(strip, last.layers, self.bundle.parts)
-        return (folding.shortened(strip, last.layers, self.bundle.parts),)
+        layers = self.to_strip[-1].layers
+        if self.strip.halving:
+            return folding.doubled(self.strip.sheet, layers, self.bundle.parts)
+        return (folding.shortened(self.strip.sheet, layers, self.bundle.parts),)
 
-    @property
+    @cached_property
     def folds(self) -> tuple[Fold, ...]:
         """All folds, the shortening included."""
         return self.to_strip + self.shortening
 
-    @cached_property
-    def largest_that_fits(self) -> float | None:
-        """Largest size [m] of the family that fits tube and bay, in steps of 2 %; None when not even a tenth does."""
-        if not self.canopy.shape or self.room <= 0:
-            return None
-        strip = folding.levelled(self.to_strip[-1])
-        for i in range(1, 46):
-            k = 1 - i / 50
-            size = self.canopy.size * k
-            volume = self.canopy.cloth_mass_at(size) / self.canopy.said.number("pack.density")
-            fitted = folding.bundle(
-                strip.length * k, strip.width * k, volume, self.clear, self.room, self.share, self.halving
-            )
-            if fitted.fits:
-                return size
-        return None
+    # --- what is wound round it ---
+
+    @property
+    def line_turns(self) -> float:
+        return self.canopy.said.number("pack.line_turns")
+
+    @property
+    def cord_turns(self) -> float:
+        return self.canopy.said.number("pack.cord_turns")
+
+    @property
+    def wound(self) -> float:
+        """Length of line that the turns take up [m]."""
+        return packing.line_used(self.line_turns, self.bundle.diameter)
