@@ -4,6 +4,7 @@ from loftbook.answer import Calculator
 from loftbook.calculators.canopy import CANOPY
 from loftbook.calculators.compare import COMPARE
 from loftbook.calculators.cord import CORD
+from loftbook.calculators.electronics import ELECTRONICS
 from loftbook.calculators.folding import FOLDING
 from loftbook.calculators.mistakes import MISTAKES
 from loftbook.calculators.packing import PACKING
@@ -17,6 +18,7 @@ CALCULATORS: dict[str, Calculator] = {
         PACKING,
         CORD,
         SEPARATION,
+        ELECTRONICS,
         COMPARE,
         MISTAKES,
     )

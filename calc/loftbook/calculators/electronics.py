@@ -1,0 +1,222 @@
+"""The electronics: their static ports, what each unit is set to, and whether one failure leaves the other working."""
+
+from collections.abc import Iterable
+
+from loftbook.answer import Answer, Calculator, Check, CheckKind, Output, Step, Table, Value, Working
+from loftbook.quantity import COUNT, HEIGHT, LENGTH, TIME, VOLUME, digits
+from loftbook.tables import known, practice
+from loftbook.worked.electronics import BACKUP, PRIMARY, Electronics, Firing
+from loftbook.worked.worked import Worked
+
+REDUNDANT = CheckKind(
+    "electronics-redundant",
+    "Electronics stand in for each other",
+    ("electronics.units", "electronics.batteries", "electronics.switches"),
+)
+PORTS = CheckKind("static-ports", "Static ports", ("electronics.ports",))
+
+CAUTIONS = (
+    "A powered altimeter can fire at any moment. Switches are off and igniter leads shunted whenever a charge is in the "
+    "rocket and it does not stand upright on the pad with people back; face and hands stay out of line.",
+    "These settings are the rig's own numbers, no more: the maker's manual and the range safety officer come before them.",
+)
+
+
+def counted(number: int, name: str) -> str:
+    plural = f"{name[:-1]}ies" if name.endswith("y") else f"{name}es" if name.endswith("ch") else f"{name}s"
+    return f"{number or 'no'} {name if number == 1 else plural}"
+
+
+# --- what is fired when ---
+
+
+def fired(worked: Worked, firing: Firing) -> str:
+    """`drogue: charge`; the bay is named where there is more than one."""
+    return firing.what if len(worked.rig.way.bays) == 1 else f"{worked.title(firing.key)}: {firing.what}"
+
+
+def moment(worked: Worked, firing: Firing) -> str:
+    """`at the top`, `at 200 m`, `1 s after the top`."""
+    later = worked.show(firing.later, TIME)
+    if firing.height is None:
+        return f"{later} after the top" if firing.later else "at the top"
+    height = worked.show(firing.height, HEIGHT)
+    return f"{later} after {height}" if firing.later else f"at {height}"
+
+
+def settings(worked: Worked, firings: Iterable[Firing]) -> str:
+    return "; ".join(f"{fired(worked, one)} {moment(worked, one)}" for one in firings)
+
+
+def settings_table(worked: Worked, electronics: Electronics) -> Table:
+    rows = tuple((one.unit, fired(worked, one), moment(worked, one)) for one in electronics.firings)
+    return Table("What each unit is set to, heights above the field", ("Unit", "Fires or lets go", "When"), rows)
+
+
+# --- checks ---
+
+
+def redundant_check(electronics: Electronics) -> Check:
+    units = electronics.units
+    if not units:
+        return REDUNDANT.fail(f"{len(electronics.firings)} to be fired or let go, and no altimeter to do it.")
+    have = (
+        f"{counted(units, 'altimeter')}, {counted(electronics.batteries, 'battery')}, "
+        f"{counted(electronics.switches, 'switch')}."
+    )
+    doubts = []
+    if electronics.backup_wanted and units < 2:
+        doubts.append("A second charge wants an altimeter of its own: one that fails takes both charges with it.")
+    if electronics.batteries < units:
+        doubts.append("An altimeter that shares its battery fails with it: one battery for each.")
+    if electronics.switches < units:
+        doubts.append("An altimeter that shares its switch fails with it: one switch for each.")
+    if doubts:
+        return REDUNDANT.warn(f"{have} {' '.join(doubts)}")
+    if units > 1 and not electronics.backup_wanted:
+        have += " No second charge is in the rig: each unit has an igniter of its own in the same charge."
+    if units == 1 and electronics.alone:
+        have += " If it fails, nothing opens."
+    return REDUNDANT.hold(have)
+
+
+def ports_check(worked: Worked, electronics: Electronics) -> Check:
+    count = electronics.ports
+    told = f"{count} of {worked.show(electronics.port_diameter, LENGTH)}."
+    if count < known("static_ports").low:
+        return PORTS.warn(
+            f"{told} Wind across so few is taken for height: three or four evenly round the tube are usual."
+        )
+    return PORTS.hold(f"{told} Evenly round the tube, away from shoulders and fins.")
+
+
+# --- steps ---
+
+
+def steps(worked: Worked, electronics: Electronics) -> tuple[Step, ...]:
+    return (
+        power_step(electronics),
+        ports_step(worked, electronics),
+        set_step(worked, electronics),
+        off_step(electronics),
+    )
+
+
+def power_step(electronics: Electronics) -> Step:
+    each = "the altimeter" if electronics.units == 1 else f"each of the {electronics.units} altimeters"
+    return Step(
+        "electronics-power",
+        "Fresh batteries, measured",
+        f"No charge, igniter or motor near. Give {each} a fresh battery, measure its voltage with the unit running, and "
+        "tie it down so that no jolt pulls a wire off.",
+        "Each voltage is at least what the unit's maker asks for, written down; no wire moves when you tug at it.",
+        "A battery that sags is not flown. A unit that restarts when you shake it has a loose contact: mend it first.",
+    )
+
+
+def ports_step(worked: Worked, electronics: Electronics) -> Step:
+    diameter, volume = worked.show(electronics.port_diameter, LENGTH), worked.show(electronics.volume, VOLUME)
+    return Step(
+        "electronics-ports",
+        "Static ports open",
+        f"{counted(electronics.ports, 'hole')} of {diameter}, for {volume} of air in the bay: evenly round the tube, away "
+        "from shoulders, fins and anything that stands out. Clear of burrs, paint and tape; the bay closed towards every charge.",
+        "You see light through every port, and no gas of a charge can reach the bay.",
+        "A port that is too small is drilled out, all of them alike. One that is much too large lets wind in: close it and "
+        "drill a new one.",
+    )
+
+
+def set_step(worked: Worked, electronics: Electronics) -> Step:
+    told = [
+        f"{unit}: {settings(worked, firings)}" for unit in (PRIMARY, BACKUP) if (firings := electronics.of_unit(unit))
+    ]
+    return Step(
+        "electronics-set",
+        "Set, and read back",
+        f"Set the units. {'. '.join(part[0].upper() + part[1:] for part in told)}. Heights are above the field.",
+        "Each unit, switched off and on again without a charge, tells you these very numbers.",
+        "A number that differs is set again and read again. Never from memory, never on the pad.",
+    )
+
+
+def off_step(electronics: Electronics) -> Step:
+    return Step(
+        "electronics-off",
+        "Everything off, leads shunted",
+        f"Every switch off ({electronics.switches}), before anything is folded or packed near a charge. The bare ends of every igniter's leads are "
+        "twisted together and stay so until they are connected.",
+        "No light, no sound from any unit; every pair of leads twisted.",
+        "A unit that cannot be switched off from outside does not fly: it would be live while you pack.",
+    )
+
+
+def working(worked: Worked, electronics: Electronics) -> tuple[Working, ...]:
+    row = known("static_ports")
+    hole, volume = worked.show(row.number("hole"), LENGTH), worked.show(row.number("volume"), VOLUME)
+    numbers = f"{hole} × √({worked.show(electronics.volume, VOLUME)} / ({electronics.ports} × {volume}))"
+    return (
+        Working(
+            "Each static port",
+            f"d = {hole} × √(V / (n × {volume}))",
+            f"{numbers} = {worked.show(electronics.port_diameter, LENGTH)}",
+            practice("static_ports", worked.rig.units),
+        ),
+    )
+
+
+def compute(worked: Worked, key: str) -> Answer:
+    charges = {bay: joint.charge for bay, joint in worked.joints.items()}
+    electronics = Electronics(worked.rig, charges)
+    if not electronics.needed:
+        return Answer(
+            dict.fromkeys(output.name for output in OUTPUTS),
+            "Nothing on this rig is fired or let go by electronics: there is nothing to set.",
+        )
+    backup = settings(worked, electronics.of_unit(BACKUP))
+    primary = settings(worked, electronics.of_unit(PRIMARY))
+    outputs: dict[str, Value | None] = {
+        "port_diameter": electronics.port_diameter,
+        "ports": electronics.ports,
+        "units": electronics.units,
+        "primary": primary,
+        "backup": backup or None,
+    }
+    diameter = worked.show(electronics.port_diameter, LENGTH)
+    return Answer(
+        outputs,
+        f"{counted(electronics.ports, 'static port')} of {diameter}. Primary: {primary}. Backup: {backup or 'none'}.",
+        (redundant_check(electronics), ports_check(worked, electronics)),
+        working(worked, electronics),
+        steps=steps(worked, electronics),
+        notes=(f"{practice('backup_delay', worked.rig.units).capitalize()}.",) if backup else (),
+        tables=(settings_table(worked, electronics),),
+        cautions=CAUTIONS,
+    )
+
+
+OUTPUTS = (
+    Output("port_diameter", "Each static port", LENGTH),
+    Output("ports", "Static ports", COUNT),
+    Output("units", "Altimeters", COUNT),
+    Output("primary", "Primary set to", None),
+    Output("backup", "Backup set to", None),
+)
+
+ELECTRONICS = Calculator(
+    "electronics",
+    "Electronics",
+    (
+        "rig.units",
+        "electronics.",
+        "flight.way",
+        "flight.main_height",
+        "charge.kind",
+        "charge.backup",
+        "charge.backup_later",
+        "charge.backup_height",
+    ),
+    OUTPUTS,
+    compute,
+    (REDUNDANT, PORTS),
+)
