@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator, Mapping
 from difflib import get_close_matches
+from functools import lru_cache
 from typing import cast
 
 from loftbook.errors import Fault, Refusal
@@ -16,7 +17,10 @@ MOST_GUESSES = 20  # unknown names for which a near one is looked for
 
 def is_relevant(field: Field, texts: Mapping[str, str]) -> bool:
     """Whether a field matters for what the others say: all it hangs on have such values, and matter themselves."""
-    return all(texts.get(path) in values and is_relevant(FIELDS[path], texts) for path, values in field.when)
+    for path, values in field.when:
+        if texts.get(path) not in values or not is_relevant(FIELDS[path], texts):
+            return False
+    return True
 
 
 def completed(texts: Mapping[str, str]) -> dict[str, str]:
@@ -35,7 +39,7 @@ def parse(texts: Mapping[str, str]) -> Rig:
         values[path] = None
         if is_relevant(field, full):
             try:
-                values[path] = _value(field, full[path], system)
+                values[path] = _value(path, full[path], system)
             except Refusal as refusal:
                 faults += refusal.faults
     rig = Rig(full, values, frozenset(path for path in FIELDS if path not in texts))
@@ -46,7 +50,10 @@ def parse(texts: Mapping[str, str]) -> Rig:
     return rig
 
 
-def _value(field: Field, text: str, system: System) -> float | str | None:
+@lru_cache(maxsize=4096)
+def _value(path: str, text: str, system: System) -> float | str | None:
+    """What a field says; remembered, because of a whole rig one field changes at a time."""
+    field = FIELDS[path]
     if field.optional and not text.strip():
         return None
     if field.choices:
