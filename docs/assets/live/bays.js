@@ -41,7 +41,8 @@ export function showSwitch(row, each) {
     );
   }
   for (const one of row.children) {
-    one.textContent = titleOf(one.dataset.bay);
+    const title = titleOf(one.dataset.bay);
+    one.textContent = title[0].toUpperCase() + title.slice(1);
     one.setAttribute("aria-pressed", String(one.dataset.bay === shown));
   }
   row.hidden = keys.length < 2;

@@ -18,7 +18,8 @@ function panel(field, path) {
   }, "loft-mine");
   const countable = !controlOf(field).options; // a choice is made, not measured
   const measured = countable ? button("Measured", () => claim(path, originOf(path) !== "measured"), "loft-measured") : null;
-  const made = make("span", { class: "loft-claim" }, mine, ...(measured ? [measured] : []));
+  const whose = make("span", { text: `This is ${WORDS.start}.` });
+  const made = make("span", { class: "loft-claim" }, whose, mine, ...(measured ? [measured] : []));
   made.id = `${controlOf(field).id}-claim`;
   markOf(field).setAttribute("aria-controls", made.id);
   field.querySelector(".loft-origin").append(made);
@@ -57,8 +58,8 @@ export function showOrigin(field, path) {
   }
   const claims = field.querySelector(".loft-claim");
   if (!claims) return;
-  const [mine, measured] = [claims.querySelector(".loft-mine"), claims.querySelector(".loft-measured")];
-  mine.hidden = origin !== "start";
+  const [whose, mine, measured] = [...claims.children];
+  whose.hidden = mine.hidden = origin !== "start";
   if (measured) measured.setAttribute("aria-pressed", String(origin === "measured"));
 }
 

@@ -15,6 +15,8 @@ const LEFT = {
 };
 const BACK = { link: "Go back to my own rig", file: "Go back to the rig I had", demo: "Undo: go back to the rig I had" };
 
+const MARKS = "The mark beside a field says whose its value is: ○ the starting rig's, ◐ yours, ● measured by you. Touch it to say otherwise.";
+
 export class LoftRigbar extends HTMLElement {
   #end = null;
 
@@ -42,7 +44,7 @@ export class LoftRigbar extends HTMLElement {
     this.starts.setAttribute("role", "group");
     this.starts.setAttribute("aria-label", "Start from");
     const summary = make("summary", {}, "Rig: ", this.name, " ", this.whence);
-    const fold = make("details", { class: "loft-rigfold" }, summary, row, this.starts);
+    const fold = make("details", { class: "loft-rigfold" }, summary, row, this.starts, make("p", { class: "loft-marks", text: MARKS }));
     fold.open = matchMedia("(min-width: 60em)").matches;
     this.replaceChildren(fold, this.back, this.note);
     this.#end = onRig(() => this.#show());
