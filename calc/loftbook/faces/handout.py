@@ -328,17 +328,19 @@ def walk(whole: Plan) -> list[Markup]:
 
     A failed check asks for a reason. Checks come before the first fold; arming is on the pad, the igniter last.
     """
+    parts = sections(whole.worked, whole.of)
+    armed = any(part.act == "set" for part in parts)
     return [
         element("ul", *(element("li", caution) for caution in CARD_CAUTIONS), class_="loft-cautions"),
         element("h2", "Checks"),
         _doubts(whole),
         *(
             piece
-            for part in sections(whole.worked, whole.of)
+            for part in parts
             for piece in _walked(part.title, [(one.anchor, one.title, _told(one)) for one in part.steps])
         ),
-        *_walked("At the pad", _wanted(whole.worked, _PAD)),
-        *_walked("After landing or an abort", _wanted(whole.worked, _AFTER)),
+        *_walked("At the pad", _wanted(_PAD, armed)),
+        *_walked("After landing or an abort", _wanted(_AFTER, armed)),
     ]
 
 
@@ -346,9 +348,8 @@ def _told(one: Step) -> str:
     return f"{one.text} You should see: {one.seen}"
 
 
-def _wanted(worked: Worked, rows: Sequence[tuple[str, str, str]]) -> list[tuple[str, str, str]]:
-    """The same without arming and power where nothing in the rig can be armed."""
-    armed = worked.rig.number("electronics.units") > 0 or any(joint.charge.fired for joint in worked.joints.values())
+def _wanted(rows: Sequence[tuple[str, str, str]], armed: bool) -> list[tuple[str, str, str]]:
+    """The same without arming and power where electronics fire nothing and let nothing go."""
     return [row for row in rows if armed or row[0] not in _ARMED]
 
 
