@@ -64,4 +64,4 @@ export function showOrigin(field, path) {
 }
 
 /** A sign for paper. @param {string} path */
-export const signOf = (path) => (UNMARKED.test(path) || textOf(path) === "" ? "" : { start: "°", typed: "", measured: "✓" }[originOf(path)]);
+export const signOf = (path) => (UNMARKED.test(path) || textOf(path) === "" ? "" : { start: " ○", typed: "", measured: " ●" }[originOf(path)]);

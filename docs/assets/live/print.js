@@ -21,7 +21,7 @@ function writeOut() {
   wipe();
   for (const form of document.querySelectorAll(".loft-form")) {
     const groups = [...form.querySelectorAll(".loft-group")].flatMap(rowsOf);
-    form.after(make("div", { class: "loft-typed" }, ...groups, make("p", { text: "° the starting rig's, not said by you; ✓ measured" })));
+    form.after(make("div", { class: "loft-typed" }, ...groups, make("p", { text: "○ the starting rig's, not said by you; ● measured by you" })));
   }
 }
 

@@ -8,7 +8,7 @@ import "./offline.js";
 import { wakePictures } from "./picture.js";
 import { beginPrint } from "./print.js";
 import { LoftRigbar } from "./rigbar.js";
-import { beginRig, onRig } from "./state.js";
+import { beginRig, keysOf, onRig, showBay } from "./state.js";
 import { goTo, renewStepLinks } from "./steps.js";
 import { beginTheme } from "./theme.js";
 
@@ -27,8 +27,13 @@ beginTheme();
 async function arrive() {
   const anchor = (await bar()?.readLink()) ?? null;
   await Promise.all(answering().map((one) => one.refresh()));
-  const { anchor: named } = takeApart(location.hash);
-  const place = document.getElementById(anchor || named);
+  const named = anchor || takeApart(location.hash).anchor;
+  const [key] = named.split("-");
+  if (!document.getElementById(named) && keysOf("cord").includes(key)) {
+    showBay(key); // a step of the bay that is not shown
+    await Promise.all(answering().map((one) => one.refresh()));
+  }
+  const place = document.getElementById(named);
   if (place?.closest("loft-calculator")) goTo(place);
 }
 
