@@ -123,8 +123,10 @@ def _blamed(left: Mapping[str, str], others: list[str], refused: set[str]) -> st
 def any_texts(*, few: bool = False) -> st.SearchStrategy[dict[str, str]]:
     """Some fields of a rig, each in its own range; together they may contradict each other."""
     if few:
+        ways = st.fixed_dictionaries({"flight.way": st.sampled_from(FIELDS["flight.way"].choices)})
         names = st.lists(st.sampled_from(sorted(FIELDS)), min_size=1, max_size=6, unique=True)
-        return names.flatmap(lambda paths: st.fixed_dictionaries({path: texts_of(FIELDS[path]) for path in paths}))
+        some = names.flatmap(lambda paths: st.fixed_dictionaries({path: texts_of(FIELDS[path]) for path in paths}))
+        return some | st.tuples(ways, some).map(lambda pair: pair[0] | pair[1])
     return st.sampled_from(range(4096)).map(_strewn)  # hypothesis alone keeps to near copies of a few rigs
 
 
