@@ -9,16 +9,21 @@ from pathlib import Path
 import pytest
 
 from loftbook import VERSION
+from loftbook.answer import Calculator
 from loftbook.calculators import CALCULATORS
 from loftbook.faces.command import main, parser
-from loftbook.fields import DEFAULTS, FIELDS
-from loftbook.plan import data, plan
-from loftbook.rig import LARGEST_FILE, load, to_json, to_toml
+from loftbook.plan import data, parted, plan
+from loftbook.rig.fields import DEFAULTS, FIELDS, ONE_BAY_75, STARTS
+from loftbook.rig.files import LARGEST_FILE, load, to_json, to_toml
+from loftbook.rig.parsing import is_relevant, parse
+from loftbook.rig.ways import HELD, NO_DROGUE, ONE_CANOPY, TWO_BAYS, TWO_PARTS, WAYS
+
+EACH = [name for name, calculator in CALCULATORS.items() if calculator.each != "rig"]
 
 
 @pytest.fixture
 def rig_file(tmp_path: Path):
-    """Writes a rig file: the demo rig with changes."""
+    """Writes a rig file: the first starting rig with changes."""
 
     def write(changes: dict[str, str] | None = None, name: str = "rig.toml") -> str:
         texts = DEFAULTS | (changes or {})
@@ -29,10 +34,10 @@ def rig_file(tmp_path: Path):
     return write
 
 
-def options_of(way: str) -> dict[str, argparse.Action]:
+def options_of(act: str, only: str | None = None) -> dict[str, argparse.Action]:
     """An own reading of argparse's tables: option -> action."""
-    ways = next(action for action in parser()._actions if isinstance(action, argparse._SubParsersAction))
-    return {option: action for action in ways.choices[way]._actions for option in action.option_strings}
+    acts = next(action for action in parser(only)._actions if isinstance(action, argparse._SubParsersAction))
+    return {option: action for action in acts.choices[act]._actions for option in action.option_strings}
 
 
 # --- exit status ------------------------------------------------------------------------------------
@@ -40,13 +45,16 @@ def options_of(way: str) -> dict[str, argparse.Action]:
 
 @pytest.mark.parametrize(("changes", "status"), [
     ({}, 0),
-    ({"rocket.shoulder": "60 mm"}, 0),  # a warning is no failure
-    ({"pack.cord_turns": "1"}, 1),
-    ({"flight.wind": "25 mi/h"}, 1),
-    ({"rocket.tube": "38 mm"}, 1),
-    ({"rocket.tube": "38"}, 2),
-    ({"rocket.tube": "5 m"}, 2),
-    ({"nose.mass": "3 kg"}, 2),
+    ({"main.bay.shoulder": "60 mm"}, 0),  # a warning is no failure
+    ({"main.pack.cord_turns": "1"}, 1),
+    ({"drogue.pack.cord_turns": "1"}, 1),
+    ({"forward.pack.cord_turns": "1"}, 0),  # this rig has no such canopy
+    ({"flight.wind": "29 m/s"}, 1),
+    ({"main.bay.tube": "38 mm"}, 1),
+    ({"drogue.bay.tube": "20 mm"}, 1),
+    ({"main.bay.tube": "38"}, 2),
+    ({"drogue.bay.tube": "5 m"}, 2),
+    ({"nose.mass": "30 kg"}, 2),
 ])  # fmt: skip
 def test_exit_status_of_a_plan(changes: dict[str, str], status: int, rig_file, capsys) -> None:
     assert main(["plan", rig_file(changes)]) == status
@@ -58,28 +66,72 @@ def test_exit_status_of_a_plan(changes: dict[str, str], status: int, rig_file, c
         assert next(iter(changes)) in told.err
 
 
+@pytest.mark.parametrize("start", STARTS)
+def test_a_plan_without_a_file_is_that_of_a_starting_rig(start: str, capsys) -> None:
+    assert main(["plan", "--rig", start]) == 0
+    assert capsys.readouterr().out.startswith(STARTS[start]["rig.name"] + "\n")
+    main(["plan", "--rig", start, "--json"])
+    named = capsys.readouterr().out
+    assert json.loads(named) == json.loads(json.dumps(data(plan(STARTS[start]))))
+    if start == next(iter(STARTS)):
+        main(["plan", "--json"])
+        assert capsys.readouterr().out == named
+
+
 @pytest.mark.parametrize(("arguments", "status"), [
     (["canopy"], 0),
-    (["canopy", "--rocket.mass", "2 kg"], 0),
+    (["canopy", "--rocket.mass", "5 kg"], 0),
+    (["canopy", "--rig", ONE_BAY_75], 0),
     (["canopy", "--rocket.mass", "heavy"], 2),
-    (["packing", "--pack.cord_turns", "1"], 1),
-    (["packing", "--pack.cord_turns", "1", "--json"], 1),
-    (["cord", "--cord.length", "1 m"], 1),
+    (["folding", "--main.pack.cord_turns", "1"], 1),
+    (["folding", "--drogue.pack.cord_turns", "1"], 1),  # the worst of both
+    (["folding", "--drogue.pack.cord_turns", "1", "--bay", "drogue"], 1),
+    (["folding", "--drogue.pack.cord_turns", "1", "--bay", "main"], 0),
+    (["folding", "--drogue.pack.cord_turns", "1", "--json"], 1),
+    (["cord", "--main.cord.length", "1 m"], 1),
+    (["cord", "--main.cord.length", "1 m", "--bay", "drogue"], 0),
     (["cord"], 0),
-    (["descent", "--flight.wind", "25 mi/h"], 1),
-    (["folding", "--rocket.tube", "38 mm"], 1),
+    (["descent", "--flight.wind", "29 m/s"], 1),
+    (["folding", "--main.bay.tube", "38 mm"], 1),
+    (["folding", "--bay", "forward"], 2),
     (["demo"], 0),
 ])  # fmt: skip
 def test_exit_status_of_one_calculator(arguments: list[str], status: int, capsys) -> None:
     assert main(arguments) == status
 
 
-@pytest.mark.parametrize("arguments", [[], ["plan"], ["nonsense"], ["canopy", "--no.such", "1"], ["cord", "--flight.wind", "1 m/s"]])
+@pytest.mark.parametrize("arguments", [
+    [], ["nonsense"], ["canopy", "--no.such", "1"], ["cord", "--flight.wind", "1 m/s"], ["plan", "--rig", "no such"],
+    ["demo", "--rig", "no such"], ["demo", "rig.toml"], ["folding", "--bay", "middle"], ["descent", "--bay", "main"],
+    ["plan", "rig.toml", "--rig", ONE_BAY_75], ["plan", "--js"], ["canopy", "--rocket.m", "2 kg"], ["folding", "--ba", "main"],
+])  # fmt: skip
 def test_a_call_that_makes_no_sense_is_refused(arguments: list[str], capsys) -> None:
     with pytest.raises(SystemExit) as caught:
         main(arguments)
     assert caught.value.code == 2
     assert "usage" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize(("arguments", "there"), [
+    (["plan", "--rig", "no such"], list(STARTS)),
+    (["demo", "--rig", "no such"], list(STARTS)),
+    (["nonsense"], ["plan", "demo", *CALCULATORS]),
+    (["folding", "--bay", "middle"], ["main", "drogue", "forward"]),
+])  # fmt: skip
+def test_an_unknown_name_is_told_what_there_is(arguments: list[str], there: list[str], capsys) -> None:
+    with pytest.raises(SystemExit):
+        main(arguments)
+    told = capsys.readouterr().err
+    for name in there:
+        assert name in told
+
+
+def test_a_bay_that_this_rig_has_not_is_told_what_there_is(capsys) -> None:
+    assert main(["folding", "--bay", "forward"]) == 2
+    told = capsys.readouterr()
+    assert told.out == ""
+    assert told.err.startswith("rig: ")
+    assert "drogue, main" in told.err
 
 
 def test_a_file_that_is_not_there_or_no_text_or_too_large_is_refused(tmp_path: Path, capsys) -> None:
@@ -95,9 +147,9 @@ def test_a_file_that_is_not_there_or_no_text_or_too_large_is_refused(tmp_path: P
 
 
 def test_all_faults_are_told_each_on_its_line(rig_file, capsys) -> None:
-    assert main(["plan", rig_file({"rocket.mass": "x", "rocket.tube": "75", "flight.wind": "99 m/s"})]) == 2
+    assert main(["plan", rig_file({"rocket.mass": "x", "drogue.bay.tube": "75", "flight.wind": "99 m/s"})]) == 2
     lines = capsys.readouterr().err.splitlines()
-    assert [line.split(":")[0] for line in lines] == ["rocket.mass", "rocket.tube", "flight.wind"]
+    assert [line.split(":")[0] for line in lines] == ["rocket.mass", "drogue.bay.tube", "flight.wind"]
     assert "75 mm" in lines[1]
     assert "75 in" in lines[1]
 
@@ -105,7 +157,9 @@ def test_all_faults_are_told_each_on_its_line(rig_file, capsys) -> None:
 # --- what is printed ----------------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize("changes", [{}, {"rocket.tube": "38 mm"}, {"rig.units": "feet and inches", "canopy.family": "cross"}])
+@pytest.mark.parametrize("changes", [
+    {}, {"main.bay.tube": "38 mm"}, {"flight.way": TWO_PARTS}, {"rig.units": "feet and inches", "main.canopy.family": "cross"},
+])  # fmt: skip
 @pytest.mark.parametrize("name", ["rig.toml", "rig.json"])
 def test_json_is_the_data_of_the_plan(changes: dict[str, str], name: str, rig_file, capsys) -> None:
     main(["plan", rig_file(changes, name), "--json"])
@@ -114,19 +168,52 @@ def test_json_is_the_data_of_the_plan(changes: dict[str, str], name: str, rig_fi
 
 @pytest.mark.parametrize("name", [name for name, calculator in CALCULATORS.items() if calculator.in_plan])
 def test_json_of_one_calculator_is_its_part_of_the_plan(name: str, rig_file, capsys) -> None:
-    """Except that alone it draws ten times as many scattered landings."""
-    changes = {"rocket.tube": "98 mm", "canopy.sides": "12"}
+    """By key where it is about canopies, bays or cords; except that alone it draws ten times as many scattered landings."""
+    changes = {"main.bay.tube": "124 mm", "main.canopy.sides": "12"}
     main([name, rig_file(changes), "--json"])
-    told, part = json.loads(capsys.readouterr().out), json.loads(json.dumps(data(plan(changes))["results"][name]))
+    told, results = json.loads(capsys.readouterr().out), json.loads(json.dumps(data(plan(changes))["results"]))
+    parts = {parted(answer)[0]: outputs for answer, outputs in results.items() if parted(answer)[1] == name}
     if name == "landing":
-        assert set(told) == set(part)
+        assert set(told) == set(parts[""])
     else:
-        assert told == part
+        assert told == (parts if name in EACH else parts[""])
 
 
-def test_the_demo_is_a_rig_file_of_the_defaults(capsys) -> None:
-    assert main(["demo"]) == 0
-    assert load(capsys.readouterr().out) == DEFAULTS
+@pytest.mark.parametrize("name", EACH)
+def test_one_bay_is_told_by_itself_and_all_of_them_in_the_order_of_opening(name: str, capsys) -> None:
+    main([name, "--json"])
+    everything = json.loads(capsys.readouterr().out)
+    assert list(everything) == list(CALCULATORS[name].keys(WAYS[TWO_BAYS])) == ["drogue", "main"]
+    main([name])
+    both = capsys.readouterr().out
+    for key in everything:
+        main([name, "--bay", key, "--json"])
+        assert json.loads(capsys.readouterr().out) == {key: everything[key]}
+        main([name, "--bay", key])
+        one = capsys.readouterr().out
+        heading = f"{CALCULATORS[name].title}: {key}"
+        assert heading in one.splitlines()
+        assert heading in both.splitlines()
+        assert one.partition(heading)[2].strip() in both
+
+
+@pytest.mark.parametrize("start", STARTS)
+def test_the_demo_is_a_starting_rig_as_a_file_without_what_it_has_not(start: str, capsys) -> None:
+    assert main(["demo", "--rig", start]) == 0
+    told = load(capsys.readouterr().out)
+    assert told == {path: text for path, text in STARTS[start].items() if is_relevant(FIELDS[path], STARTS[start])}
+    assert parse(told).texts == STARTS[start]
+    absent = {"forward", *(["drogue"] if start == ONE_BAY_75 else [])}
+    assert not [path for path in told if path.split(".")[0] in absent]
+
+
+def test_the_demo_is_the_first_starting_rig_with_two_bays(capsys) -> None:
+    main(["demo"])
+    first = capsys.readouterr().out
+    assert "[drogue.bay]" in first
+    assert "[main.bay]" in first
+    main(["demo", "--rig", next(iter(STARTS))])
+    assert capsys.readouterr().out == first
 
 
 def test_the_version_is_told(capsys) -> None:
@@ -136,31 +223,37 @@ def test_the_version_is_told(capsys) -> None:
     assert capsys.readouterr().out.strip() == VERSION
 
 
-def test_a_plan_for_people_holds_every_check_every_number_and_every_step(rig_file, capsys) -> None:
-    changes = {"rig.name": "Möwe [bold]2[/bold]", "pack.cord_turns": "1"}
+@pytest.mark.parametrize("way", WAYS)
+def test_a_plan_for_people_holds_every_check_every_number_and_every_step(way: str, rig_file, capsys) -> None:
+    changes = {"rig.name": "Möwe [bold]2[/bold]", "main.pack.cord_turns": "1", "flight.way": way}
     main(["plan", rig_file(changes)])
     told = capsys.readouterr().out
     whole = plan(DEFAULTS | changes)
     assert told.startswith("Möwe [bold]2[/bold]\n")  # no markup of the terminal in what was typed
     for check in whole.checks:
-        assert check.reason in told
         word = {"pass": "holds", "warn": "look again", "fail": "FAILS"}[check.verdict]
-        assert f"{word}  {check.title}: " in told
+        about = f", {whole.worked.title(check.bay)}" if check.bay and len(WAYS[way].keys) > 1 else ""
+        assert f"{word}  {check.title}{about}: {check.reason}\n" in told
     for name, answer in whole.answers.items():
-        assert CALCULATORS[name].title in told
-        for output in CALCULATORS[name].outputs:
+        assert whole.title(name) in told.splitlines()
+        for output in CALCULATORS[parted(name)[1]].outputs:
             assert output.label in told or answer.outputs[output.name] is None
-        for stage in answer.stages:
-            assert stage.text in told
+        for step in answer.steps:
+            assert f"{step.anchor}  {step.title}. {step.text}" in told
         for caution in answer.cautions:
-            assert caution in told
+            assert f"Caution: {caution}" in told
 
 
-def test_what_was_not_said_is_named(rig_file, capsys, tmp_path: Path) -> None:
+def test_what_was_not_said_is_named_if_it_matters(rig_file, capsys, tmp_path: Path) -> None:
     short = tmp_path / "short.toml"
-    short.write_text(to_toml({path: DEFAULTS[path] for path, field in FIELDS.items() if field.required}))
+    said = {path: DEFAULTS[path] for path, field in FIELDS.items() if field.required and is_relevant(field, DEFAULTS)}
+    short.write_text(to_toml(said))
     assert main(["plan", str(short)]) == 0
-    assert "site.elevation" in capsys.readouterr().out.splitlines()[-1]
+    last = capsys.readouterr().out.splitlines()[-1]
+    assert "site.elevation" in last
+    assert "drogue.pack.density" in last
+    assert "forward." not in last
+    assert f"“{next(iter(STARTS))}”" in last
     main(["plan", rig_file()])
     assert "Not said in the file" not in capsys.readouterr().out
 
@@ -169,30 +262,35 @@ def test_what_was_not_said_is_named(rig_file, capsys, tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize("calculator", CALCULATORS.values(), ids=lambda calculator: calculator.name)
-def test_options_are_the_declared_inputs(calculator) -> None:
+def test_options_are_the_declared_inputs(calculator: Calculator) -> None:
     options = {name[2:]: action for name, action in options_of(calculator.name).items() if "." in name}
     assert list(options) == list(calculator.inputs)
     for path, action in options.items():
         field = FIELDS[path]
         told = (action.help or "").replace("%%", "%")
-        assert field.label in told
+        assert field.full in told
         assert field.help in told
         assert (field.default or "empty") in told
+    assert options_of(calculator.name, calculator.name).keys() == options_of(calculator.name).keys()
+    assert ("--bay" in options_of(calculator.name)) is (calculator.each != "rig")
 
 
-@pytest.mark.parametrize("way", ["plan", "demo", *CALCULATORS])
-def test_help_can_be_printed(way: str, capsys) -> None:
+@pytest.mark.parametrize("act", ["plan", "demo", *CALCULATORS])
+def test_help_can_be_printed(act: str, capsys) -> None:
     with pytest.raises(SystemExit) as caught:
-        main([way, "--help"])
+        main([act, "--help"])
     assert caught.value.code == 0
     assert "usage" in capsys.readouterr().out
 
 
 @pytest.mark.parametrize("name", CALCULATORS)
 def test_a_file_and_the_same_by_options_give_the_same(name: str, rig_file, capsys) -> None:
-    changes = {"rocket.tube": "4 in", "rocket.mass": "5 lb 3 oz", "canopy.size": "60 in", "canopy.family": "conical",
-               "canopy.slope": "30 deg", "cord.length": "25 ft", "site.elevation": "4000 ft", "flight.wind": "10 mph",
-               "lines.length": "5 ft", "rig.units": "feet and inches", "site.warmer": "-10 °C", "rocket.length": "7 ft"}  # fmt: skip
+    changes = {
+        "main.bay.tube": "4 in", "rocket.mass": "15 lb 3 oz", "main.canopy.size": "80 in", "drogue.canopy.size": "25 in",
+        "main.canopy.family": "conical", "main.canopy.slope": "30 deg", "main.cord.length": "25 ft", "drogue.cord.length": "30 ft",
+        "site.elevation": "4000 ft", "flight.wind": "10 mph", "main.lines.length": "7 ft", "rig.units": "feet and inches",
+        "site.warmer": "-10 °C", "rocket.length": "8 ft", "electronics.volume": "100 in^3", "flight.main_height": "600 ft",
+    }  # fmt: skip
     mine = {path: text for path, text in changes.items() if path in CALCULATORS[name].inputs}
     assert len(mine) >= 3
     for more in ([], ["--json"]):
@@ -207,16 +305,22 @@ def test_a_file_and_the_same_by_options_give_the_same(name: str, rig_file, capsy
 
 
 def test_an_option_outdoes_the_file(rig_file, capsys) -> None:
-    main(["canopy", rig_file({"rocket.mass": "9 kg"}), "--rocket.mass", "2.2 kg", "--json"])
+    main(["canopy", rig_file({"rocket.mass": "9 kg"}), "--rocket.mass", DEFAULTS["rocket.mass"], "--json"])
     over = capsys.readouterr().out
     main(["canopy", "--json"])
     assert capsys.readouterr().out == over
 
 
+@pytest.mark.parametrize("way", [ONE_CANOPY, NO_DROGUE, HELD, TWO_PARTS])
+def test_an_option_that_changes_the_way_down_changes_what_is_asked_about(way: str, capsys) -> None:
+    main(["folding", "--flight.way", way, "--json"])
+    assert list(json.loads(capsys.readouterr().out)) == list(WAYS[way].canopies)
+
+
 def test_the_command_runs_as_a_program(tmp_path: Path) -> None:
     """Once as a real process, so that status and streams are those of the shell."""
     file = tmp_path / "rig.toml"
-    file.write_text(to_toml(DEFAULTS | {"pack.cord_turns": "3"}), encoding="utf-8")
+    file.write_text(to_toml(DEFAULTS | {"main.pack.cord_turns": "3"}), encoding="utf-8")
     code = f"import sys; sys.path[:0] = {[p for p in sys.path if p]!r}; from loftbook.faces.command import main; sys.exit(main())"
     done = subprocess.run([sys.executable, "-c", code, "plan", file, "--json"], capture_output=True, encoding="utf-8", check=False)
     assert done.returncode == 1

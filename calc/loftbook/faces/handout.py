@@ -57,8 +57,8 @@ _PAD = (
     (
         "pad-arm",
         "Electronics armed: here, not before",
-        "One switch after the other, face and hands out of line with both ends and every joint. Wait for the right "
-        "signal of each unit; a wrong one: power off, and back to the table.",
+        "One switch after the other, eyes and ears covered, face and hands out of line with both ends and every joint. "
+        "Wait for the right signal of each unit; a wrong one: power off, and back to the table.",
     ),
     (
         "pad-igniter",
@@ -211,8 +211,9 @@ def _side(whole: Plan, bay: str, parts: Sequence[Section], link: tuple[str, str]
     packs = [part for part in parts if part.act == "pack" and part.key == bay]
     several = len(way.bays) > 1
     title = whole.rig.text("rig.name") + (f": {_bay_title(worked, bay)}" if several else "")
-    mine = [check for check in whole.checks if check.bay in ("", bay, *tenants)]
-    names = bay_names(whole)
+    here = {bay, *tenants}
+    mine = [check for check in whole.checks if check.bay in ("", *here)]
+    names = bay_names(whole) if len(here) > 1 else {}
     return element(
         "article",
         element("h2", title),

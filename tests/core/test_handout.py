@@ -1,0 +1,363 @@
+"""Hand-outs: one step, the field card, the walk-through, for every way down and every starting rig.
+
+What must be in them is read from the plan's answers and from the way down, not from the hand-outs' own lists.
+"""
+
+import json
+import re
+from functools import cache
+from html.parser import HTMLParser
+
+import pytest
+
+from loftbook.answer import Step
+from loftbook.calculators import CALCULATORS
+from loftbook.errors import Refusal
+from loftbook.faces import handout
+from loftbook.faces.live import answer
+from loftbook.faces.render import VERDICTS, html
+from loftbook.physics.spread import Spread
+from loftbook.plan import Plan, plan
+from loftbook.quantity import MASS, Kind, show
+from loftbook.rig.bay_fields import MOTOR, NOTHING, POWDER
+from loftbook.rig.fields import STARTS
+from loftbook.rig.ways import HELD, KEYS, NO_DROGUE, ONE_BAY, ONE_CANOPY, TWO_BAYS, TWO_PARTS, WAYS
+
+RIGS = [(start, way) for start in STARTS for way in WAYS]
+ANCHOR = re.compile(r"[a-z]+(-[a-z0-9]+)+")
+WITHOUT_ELECTRONICS = {"electronics.units": "0", **{f"{key}.charge.kind": MOTOR for key in ("main", "drogue")}}
+
+
+@cache
+def _plan(texts: tuple[tuple[str, str], ...]) -> Plan:
+    return plan(dict(texts))
+
+
+def made(start: str, way: str, **more: str) -> Plan:
+    changes = {path.replace("__", "."): text for path, text in more.items()}
+    return _plan(tuple(({"rig.start": start, "flight.way": way} | changes).items()))
+
+
+def told(whole: Plan) -> list[Step]:
+    """Every step of every answer, however a plan orders them."""
+    return [step for one in whole.answers.values() for step in one.steps]
+
+
+class Page(HTMLParser):
+    """What a page's scripts see of it: items, reasons, articles, headings, links, words, in their order."""
+
+    def __init__(self, text: str) -> None:
+        super().__init__()
+        self.items: list[str] = []
+        self.whys: list[str] = []
+        self.ids: list[str] = []
+        self.bays: list[str] = []
+        self.links: list[str] = []
+        self.checked = 0
+        self.marks: list[str] = []  # headings and items in the order of the page
+        self.words = ""
+        self._heading = False
+        self.feed(text)
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        has = {name: value or "" for name, value in attrs}
+        self._heading = tag in ("h2", "h3")
+        self.ids += [has["id"]] if "id" in has else []
+        if tag == "input":
+            self.checked += "checked" in has
+            self.items.append(has["data-item"])
+            self.marks.append(has["data-item"])
+        self.whys += [has["data-why"]] if "data-why" in has else []
+        self.bays += [has["data-bay"]] if tag == "article" else []
+        self.links += [has["href"]] if tag == "a" else []
+
+    def handle_data(self, data: str) -> None:
+        self.words += data
+        if self._heading:
+            self.marks.append(f"# {data}")
+        self._heading = False
+
+    def headings(self) -> list[str]:
+        return [mark[2:] for mark in self.marks if mark.startswith("# ")]
+
+
+def walked(whole: Plan) -> Page:
+    return Page(html(*handout.walk(whole)))
+
+
+def carded(whole: Plan, link: tuple[str, str] | None = None) -> Page:
+    return Page(html(*handout.card(whole, link)))
+
+
+# --- every step, once, in its place -----------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(("start", "way"), RIGS)
+def test_every_step_of_every_canopy_and_bay_is_in_the_walk_once(start: str, way: str) -> None:
+    whole = made(start, way)
+    page = walked(whole)
+    anchors = [step.anchor for step in told(whole)]
+    assert anchors
+    for anchor in anchors:
+        assert page.items.count(anchor) == 1, anchor
+    assert len(page.ids) == len(set(page.ids))
+    assert page.checked == 0
+    for item in page.items:
+        assert f"walk-{item}" in page.ids
+
+
+@pytest.mark.parametrize(("start", "way"), RIGS)
+def test_no_walk_is_done_with_a_canopy_unfolded_or_a_bay_unpacked(start: str, way: str) -> None:
+    items = walked(made(start, way)).items
+    there = WAYS[way]
+    for canopy in there.canopies:
+        for act in ("prep-inspect", "prep-clear-lines", "fold-lay-out", "connect-lines", "pack-bundle", "pack-lines"):
+            assert f"{canopy}-{act}" in items, f"{canopy}-{act}"
+    for bay in there.bays:
+        for act in ("connect-airframe", "pack-protector", "pack-close"):
+            assert f"{bay}-{act}" in items, f"{bay}-{act}"
+    absent = set(KEYS) - set(there.keys)
+    assert not [item for item in items if item.split("-")[0] in absent]
+
+
+@pytest.mark.parametrize(("start", "way"), RIGS)
+def test_anchors_are_well_formed_and_unique(start: str, way: str) -> None:
+    whole = made(start, way)
+    anchors = [step.anchor for step in told(whole)]
+    assert len(anchors) == len(set(anchors))
+    for anchor in [*anchors, *walked(whole).items]:
+        assert ANCHOR.fullmatch(anchor), anchor
+
+
+@pytest.mark.parametrize(("start", "way"), RIGS)
+def test_the_steps_stand_in_the_order_of_the_work(start: str, way: str) -> None:
+    """Electronics, then each canopy in order of opening, then each bay in order of opening."""
+    whole = made(start, way)
+    steps = [step.anchor for step in handout.steps_of(whole.worked)]
+    assert sorted(steps) == sorted(step.anchor for step in told(whole))
+    acts = [anchor.split("-")[:2] for anchor in steps]
+
+    def phase(key: str, act: str) -> tuple[int, int]:
+        if key == "electronics":
+            return 0, 0
+        if act in ("prep", "fold"):
+            return 1, WAYS[way].canopies.index(key)
+        return 2, WAYS[way].bays.index(WAYS[way].home(key))
+
+    phases = [phase(key, act) for key, act in acts]
+    assert phases == sorted(phases)
+
+
+@pytest.mark.parametrize(("start", "way"), RIGS)
+def test_a_charge_goes_in_where_it_lies_and_pins_go_in_last(start: str, way: str) -> None:
+    whole = made(start, way)
+    steps = [step.anchor for step in handout.steps_of(whole.worked)]
+    for bay in WAYS[way].bays:
+        close = steps.index(f"{bay}-pack-close")
+        packed = [i for i, anchor in enumerate(steps) if re.match(rf"({'|'.join(KEYS)})-pack-(?!close)", anchor) and i < close]
+        assert packed
+        if f"{bay}-pins" in steps:
+            assert steps.index(f"{bay}-pins") > close
+        if whole.worked.joints[bay].charge.kind == POWDER:
+            charge = steps.index(f"{bay}-charge")
+            mine = [i for i in packed if i > steps.index(f"{bay}-connect-airframe")]
+            assert charge < close
+            assert charge > max(mine) if whole.worked.bays[bay].charge_above else charge < min(mine)
+
+
+@pytest.mark.parametrize("start", STARTS)
+@pytest.mark.parametrize(("way", "headings"), [
+    (ONE_CANOPY, ["Fold", "Pack"]),
+    (TWO_BAYS, ["Fold the drogue", "Fold the main", "Pack the drogue bay", "Pack the main bay"]),
+    (TWO_PARTS, ["Fold the aft part’s canopy", "Fold the forward part’s canopy", "Pack"]),
+    (NO_DROGUE, ["Fold", "Pack the first bay", "Pack the main bay"]),
+    (HELD, ["Fold", "Pack"]),
+    (ONE_BAY, ["Fold the drogue", "Fold the main", "Pack"]),
+])  # fmt: skip
+def test_headings_say_what_is_folded_and_packed(start: str, way: str, headings: list[str]) -> None:
+    """The order of two parts apart is the order of opening; both open at once."""
+    there = walked(made(start, way)).headings()
+    assert there == ["Checks", "Electronics", *headings, "At the pad", "After landing or an abort"]
+
+
+# --- the walk-through ---------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(("start", "way"), RIGS)
+def test_armed_only_on_the_pad_and_after_it_power_off_first(start: str, way: str) -> None:
+    page = walked(made(start, way))
+    items = page.items
+    pad = items.index("pad-officer")
+    assert all(not item.startswith(("pad-", "after-")) for item in items[:pad])
+    order = ["pad-people", "pad-upright", "pad-arm", "pad-igniter", "after-power-off", "after-charges"]
+    places = [items.index(item) for item in order]
+    assert places == sorted(places)
+    assert items[places[3] + 1] == "after-power-off"  # nothing between the igniter and coming down
+    assert items.index("electronics-off") < min(i for i, item in enumerate(items) if "-fold-" in item or "-pack-" in item)
+
+
+def test_where_nothing_can_be_armed_nothing_is_asked_about_it() -> None:
+    whole = _plan(tuple(({"flight.way": ONE_CANOPY} | WITHOUT_ELECTRONICS).items()))
+    items = walked(whole).items
+    assert not {"pad-arm", "after-power-off"} & set(items)
+    assert {"pad-igniter", "after-charges"} <= set(items)
+
+
+def test_checks_come_before_the_first_fold_and_each_bay_has_its_own() -> None:
+    whole = made(next(iter(STARTS)), TWO_BAYS, main__pack__cord_turns="1", drogue__pack__cord_turns="1")
+    failed = [check for check in whole.checks if check.verdict == "fail"]
+    warned = [check for check in whole.checks if check.verdict == "warn"]
+    page = walked(whole)
+    assert {"main.cord-wraps", "drogue.cord-wraps"} <= set(page.whys)
+    assert sorted(page.whys) == sorted(f"{check.bay}.{check.name}" if check.bay else check.name for check in failed)
+    looked = [item for item in page.items if item.startswith("check-")]
+    assert len(looked) == len(set(looked)) == len(warned)
+    first = next(i for i, mark in enumerate(page.marks) if "-prep-" in mark)
+    assert all(page.marks.index(item) < first for item in looked)
+    for check in failed + warned:
+        assert check.reason in page.words
+
+
+# --- one step -------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("way", WAYS)
+def test_every_step_stands_alone_and_next_leads_through_all(way: str) -> None:
+    whole = made(next(iter(STARTS)), way)
+    steps = handout.steps_of(whole.worked)
+    anchor, seen = "", []
+    while True:
+        page = Page(html(*handout.step(whole.worked, anchor)))
+        seen.append(page.ids[0])
+        now = next(step for step in steps if step.anchor == page.ids[0])
+        for words in (now.title, now.text, now.seen, now.otherwise, f"step {len(seen)} of {len(steps)}"):
+            assert words in page.words
+        listed = [link[1:] for link in page.links[-len(steps) :]]
+        assert listed == [step.anchor for step in steps]
+        if len(seen) == len(steps):
+            break
+        anchor = page.links[0 if len(seen) == 1 else 1][1:]
+    assert seen == [step.anchor for step in steps]
+
+
+@pytest.mark.parametrize("anchor", ["main-fold-pleat-9", "forward-pack-bundle", "pack-bundle", "<b>", "x" * 500])
+def test_a_step_that_a_rig_does_not_have_is_refused_with_those_it_has(anchor: str) -> None:
+    whole = made(next(iter(STARTS)), TWO_BAYS)
+    with pytest.raises(Refusal) as caught:
+        handout.step(whole.worked, anchor)
+    (fault,) = caught.value.faults
+    assert len(fault.given) <= 60
+    assert fault.allowed.split(", ") == [step.anchor for step in handout.steps_of(whole.worked)]
+
+
+# --- the card -------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(("start", "way"), RIGS)
+def test_the_card_has_a_side_for_each_bay_and_names_every_canopy(start: str, way: str) -> None:
+    whole = made(start, way)
+    page = carded(whole)
+    there = WAYS[way]
+    assert page.bays == list(there.bays)
+    folds = [heading for heading in page.headings() if heading.startswith("Fold")]
+    assert len(folds) == len(there.canopies)
+    for canopy in there.canopies:
+        assert whole.worked.title(canopy) in page.words.lower()
+        last = [step for step in told(whole) if step.anchor.startswith(f"{canopy}-fold-")][-1]
+        assert last.seen in page.words
+    for bay in there.bays:
+        steps = [step for step in told(whole) if step.anchor.startswith(f"{bay}-pack-")]
+        assert steps
+        for step in steps:
+            assert step.seen in page.words
+    for caution in handout.CARD_CAUTIONS:
+        assert page.words.count(caution) == len(there.bays)
+
+
+def test_each_side_is_complete_in_itself() -> None:
+    """Numbers, folds, packing and checks of one bay, none of the other's."""
+    whole = made(next(iter(STARTS)), TWO_BAYS, drogue__pack__cord_turns="1")
+    sides = {bay: Page(html(side)).words for bay, side in zip(("drogue", "main"), handout.card(whole), strict=True)}
+    for bay, other in (("drogue", "main"), ("main", "drogue")):
+        for step in told(whole):
+            if step.anchor.startswith((f"{bay}-pack-", f"{bay}-fold-halve")):
+                assert step.seen in sides[bay]
+        bundle = whole.answers[f"{bay}.folding"].outputs["bundle_length"]
+        assert isinstance(bundle, float)
+        assert whole.worked.show(bundle, _kind("folding", "bundle_length")) in sides[bay]
+        assert f"{whole.rig.text('rig.name')}: {bay} bay" in sides[bay]
+        assert f"Fold the {other}" not in sides[bay]
+        mine = [check for check in whole.checks if check.bay != other]
+        assert 0 < len(mine) < len(whole.checks)
+        lines = [f"{check.title}: {VERDICTS[check.verdict]}" for check in mine]
+        assert all(line in sides[bay] for line in lines)
+        assert sides[bay].count("☐") == len(lines) + sum(
+            step.anchor.startswith(f"{bay}-") and "-prep-" not in step.anchor for step in told(whole)
+        )
+    assert "Cord round the bundle: Fails" in sides["drogue"]
+    assert "Cord round the bundle: Holds" in sides["main"]
+
+
+def _kind(name: str, output: str) -> Kind:
+    return next(one.kind for one in CALCULATORS[name].outputs if one.name == output)
+
+
+@pytest.mark.parametrize("way", WAYS)
+def test_codes_lead_to_the_first_step_of_each_section(way: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    drawn: list[str] = []
+    real = handout.qr_code
+    monkeypatch.setattr(handout, "qr_code", lambda text, name: drawn.append(text) or real(text, name))
+    whole = made(next(iter(STARTS)), way)
+    carded(whole, ("http://localhost/step/#", "~payload"))
+    there = {step.anchor for step in handout.steps_of(whole.worked)}
+    assert len(drawn) == len(WAYS[way].canopies) + len(WAYS[way].bays)
+    for address in drawn:
+        assert address.removeprefix("http://localhost/step/#").removesuffix("~payload") in there
+    drawn.clear()
+    carded(whole, ("http://localhost/step/#", "~" + "a" * handout.LONGEST_LINK))
+    assert drawn == []  # no symbol holds it: a card without codes rather than none
+
+
+@pytest.mark.parametrize("link", ["x", ["a"], ["a", 1], [["a", "b"]]])
+def test_a_link_that_is_no_pair_of_texts_is_refused(link: object) -> None:
+    assert json.loads(answer(json.dumps({"do": "card", "fields": {}, "link": link})))["ok"] is False
+
+
+# --- powder ---------------------------------------------------------------------------------------------
+
+
+def estimates(whole: Plan) -> set[str]:
+    """Every mass that the plan gives as an estimate, as it would be written."""
+    found = [one.outputs["mass"] for name, one in whole.answers.items() if name.endswith("separation")]
+    ends = [end for mass in found if isinstance(mass, Spread) for end in (mass.low, mass.best, mass.high)]
+    return {show(end, MASS, whole.rig.units) for end in ends}
+
+
+@pytest.mark.parametrize(("start", "way"), RIGS)
+def test_card_walk_and_steps_say_no_mass_of_powder_that_was_not_tested(start: str, way: str) -> None:
+    untested = made(start, way)
+    guesses = estimates(untested)
+    assert guesses
+    steps = " ".join(Page(html(*handout.step(untested.worked, step.anchor))).words for step in told(untested) if "charge" in step.anchor)
+    for words in (carded(untested).words, walked(untested).words, steps):
+        for guess in guesses:
+            assert not re.search(rf"(?<![\d.]){re.escape(guess)}(?![\w/²³])", words), guess
+    assert carded(untested).words.count("no ground test yet") == len(WAYS[way].bays)
+
+
+@pytest.mark.parametrize("way", WAYS)
+def test_a_tested_mass_is_on_the_card(way: str) -> None:
+    bays = WAYS[way].bays
+    tested = made(next(iter(STARTS)), way, **{f"{bay}__charge__tested": f"1.{n}7 g" for n, bay in enumerate(bays)})
+    for n, side in enumerate(handout.card(tested)):
+        assert f"1.{n}7 g of powder, as tested" in Page(html(side)).words
+
+
+@pytest.mark.parametrize(("kind", "words"), [
+    (MOTOR, "the motor's own charge, delay 8 s"), (NOTHING, "no charge of its own"), ("another gas", "another gas"),
+])  # fmt: skip
+def test_another_charge_asks_for_no_mass(kind: str, words: str) -> None:
+    page = carded(made(next(iter(STARTS)), ONE_CANOPY, main__charge__kind=kind))
+    assert words in page.words
+    assert "of powder" not in page.words
+    assert "no ground test yet" not in page.words
