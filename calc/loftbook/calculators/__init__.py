@@ -4,8 +4,10 @@ from loftbook.answer import Calculator
 from loftbook.calculators.canopy import CANOPY
 from loftbook.calculators.compare import COMPARE
 from loftbook.calculators.cord import CORD
+from loftbook.calculators.descent import DESCENT
 from loftbook.calculators.electronics import ELECTRONICS
 from loftbook.calculators.folding import FOLDING
+from loftbook.calculators.landing import LANDING
 from loftbook.calculators.mistakes import MISTAKES
 from loftbook.calculators.packing import PACKING
 from loftbook.calculators.separation import SEPARATION
@@ -19,6 +21,8 @@ CALCULATORS: dict[str, Calculator] = {
         CORD,
         SEPARATION,
         ELECTRONICS,
+        DESCENT,
+        LANDING,
         COMPARE,
         MISTAKES,
     )

@@ -1,199 +1,230 @@
-"""Coming down: the whole way from release to touchdown, rates, energies, time and drift."""
+"""Coming down: the whole way from the top to touchdown, rates, energies, time and drift."""
 
-from loftbook.calculators.canopy import rate_check, second_rate_check
-from loftbook.case import Case
-from loftbook.answer import Answer, Calculator, Check, Output, Table, Value, Verdict, Working
-from loftbook.physics.descent import ENERGY_LIMIT, LAUNCH_WIND_LIMIT, drop_height, kinetic_energy
+from loftbook.answer import Answer, Calculator, Check, CheckKind, Output, Table, Value, Working
 from loftbook.drawing.chart import Line, chart
 from loftbook.drawing.svg import Drawing
-from loftbook.physics.elementary import sqrt
-from loftbook.fields import DROGUE_MAIN, FIELDS, TWO_PARTS
-from loftbook.physics.motion import Instant, Run
+from loftbook.physics.descent import drop_height
+from loftbook.physics.motion import Instant
 from loftbook.quantity import ENERGY, FORCE, HEIGHT, LENGTH, MASS, SPEED, TIME, WIND, Kind, read
-from loftbook.physics.spread import Spread
-from loftbook.tables import practice
+from loftbook.rig.rocket_fields import TIMED
+from loftbook.rig.ways import DROGUE
+from loftbook.tables import known, practice
+from loftbook.worked.descent import Fall, shown
+from loftbook.worked.worked import Worked
 
-POINTS = 32  # of a chart and its table
+ENERGY_CHECK = CheckKind(
+    "touchdown-energy", "Energy at touchdown", ("main.canopy.size", "forward.canopy.size", "rocket.mass")
+)
+WIND_CHECK = CheckKind("launch-wind", "Wind at launch", ("flight.wind", "flight.layers"))
 
-
-def _energy(case: Case, mass: float) -> Spread:
-    return case.rate.map(lambda rate: kinetic_energy(mass, rate))
-
-
-def body_mass(case: Case) -> float:
-    """What hangs under the main without nose and canopy [kg]."""
-    nose = 0.0 if case.recovery == TWO_PARTS else case.n("nose.mass")
-    return max(0.0, case.mass - nose - case.cloth_mass - case.line_mass)
+Told = list[tuple[float, str]]
 
 
-def second_energy(case: Case) -> Spread | None:
-    """Energy of a second part under its own canopy [J]."""
-    if case.recovery != TWO_PARTS or not case.second_rate:
-        return None
-    return case.second_rate.map(lambda rate: kinetic_energy(case.second_mass, rate))
+# --- checks ---
 
 
-def energy_check(case: Case) -> Check:
-    parts = [(_energy(case, body_mass(case)).high, "airframe")]
-    second = second_energy(case)
-    if second:
-        parts.append((second.high, "second part"))
-    else:
-        parts.append((_energy(case, case.n("nose.mass")).high, "nose"))
-    worst = max(parts)
-    verdict: Verdict = "warn" if worst[0] > ENERGY_LIMIT else "pass"
-    return Check(
-        "touchdown-energy",
-        verdict,
-        "Energy at touchdown",
-        f"The {worst[1]} lands with up to {case.show(worst[0], ENERGY)}; a published limit is "
-        f"{case.show(ENERGY_LIMIT, ENERGY)}: {practice('energy')}.",
+def energy_check(worked: Worked) -> Check:
+    worst, limit = worked.descent.hardest, known("energy").high
+    told = f"The {worst.name} lands with up to {worked.show(worst.energy.high, ENERGY)}"
+    return ENERGY_CHECK.holds_if(
+        worst.energy.high <= limit, f"{told}; a published limit: {practice('energy', worked.rig.units)}."
     )
 
 
-def wind_check(case: Case) -> Check:
-    east, north = case.wind(10.0)
-    wind = max(case.n("flight.wind"), sqrt(east * east + north * north)) if case.layered else case.n("flight.wind")
-    verdict: Verdict = "fail" if wind > LAUNCH_WIND_LIMIT else "pass"
-    return Check(
-        "launch-wind",
-        verdict,
-        "Wind at launch",
-        f"{case.show(wind, WIND)} at 10 m; {practice('launch_wind')}. The range safety officer decides.",
-    )
+def wind_check(worked: Worked) -> Check:
+    wind = worked.sky.launch_wind
+    limit = practice("launch_wind", worked.rig.units)
+    told = f"{worked.show(wind, WIND)} at 10 m; {limit}. The range safety officer decides."
+    return WIND_CHECK.hold(told) if wind <= known("launch_wind").high else WIND_CHECK.fail(told)
 
 
-def sampled(run: Run) -> list[Instant]:
-    """About 32 instants spread evenly over the time of a run, the openings kept whole."""
-    end, instants = run.touchdown.time, list(run.instants)
-    kept = {0, len(instants) - 1}
-    wanted, i = 1, 0
-    for i, instant in enumerate(instants):
-        if instant.time >= end * wanted / POINTS:
-            kept.add(i)
-            while wanted <= POINTS and instant.time >= end * wanted / POINTS:
-                wanted += 1
-    chosen = [instants[i] for i in sorted(kept)]
-    for stage in run.stages:
-        filled = stage.opened.time + 2 * stage.filling
-        chosen += [stage.peak, *(i for i in instants if stage.opened.time <= i.time <= filled)]
-    return sorted({instant.time: instant for instant in chosen}.values(), key=lambda instant: instant.time)
+# --- charts ---
 
 
-def charts(case: Case, run: Run) -> tuple[tuple[Drawing, ...], Table]:
-    """Height, rate and drag over time, and the same numbers as a table."""
-    rows = sampled(run)
-
-    def told(instant: Instant) -> str:
-        return (
-            f"{case.show(instant.time, TIME)}: {case.show(instant.height, HEIGHT)} high, "
-            f"{case.show(instant.speed, SPEED)}, drag {case.show(instant.drag, FORCE)}"
-        )
+def charts(worked: Worked) -> tuple[tuple[Drawing, ...], Table]:
+    """Height, rate and drag of the main's body over time, and the same numbers as a table; both bodies' heights."""
+    rows = shown(worked.descent.main.run)
+    told = [(i.time, _told(worked, i)) for i in rows]
 
     def one(name: str, label: str, kind: Kind, values: list[float]) -> Drawing:
-        most = max(values)
-        return chart(
-            name,
-            f"From {case.show(values[0], kind)} to {case.show(values[-1], kind)}, at most {case.show(most, kind)}, "
-            f"over {case.show(run.touchdown.time, TIME)}.",
-            "time",
-            label,
-            [Line(name, [(i.time, v) for i, v in zip(rows, values, strict=True)])],
-            lambda v: case.show(v, TIME),
-            lambda v: case.show(v, kind),
-            (1.0, read(f"1 {kind.offered(case.rig.units)}", kind)),
-            [(i.time, told(i)) for i in rows],
-        )
+        line = Line(name, [(i.time, v) for i, v in zip(rows, values, strict=True)])
+        return _chart(worked, name, label, kind, [line], told)
 
+    others = [_height_line(fall) for fall in worked.descent.falls] if len(worked.descent.falls) > 1 else []
     drawings = (
+        *([_chart(worked, "Height of both parts", "height", HEIGHT, others, [])] if others else []),
         one("Height on the way down", "height", HEIGHT, [i.height for i in rows]),
         one("Rate on the way down", "rate", SPEED, [i.speed for i in rows]),
         one("Drag on the way down", "drag", FORCE, [i.drag for i in rows]),
     )
+    whose = f", {worked.descent.main.name}" if others else ""
     table = Table(
-        "The way down as numbers",
+        f"The way down as numbers{whose}",
         ("Time", "Height", "Rate", "Drag"),
         tuple(
-            (case.show(i.time, TIME), case.show(i.height, HEIGHT), case.show(i.speed, SPEED), case.show(i.drag, FORCE))
+            (
+                worked.show(i.time, TIME),
+                worked.show(i.height, HEIGHT),
+                worked.show(i.speed, SPEED),
+                worked.show(i.drag, FORCE),
+            )
             for i in rows
         ),
     )
     return drawings, table
 
 
-def compute(case: Case) -> Answer:
-    show, run = case.show, case.run
-    fast, best, slow = case.landings
-    time = Spread(fast.time, best.time, slow.time)
-    drift = Spread(*sorted((fast.distance, best.distance, slow.distance)))
-    nose, body, second = _energy(case, case.n("nose.mass")), _energy(case, body_mass(case)), second_energy(case)
-    outputs: dict[str, Value | None] = {
-        "rate": case.rate,
-        "second_rate": case.second_rate,
-        "time": time,
-        "drift": drift,
-        "nose_energy": None if case.recovery == TWO_PARTS else nose,
-        "body_energy": body,
-        "second_energy": second,
-        "drop_height": case.rate.map(drop_height),
-        "release_speed": case.release_speed,
-        "run_time": run.touchdown.time,
-        "run_touchdown": run.touchdown.speed,
-        "most_speed": max(instant.speed for instant in run.instants),
-        "most_drag": max(stage.peak.drag for stage in run.stages),
-        "body_mass": body_mass(case),
-    }
-    working = (
-        Working(
-            "Energy at touchdown",
-            "E = m·v² / 2, for each section",
-            f"nose {show(case.n('nose.mass'), MASS)}: {show(nose.best, ENERGY)}; airframe "
-            f"{show(body_mass(case), MASS)}: {show(body.best, ENERGY)}",
-            "mechanics",
-        ),
+def _height_line(fall: Fall) -> Line:
+    return Line(fall.name, [(instant.time, instant.height) for instant in shown(fall.run)])
+
+
+def _told(worked: Worked, instant: Instant) -> str:
+    return (
+        f"{worked.show(instant.time, TIME)}: {worked.show(instant.height, HEIGHT)} high, "
+        f"{worked.show(instant.speed, SPEED)}, drag {worked.show(instant.drag, FORCE)}"
+    )
+
+
+def _chart(worked: Worked, name: str, label: str, kind: Kind, lines: list[Line], told: Told) -> Drawing:
+    def words(line: Line) -> str:
+        values = [value for _, value in line.points]
+        first, last, most = (worked.show(value, kind) for value in (values[0], values[-1], max(values)))
+        return f"from {first} to {last}, at most {most}, over {worked.show(line.points[-1][0], TIME)}"
+
+    described = (
+        f"{words(lines[0]).capitalize()}."
+        if len(lines) == 1
+        else f"{'; '.join(f'{line.name} {words(line)}' for line in lines)}."
+    )
+    return chart(
+        name,
+        described,
+        "time",
+        label,
+        lines,
+        lambda v: worked.show(v, TIME),
+        lambda v: worked.show(v, kind),
+        (1.0, read(f"1 {kind.offered(worked.rig.units)}", kind)),
+        told,
+    )
+
+
+# --- what else is said ---
+
+
+def working(worked: Worked) -> tuple[Working, ...]:
+    descent, show = worked.descent, worked.show
+    rate, best = descent.main.last.rate.best, descent.main.landings[1]
+    touching = [
+        f"{touch.name} {show(touch.mass, MASS)}: {show(touch.energy.best, ENERGY)}"
+        for touch in descent.touching.values()
+    ]
+    touchdown = descent.main.run.touchdown
+    return (
+        Working("Energy at touchdown", "E = m·v² / 2, for each section", "; ".join(touching), "mechanics"),
         Working(
             "Same as a drop from",
             "h = v² / (2·g)",
-            f"h = ({show(case.rate.best, SPEED)})² / (2 × 9.807 m/s²) = {show(drop_height(case.rate.best), LENGTH)}",
+            f"h = ({show(rate, SPEED)})² / (2 × 9.807 m/s²) = {show(drop_height(rate), LENGTH)}",
             "mechanics",
         ),
         Working(
             "Time and drift",
             "t = ∫ dz / v(z), x = ∫ u(z) / v(z) dz, v(z) = v·√(ρ(0)/ρ(z))",
-            f"from {show(case.top, HEIGHT)}: {show(best.time, TIME)}, {show(best.distance, HEIGHT)}",
-            "the canopy taken to sink steadily from the moment it opens; wind by power law u = u₁₀·(z / 10 m)^α (Manwell, "
-            "McGowan and Rogers, Wind Energy Explained, sec. 2.3; memory), or the measured layers",
+            f"from {show(descent.top, HEIGHT)}: {show(best.time, TIME)}, {show(best.distance, HEIGHT)}",
+            "each canopy taken to sink steadily from the moment it opens, before the first the parts without one; wind by "
+            "power law u = u₁₀·(z / 10 m)^α (Manwell, McGowan and Rogers, Wind Energy Explained, sec. 2.3; memory), or the "
+            "measured layers",
         ),
         Working(
             "The full run",
             "m·dv/dt = m·g − ρ(z)·v²·CdS(t) / 2, CdS growing as (t / t_f)² over t_f = n·D0 / v",
-            f"released at {show(case.release_speed, SPEED)}, all of it downward (the safe side); "
-            f"{show(run.touchdown.time, TIME)} to the ground at {show(run.touchdown.speed, SPEED)}",
+            f"from the top at {show(descent.release_speed, SPEED)}, all of it downward (the safe side); "
+            f"{show(touchdown.time, TIME)} to the ground at {show(touchdown.speed, SPEED)}",
             "mechanics, integrated by the Dormand-Prince pair; filling time Knacke 1991, sec. 5.4 (memory)",
         ),
     )
-    drawings, table = charts(case, run)
-    notes = [
-        "Heights are above the field. The charts are the full run with the best estimates; drag is what the canopies "
-        "pull with, weight not taken off."
+
+
+def notes(worked: Worked) -> tuple[str, ...]:
+    way, units = worked.rig.way, worked.rig.units
+    told = [
+        "Heights are above the field. The charts are the full run with the best estimates; drag is what the canopies, or "
+        "before them the parts, pull with, weight not taken off."
     ]
-    if case.recovery == DROGUE_MAIN:
-        notes.append("The drogue stays open beside the main; the touchdown rate counts the main alone, the safe side.")
+    if way.falls:
+        model = (
+            "at the rates you timed"
+            if worked.rig.text("flight.fall") == TIMED
+            else f"{worked.rig.text('flight.fall')}, each part as a cylinder across the flow (Hoerner, Fluid-Dynamic Drag, "
+            "1965, ch. 3; memory), none in another's wake"
+        )
+        told.append(
+            f"Until the main opens it falls without a canopy: {model}. {practice('broadside', units).capitalize()}."
+        )
+    if len(way.canopies) > 1 and way.tied:
+        told.append("The drogue stays open beside the main; the touchdown rate counts the main alone, the safe side.")
+    if way.low or way.held:
+        told.append(f"{practice('main_height', units).capitalize()}.")
+    if not way.tied:
+        told.append("Rate, time and drift stand for the aft part first; the forward part's stand beside them.")
+    return tuple(told)
+
+
+def outputs(worked: Worked) -> dict[str, Value | None]:
+    descent = worked.descent
+    main, touching, run = descent.main, descent.touching, descent.main.run
+    other = descent.falls[1] if len(descent.falls) > 1 else None
+    energy = {name: touch.energy for name, touch in touching.items()}
+    drogue = worked.canopies.get(DROGUE)
+    body = touching.get("body") or touching["aft"]
+    return {
+        "rate": main.last.rate,
+        "drogue_rate": drogue.rate if drogue else None,
+        "fall_rate": main.bare_rate,
+        "forward_rate": other.last.rate if other else None,
+        "time": main.time,
+        "forward_time": other.time if other else None,
+        "drift": main.drift,
+        "forward_drift": other.drift if other else None,
+        "nose_energy": energy.get("nose"),
+        "middle_energy": energy.get("middle"),
+        "body_energy": energy.get("body"),
+        "forward_energy": energy.get("forward"),
+        "aft_energy": energy.get("aft"),
+        "drop_height": main.last.rate.map(drop_height),
+        "most_drag": max(fall.most_drag for fall in descent.falls),
+        "release_speed": descent.release_speed,
+        "run_time": run.touchdown.time,
+        "run_touchdown": run.touchdown.speed,
+        "most_speed": max(fall.most_speed for fall in descent.falls),
+        "body_mass": body.mass,
+    }
+
+
+def compute(worked: Worked, key: str) -> Answer:
+    descent, show = worked.descent, worked.show
+    drawings, table = charts(worked)
+
+    def said(fall: Fall) -> str:
+        return (
+            f"down in {worked.range(fall.time, TIME)}, {worked.range(fall.drift, HEIGHT)} downwind, touching down at "
+            f"{worked.range(fall.last.rate, SPEED)}"
+        )
+
+    top = show(descent.top, HEIGHT)
     summary = (
-        f"From {show(case.top, HEIGHT)} it is down in {case.range(time, TIME)}, {case.range(drift, HEIGHT)} downwind, "
-        f"touching down at {case.range(case.rate, SPEED)}."
+        f"From {top} it is {said(descent.main)}."
+        if len(descent.falls) == 1
+        else f"From {top}: {'; '.join(f'{fall.name} {said(fall)}' for fall in descent.falls)}."
     )
     return Answer(
-        outputs,
+        outputs(worked),
         summary,
-        tuple(
-            check
-            for check in (rate_check(case), second_rate_check(case), energy_check(case), wind_check(case))
-            if check
-        ),
-        working,
+        (energy_check(worked), wind_check(worked)),
+        working(worked),
         drawings,
-        notes=tuple(notes),
+        notes=notes(worked),
         tables=(table,),
         cautions=(
             "A part that comes down without a canopy, or under one that does not open, is a falling mass: people well "
@@ -202,36 +233,74 @@ def compute(case: Case) -> Answer:
     )
 
 
-CANOPIES = tuple(p for p in FIELDS if p.startswith(("canopy.", "second.")) and p != "canopy.rate")
-AIR = ("site.elevation", "site.warmer", "site.pressure")
-WAY = (
-    "flight.recovery",
-    "flight.apogee",
-    "flight.release",
-    "flight.forward_speed",
-    "flight.delay",
+# What other calculators ask, too.
+SHAPES = (
+    "canopy.family",
+    "canopy.sides",
+    "canopy.across",
+    "canopy.size",
+    "canopy.slope",
+    "canopy.height_ratio",
+    "canopy.panel_ratio",
+    "canopy.hole_ratio",
+    "canopy.area",
+    "canopy.cd_low",
+    "canopy.cd_high",
 )
+MASSES = (
+    "canopy.vent",
+    "canopy.cloth",
+    "canopy.cloth_mass",
+    "canopy.seam",
+    "canopy.mass",
+    "lines.length",
+    "lines.mass",
+)  # of a canopy, which nothing but its mass depends on here
+PARTS = ("rocket.mass", "nose.mass")
+BARE = ("rocket.length", "rocket.diameter", "nose.length", "middle.length")  # fall without a canopy
+FALL = ("flight.fall", "flight.fall_low", "flight.fall_high")
+AIR = ("site.elevation", "site.warmer", "site.pressure")
+WAY = ("flight.way", "flight.apogee", "flight.main_height", "flight.delay")
 WIND_FIELDS = ("flight.wind", "flight.exponent", "flight.layers")
 
 DESCENT = Calculator(
     "descent",
     "Coming down",
-    ("rig.units", "rocket.mass", "nose.mass", *CANOPIES, "lines.length", "lines.mass", *AIR, *WAY, *WIND_FIELDS),
+    (
+        "rig.units",
+        *PARTS,
+        "middle.mass",
+        *BARE,
+        *SHAPES,
+        *MASSES,
+        *AIR,
+        *WAY,
+        *FALL,
+        "flight.forward_speed",
+        *WIND_FIELDS,
+    ),
     (
         Output("rate", "Touchdown rate", SPEED),
-        Output("second_rate", "Rate under the second canopy", SPEED),
-        Output("time", "Time from release", TIME),
+        Output("drogue_rate", "Rate under the drogue", SPEED),
+        Output("fall_rate", "Rate without a canopy", SPEED),
+        Output("forward_rate", "Touchdown rate, forward part", SPEED),
+        Output("time", "Time from the top", TIME),
+        Output("forward_time", "Time, forward part", TIME),
         Output("drift", "Drift downwind", HEIGHT),
+        Output("forward_drift", "Drift, forward part", HEIGHT),
         Output("nose_energy", "Energy, nose", ENERGY),
-        Output("body_energy", "Energy, airframe", ENERGY),
-        Output("second_energy", "Energy, second part", ENERGY),
+        Output("middle_energy", "Energy, middle", ENERGY),
+        Output("body_energy", "Energy, airframe or tail", ENERGY),
+        Output("forward_energy", "Energy, forward part", ENERGY),
+        Output("aft_energy", "Energy, aft part", ENERGY),
         Output("drop_height", "Like a drop from", LENGTH),
         Output("most_drag", "Largest pull of a canopy", FORCE),
-        Output("release_speed", "Speed at release", SPEED, main=False),
+        Output("release_speed", "Speed at the top, charge early or late", SPEED, main=False),
         Output("run_time", "Time, full run", TIME, main=False),
         Output("run_touchdown", "Touchdown rate, full run", SPEED, main=False),
         Output("most_speed", "Greatest speed", SPEED, main=False),
-        Output("body_mass", "Airframe alone", MASS, main=False),
+        Output("body_mass", "Airframe or tail alone", MASS, main=False),
     ),
     compute,
+    (ENERGY_CHECK, WIND_CHECK),
 )

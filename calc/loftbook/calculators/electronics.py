@@ -73,7 +73,7 @@ def redundant_check(electronics: Electronics) -> Check:
         doubts.append("An altimeter that shares its switch fails with it: one switch for each.")
     if doubts:
         return REDUNDANT.warn(f"{have} {' '.join(doubts)}")
-    if units > 1 and not electronics.backup_wanted:
+    if units > 1 and electronics.fires_first and not electronics.backup_wanted:
         have += " No second charge is in the rig: each unit has an igniter of its own in the same charge."
     if units == 1 and electronics.alone:
         have += " If it fails, nothing opens."
@@ -83,10 +83,10 @@ def redundant_check(electronics: Electronics) -> Check:
 def ports_check(worked: Worked, electronics: Electronics) -> Check:
     count = electronics.ports
     told = f"{count} of {worked.show(electronics.port_diameter, LENGTH)}."
-    if count < known("static_ports").low:
-        return PORTS.warn(
-            f"{told} Wind across so few is taken for height: three or four evenly round the tube are usual."
-        )
+    row = known("static_ports")
+    if count < row.low:
+        usual = f"{digits(row.low)} or {digits(row.high)} evenly round the tube"
+        return PORTS.warn(f"{told} Wind across so few is taken for height: {usual} are usual.")
     return PORTS.hold(f"{told} Evenly round the tube, away from shoulders and fins.")
 
 

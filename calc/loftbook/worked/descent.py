@@ -6,17 +6,19 @@ from functools import cached_property
 
 from loftbook.physics import airframe, canopy, descent, motion, opening, scatter
 from loftbook.physics.descent import Column, Landing, Phase
-from loftbook.physics.motion import Opening, Run
+from loftbook.physics.motion import Instant, Opening, Run
 from loftbook.physics.opening import HandbookLoads
-from loftbook.physics.scatter import Scatter, Spreads
+from loftbook.physics.scatter import Ground, Scatter, Spreads
 from loftbook.physics.spread import Spread
 from loftbook.rig.rig import Rig
 from loftbook.rig.rocket_fields import BROADSIDE, TIMED
+from loftbook.rig.ways import FORWARD, MAIN
 from loftbook.worked.airframe import Airframe
 from loftbook.worked.canopy import Canopy
 from loftbook.worked.sky import Sky
 
 FILLING_SCATTER = 0.25  # of the filling constants, Knacke 1991, Table 5-6 (memory)
+SHOWN = 32  # instants of a run that a chart and its table show, those of its openings besides
 Pick = Callable[[Spread], float]
 
 
@@ -48,6 +50,56 @@ class OpeningLoad:
     def design(self) -> float:
         """The larger credible one: hardest full run, or finite mass with Cx."""
         return max(self.hardest, self.book.finite_cx)
+
+
+@dataclass(frozen=True)
+class Touch:
+    """A section as it touches down: its mass without canopies [kg], its rate [m/s]."""
+
+    name: str
+    mass: float
+    rate: Spread
+
+    @cached_property
+    def energy(self) -> Spread:
+        """[J]."""
+        return self.rate.map(lambda rate: descent.kinetic_energy(self.mass, rate))
+
+
+@dataclass(frozen=True)
+class Landed:
+    """Where a body may land: its scattered landings on the field."""
+
+    fall: "Fall"
+    scatter: Scatter
+    ground: Ground
+
+    @cached_property
+    def outside(self) -> float:
+        """Share that does not land on the field."""
+        return scatter.share_outside(self.scatter.spots, self.ground)
+
+    @cached_property
+    def outside_by_direction(self) -> tuple[float, ...]:
+        """The same for this wind turned clockwise by no … seven eighths of a circle."""
+        return tuple(scatter.directions(self.scatter.spots, self.ground))
+
+
+def shown(run: Run) -> tuple[Instant, ...]:
+    """Instants of a run spread evenly over its time, every one of its openings among them."""
+    end, instants = run.touchdown.time, run.instants
+    kept = {0, len(instants) - 1}
+    wanted = 1
+    for i, instant in enumerate(instants):
+        if instant.time >= end * wanted / SHOWN:
+            kept.add(i)
+            while wanted <= SHOWN and instant.time >= end * wanted / SHOWN:
+                wanted += 1
+    chosen = [instants[i] for i in kept]
+    for filling in run.fillings:
+        filled = filling.opened.time + 2 * filling.duration
+        chosen += [filling.peak, *(one for one in instants if filling.opened.time <= one.time <= filled)]
+    return tuple(sorted({one.time: one for one in chosen}.values(), key=lambda one: one.time))
 
 
 @dataclass(frozen=True)
@@ -98,9 +150,7 @@ class Fall:
         for (one, _), best, hard in zip(self.openings, self.run.fillings, self.hardest_run.fillings, strict=True):
             air = self.sky.air.density(self.sky.elevation + best.opened.height)
             speed = max(best.opened.speed, 0.1)
-            book = opening.handbook_loads(
-                self.mass, air, one.drag_area.best, one.diameter, speed, one.filling, one.cx
-            )
+            book = opening.handbook_loads(self.mass, air, one.drag_area.best, one.diameter, speed, one.filling, one.cx)
             made[one.key] = OpeningLoad(one, best, max(best.peak.drag, hard.peak.drag), book)
         return made
 
@@ -123,14 +173,31 @@ class Fall:
     @cached_property
     def landings(self) -> tuple[Landing, Landing, Landing]:
         """Sinking steadily: fastest, best, slowest."""
-        fast, best, slow = (
-            descent.landing(self.column, self.phases(pick)) for pick in (high_of, best_of, low_of)
-        )
+        fast, best, slow = (descent.landing(self.column, self.phases(pick)) for pick in (high_of, best_of, low_of))
         return fast, best, slow
 
-    def scattered(self, spreads: Spreads, count: int, seed: int) -> Scatter:
-        """`count` landings drawn about the best one."""
-        return scatter.scattered(self.column, self.phases(best_of), spreads, count, seed)
+    @property
+    def time(self) -> Spread:
+        """From the top to the ground, sinking steadily [s]."""
+        fast, best, slow = self.landings
+        return Spread(fast.time, best.time, slow.time)
+
+    @property
+    def drift(self) -> Spread:
+        """From the pad to where it lands, over the range of its drag [m]."""
+        low, high = sorted((self.landings[0].distance, self.landings[2].distance))
+        best = self.landings[1].distance
+        return Spread(min(low, best), best, max(high, best))
+
+    @property
+    def most_speed(self) -> float:
+        """In the full run [m/s]."""
+        return max(instant.speed for instant in self.run.instants)
+
+    @property
+    def most_drag(self) -> float:
+        """The largest pull of a canopy in the full run [N]."""
+        return max(filling.peak.drag for filling in self.run.fillings)
 
 
 @dataclass(frozen=True)
@@ -209,8 +276,34 @@ class Descent:
             self.rig.number("flight.delay"),
         )
 
-    def scattered(self, count: int) -> dict[str, Scatter]:
-        """Landings of each body, by its name."""
-        return {
-            fall.name: fall.scattered(self.spreads(fall), count, seed) for seed, fall in enumerate(self.falls, start=1)
-        }
+    def landed(self, count: int) -> tuple[Landed, ...]:
+        """`count` landings of each body drawn about its best one, the main's first."""
+        made = []
+        for seed, fall in enumerate(self.falls, start=1):
+            drawn = scatter.scattered(fall.column, fall.phases(best_of), self.spreads(fall), count, seed)
+            made.append(Landed(fall, drawn, self.sky.ground))
+        return tuple(made)
+
+    # --- touching down ---
+
+    @cached_property
+    def touching(self) -> dict[str, Touch]:
+        """Each section by "nose", "middle", "body"; of two parts apart "forward", "aft". Canopies are not in their masses."""
+        nose, *middle, tail = self.airframe.sections
+        if not self.rig.way.tied:
+            ahead, behind = self.canopies[FORWARD], self.canopies[MAIN]
+            return {
+                "forward": Touch(ahead.name, max(0.0, nose.mass - ahead.mass), ahead.rate),
+                "aft": Touch(behind.name, max(0.0, tail.mass - behind.mass), behind.rate),
+            }
+        rate = self.main.last.rate
+        found = {"nose": Touch(nose.name, nose.mass, rate)}
+        for one in middle:
+            found["middle"] = Touch(one.name, one.mass, rate)
+        packed = sum(one.mass for one in self.canopies.values())
+        return found | {"body": Touch(tail.name, max(0.0, tail.mass - packed), rate)}
+
+    @property
+    def hardest(self) -> Touch:
+        """The section that touches down with the most energy."""
+        return max(self.touching.values(), key=lambda touch: touch.energy.high)

@@ -103,3 +103,8 @@ class Electronics:
     def alone(self) -> bool:
         """Whether anything opens by electronics alone, no motor's charge before it."""
         return any(firing.what != SECOND_CHARGE for firing in self.firings)
+
+    @property
+    def fires_first(self) -> bool:
+        """Whether the first charge of any joint is fired by electronics."""
+        return any(firing.what == CHARGE for firing in self.firings)
