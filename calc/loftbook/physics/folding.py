@@ -8,6 +8,7 @@ x runs from the apex to the skirt once the canopy is a wedge, y across it.
 import itertools
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
+from functools import cached_property, lru_cache
 from typing import Literal
 
 from loftbook.physics.canopy import Shape, gore_half_width
@@ -36,7 +37,7 @@ class Sheet:
     facets: tuple[Facet, ...]
     lines: tuple[tuple[Point, tuple[int, ...]], ...]
 
-    @property
+    @cached_property
     def box(self) -> tuple[float, float, float, float]:
         """(least x, least y, greatest x, greatest y) [m]."""
         xs = [x for facet in self.facets for x, _ in facet.corners]
@@ -97,13 +98,14 @@ def _side(point: Point, through: Point, direction: Point) -> float:
 def _clip(corners: tuple[Point, ...], through: Point, direction: Point, sign: int) -> tuple[Point, ...]:
     """The part of a convex polygon on the left (sign 1) or right (-1) of a line; () when nothing is there."""
     kept: list[Point] = []
-    for here, there in zip(corners, corners[1:] + corners[:1], strict=True):
-        a, b = sign * _side(here, through, direction), sign * _side(there, through, direction)
-        if a >= -_EPSILON:
-            kept.append(here)
+    sides = [sign * _side(corner, through, direction) for corner in corners]
+    for i, here in enumerate(corners):
+        a, b, there = sides[i - 1], sides[i], corners[i - 1]
         if (a > _EPSILON and b < -_EPSILON) or (a < -_EPSILON and b > _EPSILON):
-            t = a / (a - b)
+            t = b / (b - a)
             kept.append((here[0] + t * (there[0] - here[0]), here[1] + t * (there[1] - here[1])))
+        if b >= -_EPSILON:
+            kept.append(here)
     return tuple(kept) if len(kept) > 2 and polygon_area(kept) > _EPSILON * _EPSILON else ()
 
 
@@ -118,7 +120,7 @@ def _merge(facets: Iterable[Facet]) -> tuple[Facet, ...]:
     for facet in facets:
         key = (frozenset((round(x, 7) + 0.0, round(y, 7) + 0.0) for x, y in facet.corners), facet.unit)
         pile = piles.get(key)
-        piles[key] = facet if pile is None else replace(pile, layers=pile.layers + facet.layers)
+        piles[key] = facet if pile is None else Facet(pile.corners, pile.layers + facet.layers, pile.unit)
     return tuple(piles.values())
 
 
@@ -145,9 +147,9 @@ def split(
             stay.append(facet)
             continue
         if corners := _clip(facet.corners, through, direction, -1):
-            stay.append(replace(facet, corners=corners))
+            stay.append(Facet(corners, facet.layers, facet.unit))
         if corners := _clip(facet.corners, through, direction, 1):
-            go.append(replace(facet, corners=corners))
+            go.append(Facet(corners, facet.layers, facet.unit))
     left = [(p, n) for p, n in sheet.lines if _side(p, through, direction) > _EPSILON]
     right = [(p, n) for p, n in sheet.lines if _side(p, through, direction) <= _EPSILON]
     return Sheet(tuple(stay), tuple(right)), Sheet(tuple(go), tuple(left))
@@ -157,7 +159,8 @@ def mirrored(sheet: Sheet, through: Point, direction: Point) -> Sheet:
     """The sheet turned over about a line through a point [m] along a unit vector."""
     return Sheet(
         tuple(
-            replace(f, corners=tuple(_mirror(p, through, direction) for p in reversed(f.corners))) for f in sheet.facets
+            Facet(tuple([_mirror(p, through, direction) for p in reversed(f.corners)]), f.layers, f.unit)
+            for f in sheet.facets
         ),
         tuple((_mirror(p, through, direction), n) for p, n in sheet.lines),
     )
@@ -182,7 +185,7 @@ def _folded(act: Act, number: int, sheet: Sheet, crease: tuple[Point, Point], la
 
 
 def _placed(sheet: Sheet, place: Callable[[Point, int], Point]) -> Sheet:
-    facets = [replace(f, corners=tuple(place(p, f.unit) for p in f.corners)) for f in sheet.facets]
+    facets = [Facet(tuple([place(p, f.unit) for p in f.corners]), f.layers, f.unit) for f in sheet.facets]
     return Sheet(_merge(facets), grouped((place(p, 0), n) for p, n in sheet.lines))
 
 
@@ -255,6 +258,7 @@ def _lay_cross(shape: Shape, lines: int, ratio: float) -> Sheet:
 # --- sequences ------------------------------------------------------------------------------------
 
 
+@lru_cache(maxsize=16)
 def to_wedge(family: str, shape: Shape, lines: int, ratio: float = 1.0) -> tuple[Fold, ...]:
     """From the canopy as it lies [m] to one wedge with all lines in one group.
 
@@ -297,9 +301,9 @@ def _pleated(half: Sheet, lines: int) -> tuple[Fold, ...]:
         pieces = []
         for facet in cut:
             if near := _clip(facet.corners, (0.0, 0.0), direction, -1):
-                pieces.append(replace(facet, corners=near, unit=facet.unit))
+                pieces.append(Facet(near, facet.layers, facet.unit))
             if far := _clip(facet.corners, (0.0, 0.0), direction, 1):
-                pieces.append(replace(facet, corners=far, unit=i))
+                pieces.append(Facet(far, facet.layers, i))
         cut = tuple(pieces)
     sheet, steps = Sheet(cut, half.lines), []
     reach = half.box[2]
@@ -312,7 +316,7 @@ def _pleated(half: Sheet, lines: int) -> tuple[Fold, ...]:
         crease = ((0.0, 0.0), _polar(reach, angle))
         steps.append(Fold("pleat", i, sheet, after, 2 * (i + 1), unit, crease, 1, stay, go))
         sheet = after
-    plain = Sheet(_merge(replace(f, unit=0) for f in sheet.facets), grouped(sheet.lines))
+    plain = Sheet(_merge(Facet(f.corners, f.layers) for f in sheet.facets), grouped(sheet.lines))
     steps[-1] = replace(steps[-1], after=plain)
     return tuple(steps)
 
@@ -353,6 +357,7 @@ def _flaked(family: str, shape: Shape, lines: int, ratio: float) -> Fold:
     return Fold("flake", 1, sheet, sheet, lines, 0.0)
 
 
+@lru_cache(maxsize=16)
 def to_strip(wedge: Fold, widest: float) -> tuple[Fold, ...]:
     """Halve the wedge lengthwise, creases parallel to its axis, until it is at most `widest` [m] across.
 
@@ -380,15 +385,15 @@ def shortened(sheet: Sheet, layers: int, parts: int) -> Fold:
     """The strip laid in `parts` equal lengths back and forth (two: simply doubled), the skirt staying outside."""
     x0, _, x1, _ = sheet.box
     length = (x1 - x0) / parts
-    cut: tuple[Facet, ...] = tuple(replace(f, unit=0) for f in sheet.facets)
+    cut: tuple[Facet, ...] = tuple(Facet(f.corners, f.layers) for f in sheet.facets)
     for i in range(1, parts):
         through, direction = (x1 - i * length, 0.0), (0.0, 1.0)
         pieces = []
         for facet in cut:
             if near := _clip(facet.corners, through, direction, -1):
-                pieces.append(replace(facet, corners=near))
+                pieces.append(Facet(near, facet.layers, facet.unit))
             if far := _clip(facet.corners, through, direction, 1):
-                pieces.append(replace(facet, corners=far, unit=i))
+                pieces.append(Facet(far, facet.layers, i))
         cut = tuple(pieces)
 
     def place(point: Point, unit: int) -> Point:
@@ -398,7 +403,7 @@ def shortened(sheet: Sheet, layers: int, parts: int) -> Fold:
 
     placed = _placed(Sheet(cut, ()), place)
     lines = [(place(p, min(parts - 1, max(0, int((x1 - p[0] + _EPSILON) // length)))), n) for p, n in sheet.lines]
-    after = Sheet(_merge(replace(f, unit=0) for f in placed.facets), grouped(lines))
+    after = Sheet(_merge(Facet(f.corners, f.layers) for f in placed.facets), grouped(lines))
     return Fold("shorten", 1, sheet, after, layers * parts, 0.0, None, parts)
 
 
