@@ -8,6 +8,7 @@ from loftbook.calculators.descent import DESCENT
 from loftbook.calculators.electronics import ELECTRONICS
 from loftbook.calculators.folding import FOLDING
 from loftbook.calculators.landing import LANDING
+from loftbook.calculators.loads import LOADS
 from loftbook.calculators.mistakes import MISTAKES
 from loftbook.calculators.packing import PACKING
 from loftbook.calculators.separation import SEPARATION
@@ -22,6 +23,7 @@ CALCULATORS: dict[str, Calculator] = {
         SEPARATION,
         ELECTRONICS,
         DESCENT,
+        LOADS,
         LANDING,
         COMPARE,
         MISTAKES,

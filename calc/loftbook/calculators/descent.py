@@ -43,23 +43,27 @@ def wind_check(worked: Worked) -> Check:
 
 def charts(worked: Worked) -> tuple[tuple[Drawing, ...], Table]:
     """Height, rate and drag of the main's body over time, and the same numbers as a table; both bodies' heights."""
-    rows = shown(worked.descent.main.run)
-    told = [(i.time, _told(worked, i)) for i in rows]
+    descent = worked.descent
+    rows, apart = shown(descent.main.run), len(descent.falls) > 1
+    of, whose = (f", {descent.main.name}", f"{descent.main.name}, ") if apart else ("", "")
+    told = [(i.time, f"{whose}{_told(worked, i)}") for i in rows]
 
     def one(name: str, label: str, kind: Kind, values: list[float]) -> Drawing:
         line = Line(name, [(i.time, v) for i, v in zip(rows, values, strict=True)])
         return _chart(worked, name, label, kind, [line], told)
 
-    others = [_height_line(fall) for fall in worked.descent.falls] if len(worked.descent.falls) > 1 else []
-    drawings = (
-        *([_chart(worked, "Height of both parts", "height", HEIGHT, others, [])] if others else []),
-        one("Height on the way down", "height", HEIGHT, [i.height for i in rows]),
-        one("Rate on the way down", "rate", SPEED, [i.speed for i in rows]),
-        one("Drag on the way down", "drag", FORCE, [i.drag for i in rows]),
+    height = (
+        _chart(worked, "Height of both parts", "height", HEIGHT, [_height_line(fall) for fall in descent.falls], told)
+        if apart
+        else one("Height on the way down", "height", HEIGHT, [i.height for i in rows])
     )
-    whose = f", {worked.descent.main.name}" if others else ""
+    drawings = (
+        height,
+        one(f"Rate on the way down{of}", "rate", SPEED, [i.speed for i in rows]),
+        one(f"Drag on the way down{of}", "drag", FORCE, [i.drag for i in rows]),
+    )
     table = Table(
-        f"The way down as numbers{whose}",
+        f"The way down as numbers{of}",
         ("Time", "Height", "Rate", "Drag"),
         tuple(
             (

@@ -1,110 +1,104 @@
-"""Loads on the gear: how hard each canopy opens, how hard the cord comes tight, and which part gives first."""
+"""Loads on the gear of one cord: how hard its canopy opens, how hard the cord comes tight, which part gives first."""
 
-from loftbook.physics import chain, separation
-from loftbook.calculators.descent import AIR, CANOPIES, WAY
-from loftbook.case import Case, OpeningLoad
-from loftbook.physics.chain import Part
-from loftbook.answer import Answer, Calculator, Check, Output, Table, Value, Verdict, Working
+from loftbook.answer import Answer, Calculator, Check, CheckKind, Output, Table, Value, Working
+from loftbook.calculators.descent import AIR, BARE, FALL, PARTS, SHAPES, WAY
 from loftbook.drawing.chart import Line, chart
 from loftbook.drawing.svg import Drawing
-from loftbook.fields import FIELDS
-from loftbook.quantity import ENERGY, FORCE, LENGTH, LINE_LOAD, NUMBER, SPEED, TIME, digits, read
-from loftbook.physics.spread import Spread
-from loftbook.tables import CLOTHS, CORDS, ENDS, LINES, material_source
+from loftbook.quantity import ENERGY, FORCE, LENGTH, LINE_LOAD, NUMBER, SHARE, SPEED, TIME, digits, read
+from loftbook.tables import known, practice
+from loftbook.worked.descent import OpeningLoad
+from loftbook.worked.loads import Chain
+from loftbook.worked.worked import Worked
+
+CHAIN = CheckKind(
+    "chain",
+    "Chain of strength",
+    (
+        "cord.length",
+        "cord.material",
+        "cord.end",
+        "cord.link",
+        "cord.swivel",
+        "cord.device",
+        "cord.anchor",
+        "cord.nose_anchor",
+        "cord.bulkhead",
+        "lines.material",
+        "lines.end",
+        "chain.factor",
+        "flight.delay",
+    ),
+)
+FACTOR = CheckKind("design-factor", "Design factor", ("chain.factor",))
+SPAN = CheckKind("lines-span", "Lines span the skirt", ("lines.length", "canopy.size"))
 
 STIFF = 0.035  # stretch at break of aramid or polyethylene fibre, for the comparison (fibre texts; memory)
-SEAM = "stitched, zigzag"
 
 
-def opening_design(case: Case) -> float:
-    """The largest opening load to design to, of all canopies [N]."""
-    return max(load.design for load in case.opening_loads)
+# --- checks ---
 
 
-def cord_pull(case: Case) -> tuple[float, str]:
-    """The largest load on the cord [N], and where it comes from."""
-    return max((opening_design(case), "opening"), (case.jerk, "cord coming tight"))
-
-
-def parts(case: Case) -> tuple[Part, ...]:
-    """Every part of the chain that has a rating, weakest first."""
-    main = case.main_load.design
-    cord_load, cord_cause = cord_pull(case)
-    line_load, line_cause = max((main, "opening"), (case.snatch, "snatch"))
-    found = []
-    cloth = CLOTHS[case.rig.text("canopy.cloth")]
-    if "strength" in cloth:
-        rating = read(cloth["strength"], LINE_LOAD)  # per metre of width, as the tension
-        tension = chain.cloth_tension(main, case.main.inflated_least)
-        found.append(
-            Part("cloth and its seams, a metre of width", rating, ENDS[SEAM]["efficiency"], tension, "opening")
-        )
-    radius = case.main.inflated_most / 2
-    if radius < case.n("lines.length"):
-        pulled = chain.line_load(line_load, case.lines, case.n("lines.length"), radius)
-        found.append(Part("one line", case.line_material[0], case.end_efficiency("lines"), pulled, line_cause))
-    found.append(Part("link", case.n("chain.link"), 1.0, max(main, case.snatch), line_cause))
-    swivel = case.rig.optional("chain.swivel")
-    if swivel is not None:
-        found.append(Part("swivel", swivel, 1.0, max(main, case.snatch), line_cause))
-    found.append(Part("cord", case.cord_material[0], case.end_efficiency("cord"), cord_load, cord_cause))
-    found.append(Part("anchor", case.n("chain.anchor"), 1.0, cord_load, cord_cause))
-    pushed = separation.pressure_force(case.pressure, case.n("rocket.tube"))
-    bulkhead_load, bulkhead_cause = max((cord_load, cord_cause), (pushed, "pressure of the charge"))
-    found.append(Part("bulkhead", case.n("chain.bulkhead"), 1.0, bulkhead_load, bulkhead_cause))
-    return chain.weakest_first(found)
-
-
-def chain_check(case: Case) -> Check:
-    weakest, factor = parts(case)[0], case.n("chain.factor")
+def chain_check(worked: Worked, found: Chain) -> Check:
+    factor = worked.rig.number("chain.factor")
+    if not found.parts:
+        return CHAIN.hold("Nothing pulls at it that is worked out here.")
+    weakest = found.parts[0]
     told = (
-        f"The weakest part is the {weakest.name}: it bears {case.show(weakest.strength, FORCE)} where "
-        f"{case.show(weakest.load, FORCE)} pulls ({weakest.cause}), {digits(weakest.margin)} times."
+        f"The weakest part is the {weakest.name}: it bears {worked.show(weakest.strength, FORCE)} where "
+        f"{worked.show(weakest.load, FORCE)} pulls ({weakest.cause}), {digits(weakest.margin)} times."
     )
     if weakest.margin < 1:
-        return Check("chain", "fail", "Chain of strength", f"{told} It breaks.")
+        return CHAIN.fail(f"{told} It breaks.")
     if weakest.margin < factor:
-        return Check("chain", "warn", "Chain of strength", f"{told} Less than your design factor, {digits(factor)}.")
-    return Check("chain", "pass", "Chain of strength", f"{told} Your design factor is {digits(factor)}.")
+        return CHAIN.warn(f"{told} Less than your design factor, {digits(factor)}.")
+    return CHAIN.hold(f"{told} Your design factor is {digits(factor)}.")
 
 
-def factor_check(case: Case) -> Check:
-    factor = case.n("chain.factor")
-    verdict: Verdict = "warn" if factor < 1.5 else "pass"
-    told = "below 1.5: knots, sun and wear have no room left" if factor < 1.5 else "at least 1.5"
-    return Check(
-        "design-factor",
-        verdict,
-        "Design factor",
-        f"{digits(factor)}, {told} (handbook safety factor 1.5 to 1.6 for unmanned recovery, Knacke 1991, ch. 6; memory).",
+def factor_check(worked: Worked) -> Check:
+    factor, least = worked.rig.number("chain.factor"), known("design_factor").low
+    usual = practice("design_factor", worked.rig.units)
+    if factor < least:
+        return FACTOR.warn(f"{digits(factor)}, below {digits(least)}: knots, sun and wear have no room left; {usual}.")
+    return FACTOR.hold(f"{digits(factor)}, at least {digits(least)}; {usual}.")
+
+
+def span_check(worked: Worked, found: Chain) -> Check:
+    """Of a canopy's own cord."""
+    assert found.canopy
+    if found.spans:
+        return SPAN.hold("The lines reach from the inflated skirt to one point.")
+    lines = worked.show(found.canopy.line_length, LENGTH)
+    return SPAN.fail(
+        f"Lines of {lines} cannot span an inflated skirt of {worked.show(found.canopy.inflated_most, LENGTH)} across."
     )
 
 
-def span_check(case: Case) -> Check:
-    radius, length = case.main.inflated_most / 2, case.n("lines.length")
-    if radius >= length:
-        return Check(
-            "lines-span",
-            "fail",
-            "Lines span the skirt",
-            f"Lines of {case.show(length, LENGTH)} cannot span an inflated skirt of {case.show(2 * radius, LENGTH)} across.",
-        )
-    return Check("lines-span", "pass", "Lines span the skirt", "The lines reach from the inflated skirt to one point.")
+def checks(worked: Worked, key: str, found: Chain) -> tuple[Check, ...]:
+    made = [chain_check(worked, found)]
+    if key == worked.rig.way.keys[0]:  # a fact of the whole rig, said once
+        made.append(factor_check(worked))
+    if found.canopy:
+        made.append(span_check(worked, found))
+    return tuple(made)
 
 
-def opening_table(case: Case) -> Table:
-    rows = []
-    for load in case.opening_loads:
-        rows.append(
-            (
-                load.name,
-                case.show(load.stage.opened.speed, SPEED),
-                f"{case.show(load.stage.peak.drag, FORCE)} to {case.show(load.hardest, FORCE)}",
-                case.show(load.book.infinite, FORCE),
-                f"{case.show(load.book.finite, FORCE)} to {case.show(load.book.finite_cx, FORCE)}",
-                case.show(load.design, FORCE),
-            )
+# --- tables and charts ---
+
+
+def opening_table(worked: Worked, found: Chain) -> Table:
+    """Every opening that this cord feels."""
+    rows = tuple(
+        (
+            load.canopy.name,
+            worked.show(load.filling.opened.speed, SPEED),
+            f"{worked.show(load.full_run.best, FORCE)} to {worked.show(load.hardest, FORCE)}",
+            worked.show(load.book.infinite, FORCE),
+            f"{worked.show(load.book.finite, FORCE)} to {worked.show(load.book.finite_cx, FORCE)}",
+            worked.show(load.design, FORCE),
+            worked.show(share, SHARE),
         )
+        for load, share in found.openings
+    )
     head = (
         "Canopy",
         "Opens at",
@@ -112,159 +106,200 @@ def opening_table(case: Case) -> Table:
         "Infinite mass",
         "Finite mass, Cx 1 to table",
         "Design to",
+        "Of it through this cord",
     )
-    return Table("Opening load, three ways", head, tuple(rows))
+    return Table("Opening load, three ways", head, rows)
 
 
-def chain_table(case: Case) -> Table:
+def chain_table(worked: Worked, found: Chain) -> Table:
     rows = tuple(
         (
             part.name,
-            case.show(part.rating, FORCE),
+            worked.show(part.rating, FORCE),
             f"{digits(part.efficiency * 100)} %",
-            case.show(part.load, FORCE),
+            worked.show(part.load, FORCE),
             part.cause,
             digits(part.margin),
         )
-        for part in parts(case)
+        for part in found.parts
     )
-    return Table(
-        "The chain, weakest first", ("Part", "Rating", "Efficiency", "Load", "From", "Strength over load"), rows
-    )
+    head = ("Part", "Rating", "Efficiency", "Load", "From", "Strength over load")
+    return Table("The chain, weakest first", head, rows)
 
 
-def jerk_chart(case: Case) -> Drawing:
+def jerk_chart(worked: Worked, found: Chain) -> Drawing:
     """Cord jerk over cord length, for the reader's cord and a stiff one of the same strength."""
-    strength, stretch = case.cord_material
-    length, nose = case.free_cord, case.n("nose.mass")
-    lengths = [length * (0.25 + 0.125 * i) for i in range(15)]
 
-    def curve(give: float) -> list[tuple[float, float]]:
-        return [(x, chain.cord_jerk(case.parting_speed, nose, case.rest_mass, strength, give, x)) for x in lengths]
+    def length(value: float) -> str:
+        return worked.show(value, LENGTH)
 
-    yours, stiff = curve(stretch), curve(STIFF)
-    told = [
-        (x, f"{case.show(x, LENGTH)}: {case.show(a, FORCE)}; stiff cord {case.show(b, FORCE)}")
-        for (x, a), (_, b) in zip(yours, stiff, strict=True)
-    ]
+    def force(value: float) -> str:
+        return worked.show(value, FORCE)
+
+    yours, stiff = found.jerk_over_length(found.cord.stretch), found.jerk_over_length(STIFF)
+    told = [(x, f"{length(x)}: {force(a)}; stiff cord {force(b)}") for (x, a), (_, b) in zip(yours, stiff, strict=True)]
     return chart(
         "Jerk of the cord over its length",
-        f"Yours, {case.show(length, LENGTH)}, comes tight with {case.show(case.jerk, FORCE)}; twice as long, 0.71 of that.",
+        f"Yours, {length(found.cord.free)}, comes tight with {force(found.jerk or 0.0)}; twice as long, 0.71 of that.",
         "cord length",
         "force",
         [Line("yours", yours), Line("stiff fibre", stiff)],
-        lambda v: case.show(v, LENGTH),
-        lambda v: case.show(v, FORCE),
-        (1.0 if case.rig.units == "metric" else 0.3048, read(f"1 {FORCE.offered(case.rig.units)}", FORCE)),
+        length,
+        force,
+        (1.0 if worked.rig.units == "metric" else 0.3048, read(f"1 {FORCE.offered(worked.rig.units)}", FORCE)),
         told,
     )
 
 
-def _why(case: Case, load: OpeningLoad) -> str:
-    """Why the largest load is what it is."""
-    share = load.book.reduction
+# --- what else is said ---
+
+
+def opening_working(worked: Worked, load: OpeningLoad) -> tuple[Working, Working]:
+    name, book, show = load.canopy.name, load.book, worked.show
+    cx = digits(load.canopy.cx)
     return (
-        f"The {load.name} opens at {case.show(load.stage.opened.speed, SPEED)} and fills in about "
-        f"{case.show(load.stage.filling, TIME)}. The infinite-mass value, {case.show(load.book.infinite, FORCE)}, is what a load "
-        f"too heavy to be slowed would feel; yours is slowed while the canopy fills, so without gravity only {digits(share * 100)} % "
-        f"of the drag at that speed is reached (X1 {digits(share)}, from A = {digits(load.book.ballistic)}). With gravity kept, the "
-        f"full run gives {case.show(load.stage.peak.drag, FORCE)}, up to {case.show(load.hardest, FORCE)} with the largest drag "
-        "area and a quickly filling canopy. X1 leaves gravity out and is not on the safe side for light loads under big "
-        "canopies; whether the handbook's large Cx still multiplies it there is open. So: design to the larger of the "
-        f"hardest full run and the finite-mass value with Cx, {case.show(load.design, FORCE)}."
-    )
-
-
-def compute(case: Case) -> Answer:
-    show = case.show
-    largest = max(case.opening_loads, key=lambda load: load.design)
-    main, weakest = case.main_load, parts(case)[0]
-    strength, stretch = case.cord_material
-    design, (cord_load, _) = opening_design(case), cord_pull(case)
-    second = next((load for load in case.opening_loads if load.name != main.name), None)
-    outputs: dict[str, Value | None] = {
-        "design_load": design,
-        "full_run": Spread(main.stage.peak.drag, main.stage.peak.drag, main.hardest),
-        "infinite_mass": main.book.infinite,
-        "finite_mass": Spread(main.book.finite, main.book.finite, main.book.finite_cx),
-        "second_design": second.design if second else None,
-        "reduction": main.book.reduction,
-        "ballistic": main.book.ballistic,
-        "filling": main.stage.filling,
-        "opening_speed": main.stage.opened.speed,
-        "jerk": case.jerk,
-        "snatch": case.snatch,
-        "parting_speed": case.parting_speed,
-        "edge_load": chain.edge_load(cord_load, case.n("cord.width")),
-        "weakest": weakest.name,
-        "margin": weakest.margin,
-        "cord_energy": chain.cord_energy(strength, stretch, case.n("cord.length")),
-    }
-    mu = chain.reduced_mass(case.n("nose.mass"), case.rest_mass)
-    line = (
-        "my own rating"
-        if case.rig.text("lines.material") not in LINES
-        else material_source(LINES[case.rig.text("lines.material")])
-    )
-    cord = (
-        "my own rating"
-        if case.rig.text("cord.material") not in CORDS
-        else material_source(CORDS[case.rig.text("cord.material")])
-    )
-    working = (
         Working(
-            f"Infinite mass, {main.name}",
+            f"Infinite mass, {name}",
             "F = ρ·v²/2 · Cd·S0 · Cx",
-            f"{show(main.book.infinite, FORCE)} with Cx {digits(case.main.cx)}",
+            f"{show(book.infinite, FORCE)} with Cx {cx}",
             "Knacke 1991, sec. 5.4 and Table 5-1 (memory)",
         ),
         Working(
-            f"Finite mass, {main.name}",
+            f"Finite mass, {name}",
             "F = ρ·v²/2 · Cd·S0 · X1, X1 from A = 2·m / (Cd·S0·ρ·v·t_f)",
-            f"A = {digits(main.book.ballistic)}, X1 = {digits(main.book.reduction)}, F = {show(main.book.finite, FORCE)}; "
-            f"times Cx {show(main.book.finite_cx, FORCE)}",
+            f"A = {digits(book.ballistic)}, X1 = {digits(book.reduction)}, F = {show(book.finite, FORCE)}; times Cx "
+            f"{show(book.finite_cx, FORCE)}",
             "Pflanz equation without gravity, closed form; Knacke 1991, sec. 5.4 (memory)",
         ),
-        Working(
-            "Cord coming tight",
-            "F = v·√(k·μ), k = P / (ε·L), μ = m1·m2 / (m1 + m2)",
-            f"v = {show(case.parting_speed, SPEED)}, P = {show(strength, FORCE)}, ε = {digits(stretch * 100)} %, "
-            f"μ = {digits(mu)} kg: {show(case.jerk, FORCE)}",
-            f"energy method, any mechanics text; cord: {cord}. The parting speed is an estimate: the pressure is taken to "
-            "hold over one shoulder, at least half a tube (our choice)",
-        ),
-        Working(
-            "Snatch",
-            "F = Δv·√(m_c·k), k = N·P / (ε·L)",
-            f"{show(case.snatch, FORCE)}, the packed canopy taken to stop dead in the air (the safe side)",
-            f"energy method as in Knacke 1991, sec. 5; lines: {line}",
-        ),
+    )
+
+
+def jerk_working(worked: Worked, found: Chain) -> Working:
+    """Of a cord that ties two sides."""
+    assert found.jerk is not None
+    assert found.parting_speed is not None
+    assert found.reduced_mass is not None
+    show, cord = worked.show, found.cord
+    return Working(
+        "Cord coming tight",
+        "F = v·√(k·μ), k = P / (ε·L), μ = m1·m2 / (m1 + m2)",
+        f"v = {show(found.parting_speed, SPEED)}, P = {show(cord.strength, FORCE)}, "
+        f"ε = {digits(cord.stretch * 100)} %, L = {show(cord.free, LENGTH)}, μ = {digits(found.reduced_mass)} kg: "
+        f"{show(found.jerk, FORCE)}",
+        f"energy method, any mechanics text; cord: {cord.source}. The parting speed is an estimate: the pressure is taken to "
+        "hold over one shoulder, at least half a tube (our choice)",
+    )
+
+
+def working(worked: Worked, found: Chain) -> tuple[Working, ...]:
+    show, made = worked.show, []
+    if found.own:
+        made += opening_working(worked, found.own)
+    if found.jerk is not None:
+        made.append(jerk_working(worked, found))
+    if found.snatch is not None and found.canopy:
+        made.append(
+            Working(
+                "Snatch",
+                "F = Δv·√(m_c·k), k = N·P / (ε·L)",
+                f"{show(found.snatch, FORCE)}, the packed canopy taken to stop dead in the air (the safe side)",
+                f"energy method as in Knacke 1991, sec. 5; lines: {found.canopy.line_source}",
+            )
+        )
+    width = f"{show(found.cord_pull[0], FORCE)} / {show(found.cord.width, LENGTH)}"
+    made.append(
         Working(
             "Cord on the edge of the tube",
             "largest cord load / cord width",
-            f"{show(cord_load, FORCE)} / {show(case.n('cord.width'), LENGTH)} = "
-            f"{show(chain.edge_load(cord_load, case.n('cord.width')), LINE_LOAD)}",
+            f"{width} = {show(found.edge_load, LINE_LOAD)}",
             "no published limit was found: compare rigs, and sleeve the cord where it crosses the mouth",
-        ),
+        )
     )
-    summary = (
-        f"Design to {show(design, FORCE)} at opening; the cord comes tight with "
-        f"{show(case.jerk, FORCE)}. Weakest: the {weakest.name}, {digits(weakest.margin)} times its load."
+    return tuple(made)
+
+
+def _why(worked: Worked, load: OpeningLoad) -> str:
+    """Why the opening load is what it is."""
+    book, show = load.book, worked.show
+    name = load.canopy.name if worked.rig.way.tied else f"{load.canopy.name}'s canopy"
+    share = digits(book.reduction * 100)
+    return (
+        f"The {name} opens at {show(load.filling.opened.speed, SPEED)} and fills in about "
+        f"{show(load.filling.duration, TIME)}. The infinite-mass value, {show(book.infinite, FORCE)}, is what a load "
+        f"too heavy to be slowed would feel; yours is slowed while the canopy fills, so without gravity only {share} % "
+        f"of the drag at that speed is reached (X1 {digits(book.reduction)}, from A = {digits(book.ballistic)}). With "
+        f"gravity kept, the full run gives {show(load.full_run.best, FORCE)}, up to {show(load.hardest, FORCE)} with the "
+        "largest drag area and a quickly filling canopy. X1 leaves gravity out and is not on the safe side for light "
+        "loads under big canopies; whether the handbook's large Cx still multiplies it there is open. So: design to the "
+        f"larger of the hardest full run and the finite-mass value with Cx, {show(load.design, FORCE)}."
     )
+
+
+def notes(worked: Worked, found: Chain) -> tuple[str, ...]:
+    told = [_why(worked, found.own)] if found.own else []
+    if found.reduced_mass is None:
+        told.append("This cord ties one part only: nothing flies apart on it, and it does not come tight with a jerk.")
+    elif found.jerk is None:
+        told.append("No charge parts this joint, so how hard the cord comes tight is not worked out here.")
+    if found.own and found.own.canopy.cloth_strength is None:
+        told.append(
+            "The strength of the cloth is not known, so the cloth is not in the chain: ask for it, or test a strip."
+        )
+    told.append(
+        "Ratings are of new material. Sun, soot, wear and knots take from them: inspect before every flight, and "
+        "retire what is singed, glazed or fuzzy."
+    )
+    return tuple(told)
+
+
+def summary(worked: Worked, found: Chain) -> str:
+    told = []
+    if found.own:
+        told.append(f"Design to {worked.show(found.own.design, FORCE)} at opening")
+    if found.jerk is not None:
+        told.append(f"{'the' if told else 'The'} cord comes tight with {worked.show(found.jerk, FORCE)}")
+    weakest = (
+        f"Weakest: the {found.parts[0].name}, {digits(found.parts[0].margin)} times its load."
+        if found.parts
+        else "Nothing pulls at it that is worked out here."
+    )
+    return f"{'; '.join(told)}. {weakest}" if told else weakest
+
+
+def outputs(found: Chain) -> dict[str, Value | None]:
+    own = found.own
+    weakest = found.parts[0] if found.parts else None
+    return {
+        "design_load": own.design if own else None,
+        "full_run": own.full_run if own else None,
+        "infinite_mass": own.book.infinite if own else None,
+        "finite_mass": own.finite_mass if own else None,
+        "jerk": found.jerk,
+        "snatch": found.snatch,
+        "cord_pull": found.cord_pull[0],
+        "weakest": weakest.name if weakest else None,
+        "margin": weakest.margin if weakest else None,
+        "edge_load": found.edge_load,
+        "parting_speed": found.parting_speed,
+        "opening_speed": own.filling.opened.speed if own else None,
+        "filling": own.filling.duration if own else None,
+        "ballistic": own.book.ballistic if own else None,
+        "reduction": own.book.reduction if own else None,
+        "cord_energy": found.free_energy,
+    }
+
+
+def compute(worked: Worked, key: str) -> Answer:
+    found = worked.chains[key]
+    openings = (opening_table(worked, found),) if found.openings else ()
     return Answer(
-        outputs,
-        summary,
-        (chain_check(case), factor_check(case), span_check(case)),
-        working,
-        (jerk_chart(case),),
-        notes=(
-            _why(case, largest),
-            "Ratings are of new material. Sun, soot, wear and knots take from them: inspect before every flight, and "
-            "retire what is singed, glazed or fuzzy.",
-            "The chain is that of the main canopy; cloth and lines of a drogue or second canopy are not in it: look at "
-            "their opening load in the table.",
-        ),
-        tables=(opening_table(case), chain_table(case)),
+        outputs(found),
+        summary(worked, found),
+        checks(worked, key, found),
+        working(worked, found),
+        (jerk_chart(worked, found),) if found.jerk else (),
+        notes=notes(worked, found),
+        tables=(*openings, chain_table(worked, found)) if found.parts else openings,
         cautions=(
             "A part that breaks turns a recovery into a falling mass. These are estimates: certified practice, the range "
             "safety officer and your own tests come before them.",
@@ -277,12 +312,25 @@ LOADS = Calculator(
     "Loads on the gear",
     (
         "rig.units",
-        "rocket.mass",
-        "nose.mass",
-        "rocket.tube",
-        "rocket.shoulder",
-        *CANOPIES,
-        *(p for p in FIELDS if p.startswith(("lines.", "chain.")) and p != "lines.diameter"),
+        *PARTS,
+        "rocket.main_bay",
+        "middle.mass",
+        *BARE,
+        "bay.tube",
+        "bay.shoulder",
+        *SHAPES,
+        "canopy.vent",
+        "canopy.cloth",
+        "canopy.cloth_mass",
+        "canopy.cloth_strength",
+        "canopy.seam",
+        "canopy.mass",
+        "lines.length",
+        "lines.material",
+        "lines.rating",
+        "lines.stretch",
+        "lines.end",
+        "lines.mass",
         "cord.layout",
         "cord.length",
         "cord.gap",
@@ -291,21 +339,31 @@ LOADS = Calculator(
         "cord.rating",
         "cord.stretch",
         "cord.end",
+        "cord.link",
+        "cord.swivel",
+        "cord.device",
+        "cord.anchor",
+        "cord.nose_anchor",
+        "cord.bulkhead",
+        "chain.",
         "joint.friction",
         "joint.pins",
         "joint.pin",
-        "joint.pressure",
+        "charge.kind",
+        "charge.pressure",
         *AIR,
         *WAY,
+        *FALL,
+        "flight.forward_speed",
     ),
     (
         Output("design_load", "Opening load to design to", FORCE),
         Output("full_run", "Opening, full run", FORCE),
         Output("infinite_mass", "Opening, infinite mass", FORCE),
         Output("finite_mass", "Opening, finite mass", FORCE),
-        Output("second_design", "Second canopy, design to", FORCE),
         Output("jerk", "Cord coming tight", FORCE),
         Output("snatch", "Snatch at line stretch", FORCE),
+        Output("cord_pull", "Largest load on the cord", FORCE),
         Output("weakest", "Weakest part", None),
         Output("margin", "Its strength over load", NUMBER),
         Output("edge_load", "Cord on the tube's edge", LINE_LOAD),
@@ -317,4 +375,6 @@ LOADS = Calculator(
         Output("cord_energy", "Energy the cord takes to break", ENERGY, main=False),
     ),
     compute,
+    (CHAIN, FACTOR, SPAN),
+    each="cord",
 )

@@ -51,6 +51,17 @@ class OpeningLoad:
         """The larger credible one: hardest full run, or finite mass with Cx."""
         return max(self.hardest, self.book.finite_cx)
 
+    @property
+    def full_run(self) -> Spread:
+        """Greatest drag in the full run, from the best to the hardest [N]."""
+        best = self.filling.peak.drag
+        return Spread(best, best, self.hardest)
+
+    @property
+    def finite_mass(self) -> Spread:
+        """The handbook's value without gravity, from a Cx of one to the family's [N]."""
+        return Spread(self.book.finite, self.book.finite, self.book.finite_cx)
+
 
 @dataclass(frozen=True)
 class Touch:

@@ -45,8 +45,8 @@ class Chain:
 
     @cached_property
     def jerk(self) -> float | None:
-        """Force in the cord when it stops the two sides that part [N]; None where it ties one part only."""
-        if self.alone or not self.joint:
+        """Force in the cord when it stops the two sides that a charge parts [N]; None where none does, or nothing parts."""
+        if self.alone or not self.joint or not self.joint.charge.there:
             return None
         return self.jerk_at(self.cord.free, self.cord.stretch)
 
@@ -82,10 +82,37 @@ class Chain:
             one.line_length,
         )
 
+    @property
+    def parting_speed(self) -> float | None:
+        """At which the charge of its joint throws both sides apart, an estimate [m/s]; None without one."""
+        return self.joint.parting_speed if self.joint and self.joint.charge.there else None
+
+    @property
+    def free_energy(self) -> float:
+        """Energy the cord takes until it breaks [J], from anchor to line attachment."""
+        return chain.cord_energy(self.cord.strength, self.cord.stretch, self.cord.length)
+
+    @property
+    def reduced_mass(self) -> float | None:
+        """Of the two sides that it stops [kg]; None where it ties one part only."""
+        if self.alone or not self.joint:
+            return None
+        return chain.reduced_mass(self.joint.forward.mass, self.joint.aft.mass)
+
+    def jerk_over_length(self, stretch: float) -> list[tuple[float, float]]:
+        """Jerk [N] by length of cord [m], from a quarter to twice its own, for a stretch at break (share)."""
+        lengths = [self.cord.free * (0.25 + 0.125 * i) for i in range(15)]
+        return [(length, self.jerk_at(length, stretch)) for length in lengths]
+
     @cached_property
     def edge_load(self) -> float:
         """Force over width of cord at the mouth of the tube [N/m]."""
         return chain.edge_load(self.cord_pull[0], self.cord.width)
+
+    @property
+    def spans(self) -> bool:
+        """Whether the lines of the canopy at its end reach from the inflated skirt to one point."""
+        return self.canopy is None or self.canopy.inflated_most / 2 < self.canopy.line_length
 
     @cached_property
     def parts(self) -> tuple[Part, ...]:
@@ -103,7 +130,7 @@ class Chain:
             tension = chain.cloth_tension(main, one.inflated_least)
             name, seam = "cloth and its seams, a metre of width", ENDS[SEAM].efficiency.value
             found.append(Part(name, one.cloth_strength, seam, tension, "opening"))
-        if one.inflated_most / 2 < one.line_length:
+        if self.spans:
             pulled = chain.line_load(load, one.lines, one.line_length, one.inflated_most / 2)
             found.append(Part("one line", one.line_strength, one.line_end, pulled, cause))
         found.append(Part("link", self.said.number("cord.link"), 1.0, load, cause))
