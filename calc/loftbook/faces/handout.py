@@ -28,7 +28,9 @@ _CARD_NUMBERS = (
     ("packing", "spare"),
     ("cord", "suggested"),
     ("descent", "time"),
+    ("descent", "forward_time"),
     ("descent", "drift"),
+    ("descent", "forward_drift"),
     ("loads", "design_load"),
 )
 CARD_CAUTIONS = (
