@@ -262,7 +262,7 @@ def test_the_card_has_a_side_for_each_bay_and_names_every_canopy(start: str, way
     folds = [heading for heading in page.headings() if heading.startswith("Fold")]
     assert len(folds) == len(there.canopies)
     for canopy in there.canopies:
-        assert whole.worked.title(canopy) in page.words.lower()
+        assert len(there.canopies) == 1 or any(whole.worked.title(canopy) in heading for heading in folds)
         last = [step for step in told(whole) if step.anchor.startswith(f"{canopy}-fold-")][-1]
         assert last.seen in page.words
     for bay in there.bays:
