@@ -141,7 +141,7 @@ class Canopy:
     @property
     def filling(self) -> float:
         """Filling constant; of a measured canopy the shortest of the families carried."""
-        return min(row.filling.low for row in self._rows)
+        return min(row.filling.value for row in self._rows)
 
     @property
     def inflated_least(self) -> float:
