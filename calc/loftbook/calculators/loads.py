@@ -192,7 +192,7 @@ def jerk_working(worked: Worked, found: Chain) -> Working:
 
 
 def working(worked: Worked, found: Chain) -> tuple[Working, ...]:
-    show, made = worked.show, []
+    show, made = worked.show, list[Working]()
     if found.own:
         made += opening_working(worked, found.own)
     if found.jerk is not None:

@@ -3,21 +3,25 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
-from typing import Literal
+from typing import Final, Literal
 
 from loftbook.physics import airframe
 from loftbook.rig.rig import Rig
 from loftbook.worked.joint import Charge
 
-PRIMARY, BACKUP = "primary", "backup"
-CHARGE, SECOND_CHARGE, DEVICE = "charge", "second charge", "release device"
+PRIMARY: Final = "primary"
+BACKUP: Final = "backup"
+CHARGE: Final = "charge"
+SECOND_CHARGE: Final = "second charge"
+DEVICE: Final = "release device"
+Unit = Literal["primary", "backup"]
 
 
 @dataclass(frozen=True)
 class Firing:
     """One thing that a unit fires or lets go. height: above the field [m], None for the top; later: seconds after that."""
 
-    unit: Literal["primary", "backup"]
+    unit: Unit
     key: str
     what: Literal["charge", "second charge", "release device"]
     height: float | None
@@ -74,7 +78,7 @@ class Electronics:
         height = self._main_height if charge.low else None
         found = [Firing(PRIMARY, key, CHARGE, height)] if charge.fired else []
         if charge.backed_up:
-            unit: Literal["primary", "backup"] = BACKUP if charge.fired else PRIMARY
+            unit: Unit = BACKUP if charge.fired else PRIMARY
             lower = charge.backup_height if charge.backup_height is not None else height
             found.append(Firing(unit, key, SECOND_CHARGE, lower, charge.backup_later))
         return found
