@@ -13,13 +13,13 @@ importlib.invalidate_caches()  # the files were unpacked behind Python's back
 
 import loftbook  # noqa: E402
 
-# What pages ask beside calculations and files (loftbook/live.py lists it).
+# What pages ask beside calculations and files (loftbook/faces/live.py lists it).
 OTHER_REQUESTS = (
     {"do": "walk", "fields": {}},
     {"do": "card", "fields": {}, "links": [["plan", "http://localhost/"]]},
     {"do": "qr", "text": "http://localhost/", "name": "plan"},
 )
-NOT_IN_THE_BROWSER = {"loftbook.command", "loftbook.__main__"}
+NOT_IN_THE_BROWSER = {"loftbook.faces.command", "loftbook.__main__"}
 
 
 def import_all() -> None:
@@ -29,7 +29,7 @@ def import_all() -> None:
 
 
 def ask(request: dict[str, object]) -> dict[str, object]:
-    reply = json.loads(sys.modules["loftbook.live"].answer(json.dumps(request)))
+    reply = json.loads(sys.modules["loftbook.faces.live"].answer(json.dumps(request)))
     if reply.get("ok") is not True:
         raise SystemExit(f"the core does not answer {request}: {reply}")
     return reply
@@ -44,7 +44,7 @@ def rehearse() -> None:
     for form in ("toml", "json"):
         text = ask({"do": "write", "fields": {}, "format": form})["text"]
         # an empty rig: so its faults are rehearsed too
-        sys.modules["loftbook.live"].answer(json.dumps({"do": "read", "text": text}))
+        sys.modules["loftbook.faces.live"].answer(json.dumps({"do": "read", "text": text}))
 
 
 import_all()

@@ -1,6 +1,6 @@
 // The worker that holds Python. It boots from the memory image; if that is refused, the ordinary way from local wheels.
 // Takes {kind: "start", how} once and {kind: "ask", number, text}; gives {kind: "state"} and {kind: "answer", number, text}.
-// Knows nothing of pages and does no sums: text goes to `loftbook.live.answer`, text comes back.
+// Knows nothing of pages and does no sums: text goes to `loftbook.faces.live.answer`, text comes back.
 import { checksum, unpack } from "./image.js";
 import { RUNTIME } from "./runtime.js"; // written by the build, which then joins the three into one file
 
@@ -55,7 +55,7 @@ async function fetchPacked() {
 
 /** @param {object} pyodide */
 function connect(pyodide) {
-  answer = pyodide.pyimport("loftbook.live").answer;
+  answer = pyodide.pyimport("loftbook.faces.live").answer;
   const about = JSON.parse(answer('{"do":"about"}'));
   if (about.ok !== true || about.version !== RUNTIME.version) throw new Error("the calculators are of another version");
 }
