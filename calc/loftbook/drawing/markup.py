@@ -30,7 +30,11 @@ def escape(text: str) -> str:
 
 def joined(parts: "Iterable[Markup | str | None]") -> Markup:
     """Parts one after the other; None is nothing."""
-    return Markup("".join([part if isinstance(part, Markup) else escape(part) for part in parts if part]))
+    return Markup(_together(parts))
+
+
+def _together(parts: "Iterable[Markup | str | None]") -> str:
+    return "".join([part if part.__class__ is Markup else escape(part) for part in parts if part])
 
 
 @functools.cache
@@ -43,10 +47,11 @@ def element(tag: str, *children: "Markup | str | None", **attributes: str | None
 
     Attributes are always escaped, `Markup` too. Raises ValueError for children of an element that can have none.
     """
-    head = "".join(
-        [f' {_attribute(name)}="{escape(value)}"' for name, value in attributes.items() if value is not None]
-    )
-    inside = joined(children)
+    given = [(_attribute(name), value) for name, value in attributes.items() if value is not None]
+    if _special("".join([value for _, value in given])):
+        given = [(name, escape(value)) for name, value in given]
+    head = "".join([f' {name}="{value}"' for name, value in given])
+    inside = _together(children) if children else ""
     if tag in VOID:
         if inside:
             raise ValueError(f"nothing can stand in <{tag}>")
