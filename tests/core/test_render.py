@@ -32,7 +32,7 @@ LETTER = 0.6 * TEXT
 METRIC, FEET = SYSTEMS
 VOID = {"input", "br", "img", "hr", "meta", "link"}
 KNOWN = {
-    "a", "caption", "circle", "dd", "details", "div", "dl", "dt", "fieldset", "figcaption", "figure", "form", "h2", "h3", "input", "label",
+    "a", "button", "caption", "circle", "dd", "details", "div", "dl", "dt", "fieldset", "figcaption", "figure", "form", "h2", "h3", "input", "label",
     "legend", "li", "line", "ol", "option", "p", "polygon", "polyline", "rect", "select", "span", "strong", "summary", "svg",
     "table", "tbody", "td", "text", "th", "thead", "title", "tr", "ul", "path", "g", "h4", "em", "section", "textarea",
 }  # fmt: skip
