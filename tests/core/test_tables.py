@@ -251,7 +251,7 @@ def test_every_fact_of_the_trade() -> None:
 
 
 def test_a_fact_is_said_in_the_readers_units_with_its_standing() -> None:
-    assert practice("touchdown", "metric") == "4.57 to 6.1 m/s under the main (common practice, no source)"
+    assert practice("touchdown", "metric") == "4.6 to 6.1 m/s under the main (common practice, no source)"
     assert practice("touchdown", "feet and inches") == "15 to 20 ft/s under the main (common practice, no source)"
     handbook = "NASA Student Launch Handbook, vehicle and recovery requirements, editions to 2022; memory"
     assert practice("energy", "metric") == f"no section above 102 J at touchdown ({handbook})"

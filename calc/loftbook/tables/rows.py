@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from loftbook.physics.spread import Spread
-from loftbook.quantity import Kind, System, show
+from loftbook.quantity import Kind, System, read, show
 
 
 @dataclass(frozen=True, slots=True)
@@ -143,8 +143,11 @@ class Practice:
         return self.number("high")
 
     def sentence(self, system: System) -> str:
-        """The fact in the reader's units, without its standing."""
-        told = {name: show(value, kind, system) for name, (value, kind) in self.numbers.items()}
+        """The fact in the reader's units, without its standing; what nobody published in two digits, no more sure than it is."""
+        told = {
+            name: show(value if self.source.text else rounded(value, kind, system), kind, system)
+            for name, (value, kind) in self.numbers.items()
+        }
         if "low" in told and "high" in told:
             told["range"] = spanned(told["low"], told["high"])
         return self.template.format(**told)
@@ -153,6 +156,12 @@ class Practice:
     def cited(self) -> str:
         """Its standing: `source; how`, or only how."""
         return "; ".join(part for part in (self.source.text, self.source.how) if part)
+
+
+def rounded(value: float, kind: Kind, system: System) -> float:
+    """A value [SI] to two digits in the unit that is offered for its kind."""
+    unit = read(f"1 {kind.offered(system)}", kind)
+    return float(f"{value / unit:.1e}") * unit
 
 
 def spanned(low: str, high: str) -> str:
