@@ -8,7 +8,7 @@ import math
 import re
 from collections.abc import Callable
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 from typing import Literal
 
 from pint import UnitRegistry
@@ -22,9 +22,9 @@ LONGEST = 60
 units: UnitRegistry = UnitRegistry(cache_folder=None)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Kind:
-    """A kind of quantity: SI unit (pint's spelling), the unit offered in each system, extra spellings."""
+    """A kind of quantity: SI unit (pint's spelling), the unit offered in each system, extra spellings. Each is itself only."""
 
     name: str
     si: str
@@ -203,6 +203,12 @@ COUNT = Kind("whole number", "", "", "", _write_number)
 
 def show(value: float, kind: Kind, system: System = "metric") -> str:
     """`value` (SI, the kind's `si` unit) as text in `system`; refuses NaN and infinity with ValueError."""
+    return _written(value, kind, system)
+
+
+@lru_cache(maxsize=8192)
+def _written(value: float, kind: Kind, system: System) -> str:
+    """Remembered: while a reader types, most of what an answer says stays as it was."""
     return kind.write(value, system)
 
 

@@ -38,8 +38,9 @@ def _together(parts: "Iterable[Markup | str | None]") -> str:
 
 
 @functools.cache
-def _attribute(name: str) -> str:
-    return name.rstrip("_").replace("_", "-")
+def _begins(name: str) -> str:
+    """What stands before an attribute's value."""
+    return f' {name.rstrip("_").replace("_", "-")}="'
 
 
 def element(tag: str, *children: "Markup | str | None", **attributes: str | None) -> Markup:
@@ -47,10 +48,13 @@ def element(tag: str, *children: "Markup | str | None", **attributes: str | None
 
     Attributes are always escaped, `Markup` too. Raises ValueError for children of an element that can have none.
     """
-    given = [(_attribute(name), value) for name, value in attributes.items() if value is not None]
-    if _special("".join([value for _, value in given])):
-        given = [(name, escape(value)) for name, value in given]
-    head = "".join([f' {name}="{value}"' for name, value in given])
+    head = "".join(
+        [
+            f'{_begins(name)}{escape(value) if _special(value) else value}"'
+            for name, value in attributes.items()
+            if value is not None
+        ]
+    )
     inside = _together(children) if children else ""
     if tag in VOID:
         if inside:

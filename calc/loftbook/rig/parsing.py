@@ -37,12 +37,12 @@ def parse(texts: Mapping[str, str]) -> Rig:
     values: dict[str, float | str | None] = {}
     for path, field in FIELDS.items():
         values[path] = None
-        if is_relevant(field, full):
+        if not field.when or is_relevant(field, full):
             try:
                 values[path] = _value(path, full[path], system)
             except Refusal as refusal:
                 faults += refusal.faults
-    rig = Rig(full, values, frozenset(path for path in FIELDS if path not in texts))
+    rig = Rig(full, values, frozenset(FIELDS.keys() - texts.keys()))
     if not faults:
         faults += broken_rules(rig)
     if faults:
