@@ -44,7 +44,7 @@ def drogue_check(worked: Worked, one: Canopy) -> Check:
     if one.rate.high > usual.high:
         return DROGUE_RATE.warn(f"{told} {said} Faster, the main opens harder: a larger drogue is the remedy.")
     if one.rate.low < usual.low:
-        return DROGUE_RATE.warn(f"{told} {said} Slower, it walks further in the wind: a smaller drogue does.")
+        return DROGUE_RATE.warn(f"{told} {said} Slower, it walks further in the wind: a smaller drogue is the remedy.")
     return DROGUE_RATE.hold(f"{told} {said}")
 
 

@@ -10,6 +10,7 @@ from loftbook.rig.bay_fields import BAG, BLANKET, GAS, MOTOR, NOSE_ALONG, NOSE_A
 from loftbook.rig.ways import FORWARD, MAIN
 from loftbook.tables import known, practice
 from loftbook.worked.bay import FIRST_CORD, WHOLE_CORD, Bay
+from loftbook.worked.bundle import Folded
 from loftbook.worked.joint import Charge
 from loftbook.worked.worked import Worked
 
@@ -163,8 +164,8 @@ def charge_step(worked: Worked, bay: str) -> tuple[Step, ...]:
     if charge.kind == MOTOR:
         delay = worked.show(charge.said.number("charge.delay"), TIME)
         text = (
-            f"Nothing to load{' for it' if backup else ''}: the motor brings its own charge and goes in last, as its "
-            f"maker says, its delay {delay}. Keep clear of both ends once it is in.{backup}{f' {_SAFE}' if backup else ''}"
+            f"{f'{_SAFE} ' if backup else ''}Nothing to load{' for it' if backup else ''}: the motor brings its own charge "
+            f"and goes in last, as its maker says, its delay {delay}. Keep clear of both ends once it is in.{backup}"
         )
         seen = f"The way from the motor to the bay open{', the backup in, leads shunted, switches off' if backup else ''}."
         shut = "The way is shut, or the delay is another one: do not fly it."
@@ -222,7 +223,8 @@ def _cord(length: str, name: str, lies: str) -> _Words:
     )
 
 
-def _bundle(turns: float, bay: Bay, lies: str) -> _Words:
+def _bundle(worked: Worked, one: Folded, bay: Bay, lies: str) -> _Words:
+    turns, across, widest = one.line_turns, one.bundle.diameter, one.bundle.widest
     count = f"{digits(turns)} {'turn' if turns == 1 else 'turns'}"
     wrap = f"Wrap the lines {count} round the bundle, not more." if turns else "Leave the lines unwrapped."
     if bay.said.text("pack.protector") == BAG:
@@ -230,8 +232,8 @@ def _bundle(turns: float, bay: Bay, lies: str) -> _Words:
     return (
         "The bundle",
         f"{wrap} No cord goes round it. Slide it in, lines towards the mouth. It must fall out again under its own "
-        "weight when you turn the tube over: try it now.",
-        f"Its length takes {lies}",
+        "weight when you turn the tube over, its mouth away from everybody: try it now.",
+        f"About {worked.show(across, LENGTH)} across, where it may be {worked.show(widest, LENGTH)}. Its length takes {lies}",
         "It sticks: take it out, fold it narrower and looser. Never push it.",
     )
 
@@ -256,7 +258,8 @@ def _rest_of_lines(lies: str) -> _Words:
 
 
 def _close(worked: Worked, key: str) -> _Words:
-    bay, show = worked.bays[key], worked.show
+    bay, show, charge = worked.bays[key], worked.show, worked.joints[key].charge
+    aside = " Hold it from the side, nobody in line with it." if charge.fired or charge.backed_up else ""
     forward = _sides(worked, key)[0]
     closes = f"{forward} in" if worked.airframe.two_joints else "nose (or coupler) in"
     spare = bay.stack.spare
@@ -267,7 +270,7 @@ def _close(worked: Worked, key: str) -> _Words:
     )
     return (
         "Close it",
-        f"Set the {closes}. It holds its own weight, and slides off with a light shake. Then shake the closed tube "
+        f"Set the {closes}.{aside} It holds its own weight, and slides off with a light shake. Then shake the closed tube "
         "gently: nothing is pressed hard.",
         f"Shoulder {show(bay.shoulder, LENGTH)} in the mouth, {left}",
         "It springs back or needs a push: something is too high. Open it and find what.",
@@ -285,7 +288,7 @@ def _put_in(worked: Worked, key: str, lying: Lying) -> tuple[str, _Words]:
             act = {FIRST_CORD: "pack-cord-first", WHOLE_CORD: "pack-cord"}.get(item.name, "pack-cord-rest")
             return act, _cord(show(bay.cord_in(item), LENGTH), item.name, lies)
         case "bundle":
-            return "pack-bundle", _bundle(bay.folded[item.owner].line_turns, bay, lies)
+            return "pack-bundle", _bundle(worked, bay.folded[item.owner], bay, lies)
         case "device":
             return "pack-device", _device(lies)
         case "lines":

@@ -1,6 +1,7 @@
 """A bay and what is packed in it, bottom to top: each canopy's bundle in the room that all else leaves. SI."""
 
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 from loftbook.physics import packing
@@ -14,7 +15,8 @@ from loftbook.worked.cord import Cord
 
 FIRST_CORD, REST_CORD, WHOLE_CORD = "cord, first part", "cord, the rest", "cord"
 NYLON = 1140.0  # kg/m^3, solid nylon 6/6 (Tension Technology International, fibre property table)
-_MOST_TURNS = 60  # rounds of a search that ends by itself: a guest's bundle has a dozen lengths it can take
+_HAIR = 1e-9  # m, by which what just fits is to fit, that no last digit decides
+_MOST_TRIES = 20
 
 
 @dataclass(frozen=True)
@@ -124,14 +126,28 @@ class Bay:
     def _room(self, canopy: str, left: float, scale: float = 1.0) -> float:
         """Length for a canopy `scale` times as wide where `left` is left for all bundles [m], negative if none.
 
-        A guest gets the share of its bulk, the bay's own what the guests' bundles then leave.
+        A guest gets the share of its bulk, less where the bay's own canopy needs more than that leaves, but at least
+        what its shortest bundle takes; the bay's own gets what the guests' bundles leave.
         """
-        bulks = {key: strip.volume(scale if key == canopy else 1.0) for key, strip in self.strips.items()}
-        _, *guests = self.strips
-        share = {key: left * bulk / sum(bulks.values()) for key, bulk in bulks.items()}
-        if canopy in guests:
-            return share[canopy]
-        return left - sum(self.strips[guest].bundle(max(0.0, share[guest])).length for guest in guests)
+        own, *guests = self.strips
+        if not guests:
+            return left
+        scales = {key: scale if key == canopy else 1.0 for key in self.strips}
+        bulks = {key: strip.volume(scales[key]) for key, strip in self.strips.items()}
+        free = left - self._shortest(own, scales[own])
+        taken = 0.0
+        for guest in guests:
+            fair = left * bulks[guest] / sum(bulks.values())
+            spared = free * bulks[guest] / sum(bulks[one] for one in guests)
+            room = min(left, max(self._shortest(guest, scales[guest]), min(fair, spared)))
+            if guest == canopy:
+                return room
+            taken += self.strips[guest].bundle(max(0.0, room)).length
+        return left - taken
+
+    def _shortest(self, canopy: str, scale: float) -> float:
+        """Length of the shortest bundle that the tube lets through [m], 0 where it lets none."""
+        return self.strips[canopy].bundle(0.0, scale).needs_room or 0.0
 
     @cached_property
     def folded(self) -> dict[str, Folded]:
@@ -146,33 +162,61 @@ class Bay:
         wanted = folded.bundle.needs_room
         if wanted is None or wanted <= folded.left:
             return None
-        guest = canopy != next(iter(self.strips))
-        share = folded.volume / sum(one.volume for one in self.folded.values()) if guest else 1.0
-        more = 0.0
-        for _ in range(_MOST_TURNS):
+        more = _HAIR
+        for _ in range(_MOST_TRIES):  # guests' bundles grow with the bay, too, to the few lengths they can have
             missing = wanted - self._room(canopy, self.left_for_bundles + more)
-            if missing <= 1e-9:
+            if missing <= 0:
                 break
-            more += missing / share
-        return more
+            more += missing + _HAIR
+        return self._enough(canopy, more, lambda tried: self._changed({"bay.depth": self.depth + tried}))
 
     def wider(self, canopy: str) -> float | None:
-        """Inner diameter of a tube that would do with the room as it is [m]; None where that is no way out."""
+        """Inner diameter of a tube that would do with the depth as it is [m]; None where that is no way out."""
         folded = self.folded[canopy]
         wanted = folded.bundle.needs_tube
-        return wanted + self.beside if folded.room > 0 and wanted > self.clear_tube else None
+        if folded.room <= 0 or wanted <= self.clear_tube:
+            return None
+        return self._enough(canopy, wanted + self.beside + _HAIR, lambda tried: self._changed({"bay.tube": tried}))
+
+    def _enough(self, canopy: str, least: float, with_: Callable[[float], "Bay"]) -> float | None:
+        """A value from the least on with which, and a little beyond which, a bundle fits; guests may ask for more."""
+        for step in range(_MOST_TRIES):
+            tried = least * (1 + 0.02 * step)
+            if all(with_(tried * more).folded[canopy].bundle.fits for more in (1.0, 1.01)):
+                return tried
+        return None
 
     def smaller(self, canopy: str) -> float | None:
         """Largest size [m] of the family that fits, as its reader measures it, in steps of 2 %; None when not even a tenth."""
         one = self.folded[canopy].canopy
         if not one.shape or self.left_for_bundles <= 0:
             return None
+        size = one.said.number("canopy.size")
         for step in range(1, 46):
             scale = 1 - step / 50
             room = max(0.0, self._room(canopy, self.left_for_bundles, scale))
-            if self.strips[canopy].bundle(room, scale).fits:
-                return one.said.number("canopy.size") * scale
+            if self.strips[canopy].bundle(room, scale).fits and self._fits_sized(canopy, size * scale):
+                return size * scale
         return None
+
+    def _fits_sized(self, canopy: str, size: float) -> bool:
+        """Whether a canopy of another size [m], and one a little smaller, fits."""
+        made = (self._resized(canopy, size * less) for less in (1.0, 0.99))
+        return all(bay.folded[canopy].bundle.fits for bay in made)
+
+    def _changed(self, values: Mapping[str, float]) -> "Bay":
+        """The same with other values of its own fields, by their paths within it [SI]."""
+        return replace(self, said=_supposed(self.said, values))
+
+    def _resized(self, canopy: str, size: float) -> "Bay":
+        """The same with a canopy of another size [m] in it."""
+        tenants = (
+            replace(one, canopy=replace(one.canopy, said=_supposed(one.canopy.said, {"canopy.size": size})))
+            if one.canopy.key == canopy
+            else one
+            for one in self.tenants
+        )
+        return replace(self, tenants=tuple(tenants))
 
     # --- what lies in it ---
 
@@ -243,3 +287,9 @@ class Bay:
         most = bay - solid
         least = min(max(least, 0.1 * bay), most)
         return Spread(least, (least + most) / 2, most)
+
+
+def _supposed(said: Said, values: Mapping[str, float]) -> Said:
+    """The same with other values [SI] of some fields, by their paths within it: what would be if."""
+    changed = {f"{said.key}.{path}": value for path, value in values.items()}
+    return Said(replace(said.rig, values={**said.rig.values, **changed}), said.key)

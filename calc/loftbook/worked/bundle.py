@@ -9,6 +9,8 @@ from loftbook.physics.folding import Bundle, Fold, Sheet
 from loftbook.rig.bay_fields import HALVING
 from loftbook.worked.canopy import Canopy
 
+_HAIR = 1e-9  # by so much a bundle that is to be just as wide as it may is narrower, that no last digit decides
+
 
 @dataclass(frozen=True)
 class Strip:
@@ -53,7 +55,7 @@ class Strip:
         """
         volume = self.volume(scale)
         if not self.folds:
-            widest = self.clear * self.share
+            widest = self.clear * self.share * (1 - _HAIR)
             return folding.bundle(4 * volume / (PI * widest * widest), 0.0, volume, self.clear, room, self.share)
         long, wide = self.sheet.length * scale, self.sheet.width * scale
         return folding.bundle(long, wide, volume, self.clear, room, self.share, self.halving)
