@@ -66,7 +66,7 @@ class Places:
         y = max(y, 0.8 * TEXT)
         for shift in (0,) if optional else _SHIFTS:
             box = (left + aside, y + shift - 0.8 * TEXT, left + aside + wide, y + shift + 0.25 * TEXT)
-            if box[1] >= 0 and not any(_overlap(box, other) for other in self._boxes):
+            if box[1] >= 0 and self._is_free(box):
                 break
         else:
             if optional:
@@ -75,14 +75,22 @@ class Places:
         self._boxes.append(box)
         return x + aside, box[3] - 0.25 * TEXT
 
-
-def _overlap(one: tuple[float, float, float, float], other: tuple[float, float, float, float]) -> bool:
-    return min(one[2], other[2]) > max(one[0], other[0]) and min(one[3], other[3]) > max(one[1], other[1]) + 1
+    def _is_free(self, box: tuple[float, float, float, float]) -> bool:
+        """Whether no words lie there; a unit of height may be shared."""
+        left, top, right, bottom = box
+        for other_left, other_top, other_right, other_bottom in self._boxes:
+            beside = right > other_left and other_right > left
+            if beside and bottom > other_top + 1 and other_bottom > top + 1:
+                return False
+        return True
 
 
 def number(value: float) -> str:
     """A coordinate to a hundredth of a unit."""
-    text = f"{value:.2f}".rstrip("0").rstrip(".")
+    text = f"{value:.2f}"
+    if text[-1] != "0":
+        return text
+    text = text[:-3] if text[-2] == "0" else text[:-1]
     return "0" if text == "-0" else text
 
 
