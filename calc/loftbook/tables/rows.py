@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import cache
 
 from loftbook.physics.spread import Spread
 from loftbook.quantity import Kind, System, read, show
@@ -158,6 +159,7 @@ class Practice:
         return "; ".join(part for part in (self.source.text, self.source.how) if part)
 
 
+@cache
 def rounded(value: float, kind: Kind, system: System) -> float:
     """A value [SI] to two digits in the unit that is offered for its kind."""
     unit = read(f"1 {kind.offered(system)}", kind)
