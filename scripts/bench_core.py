@@ -1,0 +1,186 @@
+"""How soon the core answers what is typed, side by side with the tree as it was before a rig could have two bays.
+
+    python3 scripts/bench_core.py [--rounds N] [--json FILE] [--profile NAME]
+
+Both cores run at once, each in a process of its own, and are asked in turn through their own door; each question is timed inside, by
+the processor's time, which hangs less on what else the machine does.
+Every question holds a text that was never asked before, so that nothing remembered answers it. The tree of before comes out of the
+repository's own history. Claims about speed are made from this and from bench_live.py only.
+"""
+
+import argparse
+import io
+import json
+import math
+import os
+import platform
+import statistics
+import subprocess
+import sys
+import tarfile
+from pathlib import Path
+
+import house
+from house import CACHE, ROOT, say
+
+BEFORE = "e032817"  # the last commit with one bay in a rig
+GOALS = {"typing": 0.6, "plan": 1.0}
+ONE_BAY, TWO_BAYS = {"rig.start": "one bay, 75 mm"}, {"rig.start": "two bays, 98 mm"}
+
+# What is typed into each calculator: its field now, its field before, the number it begins with, its unit. The starting rig of one
+# bay and the rig of before are the same rocket.
+TYPED = {
+    "canopy": ("main.canopy.size", "canopy.size", 1.4, "m"),
+    "folding": ("main.canopy.size", "canopy.size", 1.4, "m"),
+    "packing": ("main.bay.depth", "rocket.bay", 550, "mm"),
+    "cord": ("main.cord.length", "cord.length", 9.5, "m"),
+    "separation": ("main.joint.friction", "joint.friction", 25, "N"),
+    "descent": ("rocket.mass", "rocket.mass", 2.2, "kg"),
+    "loads": ("rocket.mass", "rocket.mass", 2.2, "kg"),
+    "landing": ("flight.wind", "flight.wind", 4, "m/s"),
+    "compare": ("main.pack.density", "pack.density", 0.32, "g/cm^3"),
+    "mistakes": ("main.bay.tube", "rocket.tube", 75, "mm"),
+}
+PLAN = ("main.bay.tube", "rocket.tube", 75, "mm")
+PLAN_OF_TWO = ("main.bay.tube", "rocket.tube", 98, "mm")
+
+# One core in a process: a question a line, answered by how long it took the processor [ms] and whether there was an answer.
+CORE = """
+import json, sys, time
+from importlib import import_module
+answer = import_module(sys.argv[1]).answer
+for line in sys.stdin:
+    begun = time.process_time()
+    reply = answer(line)
+    took = time.process_time() - begun
+    print(json.dumps([1000 * took, json.loads(reply)["ok"], len(reply)]), flush=True)
+"""
+
+
+class Core:
+    """One tree's core, asked in a process of its own."""
+
+    def __init__(self, tree: Path, door: str) -> None:
+        self._process = subprocess.Popen([sys.executable, "-c", CORE, door], stdin=subprocess.PIPE, stdout=subprocess.PIPE,
+                                         text=True, env=os.environ | {"PYTHONPATH": str(tree / "calc")}, cwd=CACHE)
+
+    def took(self, calculator: str, fields: dict[str, str]) -> float:
+        """How long it thinks about one question [ms]."""
+        print(json.dumps({"do": "calculate", "calculator": calculator, "fields": fields}), file=self._process.stdin, flush=True)
+        took, good, _ = json.loads(self._process.stdout.readline() or sys.exit("the core has stopped"))
+        if not good:
+            sys.exit(f"{calculator} is refused: {fields}")
+        return took
+
+    def end(self) -> None:
+        self._process.stdin.close()
+        self._process.wait()
+
+
+def tree_before() -> Path:
+    """The tree of before, taken out of the repository once."""
+    tree = CACHE / f"tree-{BEFORE}"
+    if not (tree / "calc").is_dir():
+        packed = subprocess.run(["git", "archive", BEFORE], cwd=ROOT, capture_output=True, check=False)
+        if packed.returncode:
+            sys.exit(f"the commit {BEFORE} is not in this repository; fetch its whole history to compare with it")
+        tree.mkdir(parents=True, exist_ok=True)
+        with tarfile.open(fileobj=io.BytesIO(packed.stdout)) as files:
+            files.extractall(tree, filter="data")
+    return tree
+
+
+def _text(number: float, unit: str, turn: int) -> str:
+    """The number typed at a turn: a little more each time."""
+    return f"{number * (1 + 0.00037 * turn):.7g} {unit}"
+
+
+def pairs() -> dict[str, tuple[str, tuple[str, str, float, str], dict[str, str], str]]:
+    """Name of a comparison -> calculator, what is typed, the rig now, the goal."""
+    single = {name: (name, typed, ONE_BAY, "typing") for name, typed in TYPED.items()}
+    return single | {
+        "plan of two bays": ("plan", PLAN_OF_TWO, TWO_BAYS, "plan"),
+        "plan of one bay": ("plan", PLAN, ONE_BAY, "plan"),
+    }
+
+
+def bench(rounds: int) -> dict[str, dict[str, list[float]]]:
+    """Name -> {"now", "before"} -> times [ms], asked in turn, the first side changing."""
+    now, before = Core(ROOT, "loftbook.faces.live"), Core(tree_before(), "loftbook.live")
+    times: dict[str, dict[str, list[float]]] = {name: {"now": [], "before": []} for name in pairs()}
+    warm = 2
+    for turn in range(rounds + warm):
+        for name, (calculator, (path, old_path, number, unit), rig, _) in pairs().items():
+            old_number = PLAN[2] if name == "plan of two bays" else number
+            sides = [
+                ("now", now, rig | {path: _text(number, unit, turn)}),
+                ("before", before, {old_path: _text(old_number, unit, turn)}),
+            ]
+            for side, core, fields in sides if turn % 2 else sides[::-1]:
+                took = core.took(calculator, fields)
+                if turn >= warm:
+                    times[name][side].append(took)
+    now.end()
+    before.end()
+    return times
+
+
+def show(times: dict[str, dict[str, list[float]]]) -> bool:
+    """Medians and their ratio, line by line; whether every goal is reached."""
+    count = len(times["plan of two bays"]["now"])
+    say(f"Typing to answer in CPython, beside {BEFORE}; medians of {count}, ms ({platform.machine()}, {os.cpu_count()} cores, "
+        f"load {os.getloadavg()[0]:.1f}):")
+    ratios: dict[str, list[float]] = {goal: [] for goal in GOALS}
+    for name, (_, _, _, goal) in pairs().items():
+        now, before = (statistics.median(times[name][side]) for side in ("now", "before"))
+        ratios[goal].append(now / before)
+        say(f"  {name:<18} {now:7.2f}  before {before:7.2f}  ratio {now / before:.2f}  (goal {GOALS[goal]})"
+            + ("" if now / before <= GOALS[goal] else "  MISSED"))
+    typing = ratios["typing"]
+    say(f"  single calculators: worst {max(typing):.2f}, middle {statistics.median(typing):.2f}, "
+        f"geometric mean {math.prod(typing) ** (1 / len(typing)):.2f}")
+    return all(max(found) <= GOALS[goal] for goal, found in ratios.items())
+
+
+def profile(name: str) -> None:
+    """Where the time of one answer of this tree goes."""
+    import cProfile
+    import pstats
+
+    sys.path.insert(0, str(ROOT / "calc"))
+    from loftbook.faces.live import answer
+
+    calculator, (path, _, number, unit), rig, _ = pairs()[name]
+
+    def ask(turn: int) -> None:
+        answer(json.dumps({"do": "calculate", "calculator": calculator, "fields": rig | {path: _text(number, unit, turn)}}))
+
+    ask(0)
+    watch = cProfile.Profile()
+    watch.enable()
+    for turn in range(1, 11):
+        ask(turn)
+    watch.disable()
+    pstats.Stats(watch).sort_stats("tottime").print_stats(35)
+
+
+def main() -> None:
+    parser = argparse.ArgumentParser(description="Time the core beside the tree of before.")
+    parser.add_argument("--rounds", type=int, default=25)
+    parser.add_argument("--json", type=Path, help="also write every time that was taken")
+    parser.add_argument("--profile", choices=list(pairs()), help="instead show where the time of one answer goes")
+    given = parser.parse_args()
+    if given.profile:
+        profile(given.profile)
+        return
+    times = bench(max(given.rounds, 9))
+    good = show(times)
+    if given.json:
+        given.json.write_text(json.dumps(times, indent=1))
+    if not good:
+        sys.exit("slower than it may be")
+
+
+if __name__ == "__main__":
+    house.go_inside()
+    main()
