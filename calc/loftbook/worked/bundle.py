@@ -73,6 +73,16 @@ class Folded:
         return self.strip.canopy
 
     @property
+    def clear(self) -> float:
+        """Diameter of the round room the tube has for it [m]."""
+        return self.strip.clear
+
+    @property
+    def share(self) -> float:
+        """The part of that which the bundle may take."""
+        return self.strip.share
+
+    @property
     def room(self) -> float:
         """Length of tube for the bundle [m], never below zero."""
         return max(0.0, self.left)

@@ -44,7 +44,7 @@ def raised(bay: Bay) -> Stack:
 
 def tight(folded: Folded) -> Bundle:
     """A bundle from wall to wall."""
-    return replace(folded.bundle, diameter=folded.strip.clear)
+    return replace(folded.bundle, diameter=folded.clear)
 
 
 def loose(folded: Folded) -> Bundle:
