@@ -34,6 +34,7 @@ _SAFE = (
     "Every switch off, every igniter's leads shunted, bare ends twisted together. Face and hands stay out of line with "
     "the bay and its charge from here on, everybody else's too."
 )
+_OUT_BY_ITSELF = "under its own weight when you turn the tube over, its mouth away from everybody"
 _Words = tuple[str, str, str, str]  # title, what to do, what should be seen, what to do if not
 
 
@@ -154,6 +155,20 @@ def _powder(worked: Worked, charge: Charge) -> str:
     return f"Load {worked.show(charge.tested, MASS)}, the mass your ground test showed, packed as it was then."
 
 
+def live(charge: Charge) -> bool:
+    """Whether something that can go off is in the bay while it is packed or closed."""
+    return charge.fired or charge.backed_up
+
+
+def _tried_first(bay: Bay) -> str:
+    """What is tried while nothing is loaded yet, because nobody shakes or turns over a bay with a charge in it."""
+    bundle = "" if bay.charge_above or not bay.tenants else f"the bundle slides into the empty bay and falls out {_OUT_BY_ITSELF}; "
+    return (
+        f"Before anything is loaded, try: {bundle}what closes the bay holds its own weight, and slides off with a light "
+        f"shake. Then take {'both' if bundle else 'it'} out again."
+    )
+
+
 def charge_step(worked: Worked, bay: str) -> tuple[Step, ...]:
     """How the charge goes in; () where none does. Never a mass that was only worked out."""
     charge, backup = worked.joints[bay].charge, _backup(worked, worked.joints[bay].charge)
@@ -163,8 +178,9 @@ def charge_step(worked: Worked, bay: str) -> tuple[Step, ...]:
         return ()
     if charge.kind == MOTOR:
         delay = worked.show(charge.said.number("charge.delay"), TIME)
+        first = f"{_tried_first(worked.bays[bay])} {_SAFE} " if backup else ""
         text = (
-            f"{f'{_SAFE} ' if backup else ''}Nothing to load{' for it' if backup else ''}: the motor brings its own charge "
+            f"{first}Nothing to load{' for it' if backup else ''}: the motor brings its own charge "
             f"and goes in last, as its maker says, its delay {delay}. Keep clear of both ends once it is in.{backup}"
         )
         seen = f"The way from the motor to the bay open{', the backup in, leads shunted, switches off' if backup else ''}."
@@ -175,7 +191,7 @@ def charge_step(worked: Worked, bay: str) -> tuple[Step, ...]:
         Step(
             f"{bay}-charge",
             "Charge: switches off, leads shunted",
-            f"{_SAFE} {load}{backup}",
+            f"{_tried_first(worked.bays[bay])} {_SAFE} {load}{backup}",
             f"{'Both charges' if backup else 'The charge'} at {where}, nothing loose, every lead shunted, every switch off.",
             on,
         ),
@@ -223,16 +239,21 @@ def _cord(length: str, name: str, lies: str) -> _Words:
     )
 
 
-def _bundle(worked: Worked, one: Folded, bay: Bay, lies: str) -> _Words:
+def _bundle(worked: Worked, one: Folded, bay: Bay, loaded: bool, lies: str) -> _Words:
     turns, across, widest = one.line_turns, one.bundle.diameter, one.bundle.widest
     count = f"{digits(turns)} {'turn' if turns == 1 else 'turns'}"
     wrap = f"Wrap the lines {count} round the bundle, not more." if turns else "Leave the lines unwrapped."
     if bay.said.text("pack.protector") == BAG:
         wrap = "Put the bundle into its bag, lines stowed outside it, closed end of the bag to the charge."
+    slid = (
+        "Slide it in from the side, lines towards the mouth, face and hands out of line with it. That it falls out by "
+        "itself was tried before the charge went in: the tube is not turned over now."
+        if loaded
+        else f"Slide it in, lines towards the mouth. It must fall out again {_OUT_BY_ITSELF}: try it now."
+    )
     return (
         "The bundle",
-        f"{wrap} No cord goes round it. Slide it in, lines towards the mouth. It must fall out again under its own "
-        "weight when you turn the tube over, its mouth away from everybody: try it now.",
+        f"{wrap} No cord goes round it. {slid}",
         f"About {worked.show(across, LENGTH)} across, where it may be {worked.show(widest, LENGTH)}. Its length takes {lies}",
         "It sticks: take it out, fold it narrower and looser. Never push it.",
     )
@@ -259,7 +280,6 @@ def _rest_of_lines(lies: str) -> _Words:
 
 def _close(worked: Worked, key: str) -> _Words:
     bay, show, charge = worked.bays[key], worked.show, worked.joints[key].charge
-    aside = " Hold it from the side, nobody in line with it." if charge.fired or charge.backed_up else ""
     forward = _sides(worked, key)[0]
     closes = f"{forward} in" if worked.airframe.two_joints else "nose (or coupler) in"
     spare = bay.stack.spare
@@ -268,10 +288,15 @@ def _close(worked: Worked, key: str) -> _Words:
         if spare >= 0
         else f"{show(-spare, LENGTH)} too much in the bay: do not close it."
     )
+    how = (
+        "Hold it from the side, nobody in line with it. Its fit was tried before the charge went in: no shaking now."
+        if live(charge)
+        else "It holds its own weight, and slides off with a light shake. Then shake the closed tube gently: nothing is "
+        "pressed hard."
+    )
     return (
         "Close it",
-        f"Set the {closes}.{aside} It holds its own weight, and slides off with a light shake. Then shake the closed tube "
-        "gently: nothing is pressed hard.",
+        f"Set the {closes}. {how}",
         f"Shoulder {show(bay.shoulder, LENGTH)} in the mouth, {left}",
         "It springs back or needs a push: something is too high. Open it and find what.",
     )
@@ -288,7 +313,8 @@ def _put_in(worked: Worked, key: str, lying: Lying) -> tuple[str, _Words]:
             act = {FIRST_CORD: "pack-cord-first", WHOLE_CORD: "pack-cord"}.get(item.name, "pack-cord-rest")
             return act, _cord(show(bay.cord_in(item), LENGTH), item.name, lies)
         case "bundle":
-            return "pack-bundle", _bundle(worked, bay.folded[item.owner], bay, lies)
+            loaded = live(worked.joints[key].charge) and not bay.charge_above
+            return "pack-bundle", _bundle(worked, bay.folded[item.owner], bay, loaded, lies)
         case "device":
             return "pack-device", _device(lies)
         case "lines":

@@ -106,7 +106,7 @@ RULES: tuple[Rule[Rig], ...] = (
     ),
     Rule(
         "rocket.mass",
-        lambda rig: not rig.way.tied and 0 < _weighed(rig, MAIN) and _weighed(rig, MAIN) + rig.number("nose.mass") >= rig.number("rocket.mass"),
+        lambda rig: not rig.way.tied and _weighed(rig, MAIN) > 0 and _weighed(rig, MAIN) + rig.number("nose.mass") >= rig.number("rocket.mass"),
         lambda rig: f"more than {show(_weighed(rig, MAIN) + rig.number('nose.mass'), MASS, rig.units)}",
         "the aft part's canopy and the forward part together cannot weigh as much as all that comes down.",
     ),
