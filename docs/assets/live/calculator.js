@@ -200,7 +200,8 @@ export class LoftCalculator extends HTMLElement {
     if (!this.#live) return this.#say(DEMO);
     if (this.#answered !== this.#wanted) return undefined;
     const text = this.#summary || "These are the figures for your rig.";
-    this.#timer = setTimeout(() => this.#say(text), this.state.querySelector("progress") ? 0 : CHATTER);
+    const first = this.#said.includes(DEMO) || this.state.querySelector("progress");
+    this.#timer = setTimeout(() => this.#say(text), first ? 0 : CHATTER);
     return undefined;
   }
 
