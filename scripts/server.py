@@ -7,22 +7,26 @@ Usage: python3 server.py [--port N] [--under /PATH/] [FOLDER]
 import argparse
 import contextlib
 import fnmatch
+import functools
 import gzip
+import io
 import re
 import threading
-from email.utils import formatdate
 from http import HTTPStatus
-from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
+from http.server import SimpleHTTPRequestHandler, ThreadingHTTPServer
 from pathlib import Path
-from urllib.parse import unquote, urlsplit
+from urllib.parse import urlsplit
 
 TYPES = {
+    **SimpleHTTPRequestHandler.extensions_map,
     ".html": "text/html; charset=utf-8", ".js": "text/javascript; charset=utf-8", ".mjs": "text/javascript; charset=utf-8",
     ".css": "text/css; charset=utf-8", ".json": "application/json", ".wasm": "application/wasm", ".svg": "image/svg+xml",
     ".png": "image/png", ".ico": "image/x-icon", ".woff2": "font/woff2", ".xml": "application/xml", ".zip": "application/zip",
     ".txt": "text/plain; charset=utf-8", ".toml": "text/plain; charset=utf-8", ".webmanifest": "application/manifest+json",
 }
 SQUEEZED = {".html", ".js", ".mjs", ".css", ".json", ".wasm", ".svg", ".xml", ".txt", ".toml"}
+MISSING = "404.html"
+RULES = "_headers"
 
 
 def read_rules(text):
@@ -42,20 +46,14 @@ class Site:
 
     def __init__(self, folder):
         self.folder = Path(folder).resolve()
-        headers = self.folder / "_headers"
-        self.rules = read_rules(headers.read_text()) if headers.is_file() else []
+        rules = self.folder / RULES
+        self.rules = read_rules(rules.read_text()) if rules.is_file() else []
         self._squeezed = {}
         self._lock = threading.Lock()
 
-    def find(self, path):
-        """The file of a path inside the site, or None."""
-        file = (self.folder / unquote(path).lstrip("/")).resolve()
-        if self.folder not in (file, *file.parents):
-            return None
-        return file
-
-    def headers_for(self, path):
-        """The last rule that matches a path and names a header wins."""
+    def headers_for(self, file):
+        """The last rule that matches a file's path and names a header wins."""
+        path = "/" + file.relative_to(self.folder).as_posix()
         found = {}
         for pattern, headers in self.rules:
             if fnmatch.fnmatchcase(path, pattern):
@@ -70,67 +68,74 @@ class Site:
             return self._squeezed[key]
 
 
-class Handler(BaseHTTPRequestHandler):
-    """GET and HEAD of a Site that may hang below a path."""
+class Handler(SimpleHTTPRequestHandler):
+    """Paths and types are the standard library's. Ours: the headers of a Site, squeezed transfer, its own page for what is missing."""
 
     protocol_version = "HTTP/1.1"
-    site = None
-    under = "/"
+    extensions_map = TYPES
     quiet = True
 
-    def do_GET(self):
-        path = urlsplit(self.path).path
+    def __init__(self, *args, site, under):
+        self.site, self.under = site, under
+        super().__init__(*args, directory=str(site.folder))
+
+    def translate_path(self, path):
+        return super().translate_path(path[len(self.under) - 1:])
+
+    def send_head(self):
+        address = urlsplit(self.path)
+        path = address.path
         if not path.startswith(self.under):
-            return self._send_redirect(self.under) if path in ("/", self.under.rstrip("/")) else self._send_missing()
-        path = "/" + path[len(self.under):]
-        file = self.site.find(path)
-        if file is not None and file.is_dir():
-            if not path.endswith("/"):
-                return self._send_redirect(self.under.rstrip("/") + path + "/")
+            return self._send_redirect(self.under) if path in ("/", self.under[:-1]) else self.send_error(HTTPStatus.NOT_FOUND)
+        file = Path(self.translate_path(self.path))
+        if path.endswith("/"):
             file = file / "index.html"
-            path += "index.html"
-        if file is None or not file.is_file() or file.name == "_headers":
-            return self._send_missing()
-        return self._send(HTTPStatus.OK, path, file)
+        if file.is_dir():
+            return self._send_redirect(address._replace(path=path + "/").geturl())
+        if not file.is_file() or file.name == RULES:
+            return self.send_error(HTTPStatus.NOT_FOUND)
+        return self._send_head_of(file, HTTPStatus.OK)
 
-    do_HEAD = do_GET
-
-    def _send_redirect(self, where):
-        self.send_response(HTTPStatus.MOVED_PERMANENTLY)
-        # one leading slash only: two would name another host
-        self.send_header("Location", "/" + where.lstrip("/"))
-        self.send_header("Content-Length", "0")
-        self.end_headers()
-
-    def _send_missing(self):
-        self._send(HTTPStatus.NOT_FOUND, "/404.html", self.site.folder / "404.html")
-
-    def _send(self, status, path, file):
-        body = file.read_bytes() if file.is_file() else b"Not found."
-        headers = dict(self.site.headers_for(path))
-        headers["Content-Type"] = TYPES.get(file.suffix, "application/octet-stream")
-        if file.is_file():
-            stat = file.stat()
-            headers["ETag"] = '"%x-%x"' % (stat.st_mtime_ns, stat.st_size)
-            headers["Last-Modified"] = formatdate(stat.st_mtime, usegmt=True)
-        if status == HTTPStatus.OK and self.headers.get("If-None-Match") == headers.get("ETag"):
-            status, body = HTTPStatus.NOT_MODIFIED, b""
-        elif file.suffix in SQUEEZED and file.is_file():
-            headers["Vary"] = "Accept-Encoding"
-            if re.search(r"\bgzip\b", self.headers.get("Accept-Encoding", "")):
-                body = self.site.squeezed(file)
-                headers["Content-Encoding"] = "gzip"
-        headers["Content-Length"] = str(len(body))
-        self.send_response(status)
-        for name, value in headers.items():
-            self.send_header(name, value)
-        self.end_headers()
-        if self.command != "HEAD":
-            self.wfile.write(body)
+    def send_error(self, code, message=None, explain=None):
+        page = self.site.folder / MISSING
+        if code != HTTPStatus.NOT_FOUND or not page.is_file():
+            return super().send_error(code, message, explain)
+        body = self._send_head_of(page, code)
+        return None if self.command == "HEAD" else self.copyfile(body, self.wfile)
 
     def log_message(self, *args):
         if not self.quiet:
             super().log_message(*args)
+
+    def _send_redirect(self, where):
+        self.send_response(HTTPStatus.MOVED_PERMANENTLY)
+        self.send_header("Location", "/" + where.lstrip("/"))  # two slashes would name another host
+        self.send_header("Content-Length", "0")
+        self.end_headers()
+
+    def _send_head_of(self, file, status):
+        """Send status and headers of a file; returns what is to follow them."""
+        stat = file.stat()
+        headers = self.site.headers_for(file)
+        headers["Content-Type"] = self.guess_type(str(file))
+        headers["ETag"] = '"%x-%x"' % (stat.st_mtime_ns, stat.st_size)
+        headers["Last-Modified"] = self.date_time_string(stat.st_mtime)
+        if file.suffix in SQUEEZED:
+            headers["Vary"] = "Accept-Encoding"
+        if status == HTTPStatus.OK and self.headers.get("If-None-Match") == headers["ETag"]:
+            status, body = HTTPStatus.NOT_MODIFIED, b""
+        elif file.suffix in SQUEEZED and re.search(r"\bgzip\b", self.headers.get("Accept-Encoding", "")):
+            headers["Content-Encoding"] = "gzip"
+            body = self.site.squeezed(file)
+        else:
+            body = file.read_bytes()
+        if status != HTTPStatus.NOT_MODIFIED:
+            headers["Content-Length"] = str(len(body))
+        self.send_response(status)
+        for name, value in headers.items():
+            self.send_header(name, value)
+        self.end_headers()
+        return io.BytesIO(body)
 
 
 class Server(ThreadingHTTPServer):
@@ -146,8 +151,7 @@ class Server(ThreadingHTTPServer):
 
 def make_server(folder, port=0, under="/"):
     """A server of a folder on this machine only; port 0 takes any free one."""
-    handler = type("SiteHandler", (Handler,), {"site": Site(folder), "under": under})
-    return Server(("127.0.0.1", port), handler)
+    return Server(("127.0.0.1", port), functools.partial(Handler, site=Site(folder), under=under))
 
 
 def main():
