@@ -36,6 +36,25 @@ function holdStill() {
 }
 
 /**
+ * Where the engine can tell how many arguments a function takes (`ref.test` in a module of 106 bytes), Pyodide puts the place of a
+ * function that does so into Python's memory. From an image that place would be read in every engine, and where nothing is there, as
+ * in WebKit, Python can't start. So this one module may not be made here: the image then holds no place, and Python asks the slower
+ * way until worker.js lets it look again. Returns how often it was refused.
+ */
+function refuseRefTest() {
+  const REF_TEST = Buffer.from([251, 20]);
+  let refused = 0;
+  WebAssembly.Module = new Proxy(WebAssembly.Module, {
+    construct(Module, [code]) {
+      if (code.length > 255 || !Buffer.from(code).includes(REF_TEST)) return new Module(code);
+      refused += 1;
+      throw new Error("not in an image");
+    },
+  });
+  return () => refused;
+}
+
+/**
  * Fill the free memory with zeros: what was freed there is of no use to anyone and costs a tenth of the image's size on the wire.
  * Takes ever smaller pieces until none is left below the end of what was used, wipes each, and gives them all back.
  */
@@ -59,6 +78,7 @@ function wipeFreeMemory({ HEAPU8, ...module }) {
 }
 
 async function makeImage() {
+  const refusals = refuseRefTest();
   const { loadPyodide } = await import(pathToFileURL(resolve(pyodideDir, "pyodide.mjs")).href);
   const pyodide = await loadPyodide({
     indexURL: resolve(pyodideDir) + "/",
@@ -66,6 +86,7 @@ async function makeImage() {
     env: { HOME: "/home/pyodide", PYTHONHASHSEED: "0", PYTHONOPTIMIZE: "2", TZ: "UTC" },
     _makeSnapshot: true,
   });
+  if (refusals() !== 1) throw new Error(`Pyodide looks for ref.test in another way now (${refusals()}): see refuseRefTest`);
   pyodide.unpackArchive(new Uint8Array(readFileSync(library)), "zip", { extractDir: "/lib/python3.13/site-packages" });
   pyodide.runPython(readFileSync(new URL("snapshot.py", import.meta.url), "utf8"));
   pyodide.runPython(`loftbook.IMAGE = ${JSON.stringify(name)}`); // the worker refuses an image of another name

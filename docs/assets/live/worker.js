@@ -63,15 +63,19 @@ function connect(pyodide) {
 /**
  * Let Pyodide get ready while image and program are on their way. It would begin only when it had the whole image, though until its
  * program runs it wants no more than the image's size; so it gets an empty one at once, and the program, compiled early, when the
- * image is filled. Both are handed over through the two functions that it calls for the program. Returns the way back.
- * @param {Promise<unknown>} filled @returns {{program: Promise<WebAssembly.Module>, undo: () => void}}
+ * image is filled. Both are handed over through the two functions that it calls for the program. Returns the way back, and what lets
+ * Python look anew what this engine can: the image fits every engine, since it holds nothing of the one that made it, and where an
+ * engine can tell how many arguments a function takes, answers come a tenth sooner (see refuseRefTest in scripts/snapshot.mjs).
+ * @param {Promise<unknown>} filled @returns {{program: Promise<WebAssembly.Module>, lookAnew: () => void, undo: () => void}}
  */
 function handOverLate(filled) {
   const { instantiateStreaming } = WebAssembly;
   const response = keptOrFetched(RUNTIME.program);
   const program = WebAssembly.compileStreaming(response);
   self.fetch = (url, options) => (String(url) === FOLDER + RUNTIME.program ? response : plainFetch(url, options));
+  let lookAnew;
   WebAssembly.instantiateStreaming = async (_, imports) => {
+    lookAnew = imports.env._PyEM_InitTrampoline_js;
     const [module] = await Promise.all([program, filled]).catch(() => new Promise(() => {})); // a failure is told by bootFromImage
     return { module, instance: await WebAssembly.instantiate(module, imports) };
   };
@@ -79,7 +83,7 @@ function handOverLate(filled) {
     self.fetch = plainFetch;
     WebAssembly.instantiateStreaming = instantiateStreaming;
   };
-  return { program, undo };
+  return { program, lookAnew: () => lookAnew(), undo };
 }
 
 /** @param {Uint8Array} image */
@@ -96,10 +100,11 @@ async function bootWith(image) {
 async function bootFromImage() {
   const image = new Uint8Array(RUNTIME.imageSize);
   const filled = fetchPacked().then((packed) => unpack(packed, image));
-  const { program, undo } = handOverLate(filled);
+  const { program, lookAnew, undo } = handOverLate(filled);
   import(FOLDER + RUNTIME.glue).catch(() => {}); // Pyodide asks for it later, and says so if it fails
   try {
     const [pyodide] = await Promise.all([bootWith(image), filled, program]);
+    lookAnew();
     const made = pyodide.runPython("__import__('loftbook').IMAGE");
     if (made !== RUNTIME.made) throw new Error("the memory image is of another build");
     connect(pyodide);
