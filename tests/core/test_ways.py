@@ -56,7 +56,7 @@ def rig_of(way: str, **changes: str) -> Worked:
 THERE = {
     ONE_CANOPY: ((MAIN,), (MAIN,), (MAIN,)),
     TWO_BAYS: ((DROGUE, MAIN), (DROGUE, MAIN), (DROGUE, MAIN)),
-    TWO_PARTS: ((MAIN,), (MAIN, FORWARD), (FORWARD, MAIN)),
+    TWO_PARTS: ((MAIN,), (MAIN, FORWARD), (MAIN, FORWARD)),
     NO_DROGUE: ((DROGUE, MAIN), (MAIN,), (DROGUE, MAIN)),
     HELD: ((MAIN,), (MAIN,), (MAIN,)),
     ONE_BAY: ((MAIN,), (DROGUE, MAIN), (DROGUE, MAIN)),

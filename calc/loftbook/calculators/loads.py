@@ -38,13 +38,18 @@ STIFF = 0.035  # stretch at break of aramid or polyethylene fibre, for the compa
 # --- checks ---
 
 
+def _named(part: str) -> str:
+    """A part of the chain in a sentence."""
+    return part if part.startswith("one ") else f"the {part}"
+
+
 def chain_check(worked: Worked, found: Chain) -> Check:
     factor = worked.rig.number("chain.factor")
     if not found.parts:
         return CHAIN.hold("Nothing pulls at it that is worked out here.")
     weakest = found.parts[0]
     told = (
-        f"The weakest part is the {weakest.name}: it bears {worked.show(weakest.strength, FORCE)} where "
+        f"The weakest part is {_named(weakest.name)}: it bears {worked.show(weakest.strength, FORCE)} where "
         f"{worked.show(weakest.load, FORCE)} pulls ({weakest.cause}), {digits(weakest.margin)} times."
     )
     if weakest.margin < 1:
@@ -259,7 +264,7 @@ def summary(worked: Worked, found: Chain) -> str:
     if found.jerk is not None:
         told.append(f"{'the' if told else 'The'} cord comes tight with {worked.show(found.jerk, FORCE)}")
     weakest = (
-        f"Weakest: the {found.parts[0].name}, {digits(found.parts[0].margin)} times its load."
+        f"Weakest: {_named(found.parts[0].name)}, {digits(found.parts[0].margin)} times its load."
         if found.parts
         else "Nothing pulls at it that is worked out here."
     )

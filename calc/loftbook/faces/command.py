@@ -29,7 +29,7 @@ from loftbook.physics.spread import Spread
 from loftbook.plan import Plan, data, joined, parted, plain, plan
 from loftbook.quantity import Kind, System, show
 from loftbook.rig.fields import FIELDS, STARTS
-from loftbook.rig.files import LARGEST_FILE, load, to_toml
+from loftbook.rig.files import LARGEST_FILE, load, starting_file
 from loftbook.rig.parsing import is_relevant, parse
 from loftbook.rig.ways import KEYS
 from loftbook.worked.worked import Worked
@@ -202,12 +202,6 @@ def _one(options: argparse.Namespace) -> bool:
     return part.sound
 
 
-def _demo(name: str) -> str:
-    """A starting rig as a file: what matters for its way down."""
-    start = STARTS[name]
-    return to_toml({path: text for path, text in start.items() if is_relevant(FIELDS[path], start)})
-
-
 def _print_faults(faults: Iterable[Fault]) -> None:
     for fault in faults:
         print(f"{fault.field or 'rig'}: {fault.message}", file=sys.stderr)
@@ -218,7 +212,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     given = sys.argv[1:] if arguments is None else list(arguments)
     options = parser(given[0] if given else "").parse_args(given)
     if options.act == "demo":
-        print(_demo(options.rig), end="")
+        print(starting_file(options.rig), end="")
         return 0
     try:
         sound = (_plan if options.act == "plan" else _one)(options)

@@ -29,9 +29,9 @@ from loftbook.errors import Fault, Refusal
 from loftbook.faces import handout
 from loftbook.faces.render import answer_parts, figure, html, plan_parts
 from loftbook.plan import data, plain, plan
-from loftbook.rig.fields import FIELDS
+from loftbook.rig.fields import DEFAULTS, FIELDS
 from loftbook.rig.files import load, to_json, to_toml
-from loftbook.rig.parsing import completed, is_relevant, parse
+from loftbook.rig.parsing import parse
 from loftbook.worked.worked import Worked
 
 LONGEST_REQUEST = 1_000_000
@@ -163,10 +163,9 @@ def _read(request: dict[str, Any]) -> dict[str, object]:
 
 
 def _write(request: dict[str, Any]) -> dict[str, object]:
-    """What was said, and what a rig file must say: a file of nothing but a few changes could not be opened again."""
+    """What was said, and the starting rig that the rest comes from."""
     said = {path: text for path, text in _fields(request).items() if path in FIELDS}
-    full = completed(said)
-    fields = {path: full[path] for path, one in FIELDS.items() if path in said or (one.required and is_relevant(one, full))}
+    fields = {"rig.start": DEFAULTS["rig.start"]} | said
     return {"text": to_json(fields) if request.get("format") == "json" else to_toml(fields)}
 
 

@@ -145,20 +145,21 @@ def _listed(rows: Sequence[str], class_: str) -> list[Markup]:
     return [element("ul", *(element("li", row) for row in rows), class_=class_)] if rows else []
 
 
-def _numbers(rows: Table) -> Markup:
-    """A table that is there for who wants the numbers."""
-    inside = table(rows.head, rows.rows, rows.caption)
+def _numbers(rows: Table, of: str) -> Markup:
+    """A table that is there for who wants the numbers; `of` tells it from its like of another bay to who can't see it."""
+    inside = table(rows.head, rows.rows, rows.caption, of)
     return element("details", element("summary", rows.caption), inside, class_="loft-numbers-table")
 
 
-def answer_parts(calculator: Calculator, answer: Answer, system: System, *, with_checks: bool = True) -> list[Markup]:
+def answer_parts(calculator: Calculator, answer: Answer, system: System, heading: str = "") -> list[Markup]:
+    """An answer by itself; or under a heading of the plan, which has all checks at its top already."""
     return [
         *_listed(answer.cautions, "loft-cautions"),
         element("p", answer.summary, class_="loft-summary"),
         key_numbers(calculator, answer, system, main=True),
-        *([checks(answer.checks)] if with_checks else []),
+        *([] if heading else [checks(answer.checks)]),
         *map(figure, answer.drawings),
-        *map(_numbers, answer.tables),
+        *(_numbers(rows, heading) for rows in answer.tables),
         *_listed(answer.notes, "loft-notes"),
         *map(pair, answer.pairs),
         *([steps(answer.steps)] if answer.steps else []),
@@ -176,9 +177,10 @@ def plan_parts(whole: Plan) -> list[Markup]:
     ]
     for name, answer in whole.answers.items():
         key, calculator = parted(name)
-        heading = element("h2", whole.title(name), id=f"plan-{name.replace('.', '-')}")
-        inside = answer_parts(CALCULATORS[calculator], answer, rig.units, with_checks=False)
-        parts.append(element("section", heading, *inside, class_="loft-part", data_part=name, data_bay=key or None))
+        heading = whole.title(name)
+        inside = answer_parts(CALCULATORS[calculator], answer, rig.units, heading)
+        title = element("h2", heading, id=f"plan-{name.replace('.', '-')}")
+        parts.append(element("section", title, *inside, class_="loft-part", data_part=name, data_bay=key or None))
     return parts
 
 
@@ -243,7 +245,7 @@ def _control(id_: str, field: Field) -> Markup:
     return element("input", type="text", value=field.default, **typed, autocapitalize="off", **common)
 
 
-def table(head: Sequence[str], rows: Iterable[Sequence[str]], caption: str) -> Markup:
+def table(head: Sequence[str], rows: Iterable[Sequence[str]], caption: str, heading: str = "") -> Markup:
     return element(
         "div",
         element(
@@ -256,5 +258,5 @@ def table(head: Sequence[str], rows: Iterable[Sequence[str]], caption: str) -> M
         class_="loft-scroll",
         tabindex="0",
         role="region",
-        aria_label=caption,
+        aria_label=f"{heading}. {caption}" if heading else caption,
     )

@@ -9,7 +9,7 @@ import tomli_w
 
 from loftbook.errors import Fault, Refusal
 from loftbook.quantity import LONGEST
-from loftbook.rig.fields import FIELDS
+from loftbook.rig.fields import FIELDS, STARTS
 from loftbook.rig.parsing import completed, is_relevant, unknown_fields
 
 LARGEST_FILE = 65_536  # characters; a whole rig with every field is about 9,000
@@ -19,12 +19,13 @@ DEEPEST = 3  # parts of a path
 def load(text: str) -> dict[str, str]:
     """Path -> text from a TOML or JSON rig file, or from a link. Raises `Refusal` with all faults.
 
-    Values may be texts or plain numbers. A field that a file must say and does not is a fault; a link is flat JSON,
-    path -> text, and carries only what was typed.
+    Values may be texts or plain numbers. A file says its required fields, or names the starting rig that they come from;
+    what is missing is a fault. A link is flat JSON, path -> text, and carries only what was typed.
     """
     data = _parsed(text)
     texts = _flattened(data)
     is_link = text.lstrip().startswith("{") and not any(isinstance(value, dict) for value in data.values())
+    begun = is_link or "rig.start" in texts
     full = completed(texts)
     faults = [
         Fault(
@@ -34,7 +35,7 @@ def load(text: str) -> dict[str, str]:
             allowed=f'{path.rpartition(".")[2]} = "{field.default}" under [{field.group}], for example',
         )
         for path, field in FIELDS.items()
-        if not is_link and field.required and path not in texts and is_relevant(field, full)
+        if not begun and field.required and path not in texts and is_relevant(field, full)
     ]
     if faults:
         raise Refusal(*faults)
@@ -104,6 +105,18 @@ def _tables(texts: Mapping[str, str]) -> dict[str, Any]:
 def to_toml(texts: Mapping[str, str]) -> str:
     """A rig file; what is written is what was typed, sound or not."""
     return tomli_w.dumps(_tables(texts))
+
+
+def starting_file(start: str) -> str:
+    """A rig file to begin with: it says only which starting rig it comes from, so nothing in it counts as the reader's yet.
+
+    Every field that matters for its way down stands in it as a comment; it counts when the sign before it is taken away.
+    """
+    texts = STARTS[start]
+    rows = to_toml({path: text for path, text in texts.items() if is_relevant(FIELDS[path], texts)}).splitlines()
+    lines = [row if not row or row[0] == "[" or row.startswith("start = ") else f"# {row}" for row in rows]
+    head = ("# Take the # away before what you measured or change; all else stays the starting rig's.", "")
+    return "\n".join((*head, *lines)) + "\n"
 
 
 def to_json(texts: Mapping[str, str]) -> str:

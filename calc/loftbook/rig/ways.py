@@ -42,10 +42,8 @@ class Way:
     @property
     def keys(self) -> tuple[str, ...]:
         """Everything that has a cord: each bay and each canopy once, in the order of opening."""
-        return tuple(dict.fromkeys(sorted((*self.bays, *self.canopies), key=self._order)))
-
-    def _order(self, key: str) -> int:
-        return (key in self.low) * len(KEYS) + KEYS[::-1].index(key)
+        more, less = (self.bays, self.canopies) if set(self.canopies) < set(self.bays) else (self.canopies, self.bays)
+        return tuple(dict.fromkeys((*more, *less)))
 
     def home(self, canopy: str) -> str:
         """The bay that a canopy is packed in."""
