@@ -511,13 +511,23 @@ def test_an_unknown_key_like_no_other_names_none() -> None:
 
 @pytest.mark.parametrize("path", REQUIRED)
 def test_a_file_that_leaves_out_what_it_must_say_is_told_so(path: str) -> None:
-    said = only_needed(DEFAULTS | made_relevant(path))
+    said = {p: t for p, t in only_needed(DEFAULTS | made_relevant(path)).items() if p != "rig.start"}
     assert load(to_toml(said)) == said
     (fault,) = load_faults(to_toml({p: t for p, t in said.items() if p != path}))
     assert fault.field == path
     assert path in fault.message
     assert FIELDS[path].full in fault.message
     assert tomllib.loads(_example(fault.allowed)) == tables_of({path: DEFAULTS[path]})
+
+
+@pytest.mark.parametrize("start", STARTS)
+def test_a_file_that_names_a_starting_rig_says_all_with_it(start: str) -> None:
+    """And what it does not say itself is not taken for the reader's."""
+    said = {"rig.start": start, "rocket.mass": "3 kg"}
+    assert load(to_toml(said)) == load(to_json(said)) == said
+    rig = parse(load(to_toml(said)))
+    assert rig.texts == STARTS[start] | said
+    assert rig.assumed == set(FIELDS) - set(said)
 
 
 def _example(allowed: str) -> str:
