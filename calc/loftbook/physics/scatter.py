@@ -138,14 +138,19 @@ class Ground:
 
 def share_outside(spots: Sequence[Vector], ground: Ground) -> float:
     """Share (0 to 1, dimensionless) of at least one spot [m] that does not lie on the field."""
-    return sum(not ground.holds(spot) for spot in spots) / len(spots)
+    return sum(not ground.holds(spot) for spot in _far(spots, ground)) / len(spots)
 
 
 def directions(spots: Sequence[Vector], ground: Ground) -> list[float]:
     """Share (dimensionless) of the spots [m] outside for the same wind turned clockwise by no … seven eighths of a circle."""
-    nearest = max(0.0, min(ground.north, ground.east, ground.south, ground.west) - 1e-6)  # [m]
-    risky = [(x, y) for x, y in spots if x * x + y * y > nearest * nearest]  # the others lie on it from any direction
-    return [sum(not ground.holds(spot) for spot in turned(risky, i)) / len(spots) for i in range(8)]
+    far = _far(spots, ground)
+    return [sum(not ground.holds(spot) for spot in turned(far, i)) / len(spots) for i in range(8)]
+
+
+def _far(spots: Sequence[Vector], ground: Ground) -> list[Vector]:
+    """Spots at least as far from the pad as the nearest edge (a micrometre less): the others lie on the field in any wind."""
+    nearest = max(0.0, min(ground.north, ground.east, ground.south, ground.west) - 1e-6)
+    return [(x, y) for x, y in spots if x * x + y * y >= nearest * nearest]
 
 
 def turned(spots: Sequence[Vector], eighths: int) -> list[Vector]:
