@@ -261,7 +261,7 @@ MASSES = (
     "lines.mass",
 )  # of a canopy, which nothing but its mass depends on here
 PARTS = ("rocket.mass", "nose.mass")
-BARE = ("rocket.length", "rocket.diameter", "nose.length", "middle.length")  # fall without a canopy
+BARE = ("rocket.length", "rocket.diameter")  # fall without a canopy
 FALL = ("flight.fall", "flight.fall_low", "flight.fall_high")
 AIR = ("site.elevation", "site.warmer", "site.pressure")
 WAY = ("flight.way", "flight.apogee", "flight.main_height", "flight.delay")
