@@ -90,8 +90,8 @@ def site_before() -> Path:
         for name, place in ((".venv", VENV), ("node_modules", MODULES)):
             if not (tree / name).exists():
                 (tree / name).symlink_to(place, target_is_directory=True)
-        paths = os.pathsep.join((str(tree / "calc"), str(tree / "scripts")))
-        done = subprocess.run([tool("python"), "-c", "import build; build.build()"], cwd=tree, env=os.environ | {"PYTHONPATH": paths})
+        code = "import sys; sys.path.insert(0, 'scripts'); import build; build.build()"
+        done = subprocess.run([tool("python"), "-c", code], cwd=tree, env=os.environ | {"PYTHONPATH": str(tree / "calc")})
         if done.returncode:
             sys.exit("the site of before could not be built; --alone leaves it out")
     return built
