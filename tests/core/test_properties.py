@@ -215,16 +215,16 @@ def _bases(path: str) -> Iterator[dict[str, str]]:
     """Demo rigs in which the field may matter: by every way down and with what is mostly left out."""
     bay = FIELDS[path].bay or MAIN
     ways = sorted(needed(path).get("flight.way", tuple(WAYS)), key=lambda way: way != TWO_BAYS)
-    for more in LESS_USUAL:
-        for way in ways:
-            named = {name if name in FIELDS else f"{bay}.{name}": text for name, text in more.items()}
-            base = {one: text for one, text in named.items() if one in FIELDS and one != path}
-            base |= {"flight.way": way} if path != "flight.way" else {}
-            base = made_relevant(path, base) | base if not more else base | made_relevant(path, base)
-            if is_relevant(FIELDS[path], completed(base)) and not faults_of(base):
-                yield base
-                for other, values in FIELDS[path].when:
-                    yield from (base | {other: value} for value in values[1:] if other != "flight.way")
+    pairs = itertools.chain(itertools.product(LESS_USUAL, ways[:2]), itertools.product(LESS_USUAL, ways[2:]))
+    for more, way in pairs:
+        named = {name if name in FIELDS else f"{bay}.{name}": text for name, text in more.items()}
+        base = {one: text for one, text in named.items() if one in FIELDS and one != path}
+        base |= {"flight.way": way} if path != "flight.way" else {}
+        base |= made_relevant(path, base)
+        if is_relevant(FIELDS[path], completed(base)) and not faults_of(base):
+            yield base
+            for other, values in FIELDS[path].when:
+                yield from (base | {other: value} for value in values[1:] if other != "flight.way")
 
 
 @functools.cache
