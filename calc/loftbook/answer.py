@@ -23,7 +23,7 @@ class Output:
     name: str
     label: str
     kind: Kind | None
-    main: bool = True  # shown among the key numbers
+    leads: bool = True  # shown among the key numbers
 
 
 @dataclass(frozen=True)

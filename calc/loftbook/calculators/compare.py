@@ -106,7 +106,7 @@ COMPARE = Calculator(
         Output("tubes", "Tubes compared", COUNT),
         Output("sizes_fitting", "Canopies that fit this tube", COUNT),
         Output("sizes", "Canopies compared", COUNT),
-        Output("steps", "Folds in this rig", COUNT, main=False),
+        Output("steps", "Folds in this rig", COUNT, leads=False),
     ),
     compute,
     (TUBES_READ, SIZES_READ),

@@ -127,7 +127,7 @@ MISTAKES = Calculator(
     "mistakes",
     "What goes wrong",
     STACK_INPUTS,
-    (Output("pairs", "Mistakes drawn", COUNT, main=False),),
+    (Output("pairs", "Mistakes drawn", COUNT, leads=False),),
     compute,
     each="canopy",
     in_plan=False,

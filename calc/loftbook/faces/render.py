@@ -40,7 +40,7 @@ def written(value: Value | None, output: Output, system: System) -> Sequence[Mar
     return (value if isinstance(value, str) else show(value, output.kind, system) if output.kind else str(value),)
 
 
-def key_numbers(calculator: Calculator, answer: Answer, system: System, *, main: bool) -> Markup:
+def key_numbers(calculator: Calculator, answer: Answer, system: System, *, leads: bool) -> Markup:
     rows = [
         element(
             "div",
@@ -49,7 +49,7 @@ def key_numbers(calculator: Calculator, answer: Answer, system: System, *, main:
             data_output=o.name,
         )
         for o in calculator.outputs
-        if o.main is main and answer.outputs[o.name] is not None
+        if o.leads is leads and answer.outputs[o.name] is not None
     ]
     return element("dl", *rows, class_="loft-key")
 
@@ -156,14 +156,14 @@ def answer_parts(calculator: Calculator, answer: Answer, system: System, heading
     return [
         *_listed(answer.cautions, "loft-cautions"),
         element("p", answer.summary, class_="loft-summary"),
-        key_numbers(calculator, answer, system, main=True),
+        key_numbers(calculator, answer, system, leads=True),
         *([] if heading else [checks(answer.checks)]),
         *map(figure, answer.drawings),
         *(_numbers(rows, heading) for rows in answer.tables),
         *_listed(answer.notes, "loft-notes"),
         *map(pair, answer.pairs),
         *([steps(answer.steps)] if answer.steps else []),
-        working(answer.working, key_numbers(calculator, answer, system, main=False)),
+        working(answer.working, key_numbers(calculator, answer, system, leads=False)),
     ]
 
 
