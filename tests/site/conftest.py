@@ -4,6 +4,7 @@ Pages carry a policy that forbids eval, so Playwright's `wait_for_function` can'
 """
 
 import os
+import re
 import shutil
 import subprocess
 import sys
@@ -14,11 +15,27 @@ from contextlib import contextmanager, suppress
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Browser, BrowserContext, Error, Page, Playwright, sync_playwright
+from playwright.sync_api import Browser, BrowserContext, Error, Page, Playwright, expect, sync_playwright
 
 from server import make_server
 
 ROOT = Path(__file__).resolve().parents[2]
+
+
+def _guide() -> dict[str, str]:
+    """The Markdown of every page in the menu, by its address: "plan/" for plan.md; the start page is ""."""
+    files = re.findall(r"^  - .+: ([\w-]+\.md)$", (ROOT / "mkdocs.yml").read_text(), re.MULTILINE)
+    return {"" if file == "index.md" else f"{file.removesuffix('.md')}/": (ROOT / "docs" / file).read_text() for file in files}
+
+
+def _places(tag: str) -> dict[str, str]:
+    """The address of the page that holds each element of a kind, by its name."""
+    return {name: path for path, text in GUIDE.items() for name in re.findall(f'<{tag} name="([a-z-]+)">', text)}
+
+
+GUIDE = _guide()
+CALCULATORS, HANDOUTS = _places("loft-calculator"), _places("loft-handout")
+expect.set_options(timeout=30_000)  # machines may be busy
 CHROMIUM_ARGS = [
     "--no-sandbox",
     "--disable-gpu",
@@ -55,7 +72,6 @@ def site() -> Path:
 def pages(site: Path) -> list[str]:
     """The address of every page, such as "folding/"; the start page is ""."""
     found = sorted(file.parent.relative_to(site).as_posix() for file in site.rglob("index.html"))
-    assert len(found) >= 9
     return ["" if page == "." else f"{page}/" for page in found]
 
 
