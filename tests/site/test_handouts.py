@@ -4,6 +4,7 @@ import io
 import json
 import re
 from collections.abc import Callable
+from itertools import batched
 from pathlib import Path
 from unicodedata import normalize
 
@@ -12,12 +13,14 @@ import zxingcpp
 from conftest import until
 from PIL import Image
 from playwright.sync_api import Browser, Page
-from pypdf import PdfReader
+from pypdf import PageObject, PdfReader
 from test_offline import open_and_keep
-from test_pages import OPEN_ALL, payload, type_in
+from test_pages import OPEN_ALL, payload, told, type_in
 
 from loftbook.drawing.qr import qr_code
-from loftbook.faces.live import answer
+from loftbook.faces.handout import CARD_CAUTIONS
+from loftbook.rig.fields import DEFAULTS, ONE_BAY_75
+from loftbook.rig.ways import HELD, NO_DROGUE, ONE_BAY, ONE_CANOPY, TWO_BAYS, TWO_PARTS, WAYS
 
 pytestmark = pytest.mark.browser
 
@@ -43,21 +46,18 @@ def open_at(chromium: Browser, url: str, **more: object) -> Page:
 # --- a step ------------------------------------------------------------------------------------------
 
 
-def test_a_step_link_with_a_rig_opens_that_step_with_those_numbers(chromium: Browser, site_url: str) -> None:
-    fields = {"rocket.tube": "54 mm", "rig.name": "Handed over"}
-    page = open_at(chromium, f"{site_url}step/#pack-bundle~{payload(fields)}")
+SEEN = re.compile(r"You should see: </strong>([^<]+)")
+
+
+@pytest.mark.parametrize("key", ["main", "drogue"])
+def test_a_step_link_with_a_rig_opens_that_step_with_those_numbers(chromium: Browser, site_url: str, key: str) -> None:
+    anchor, fields = f"{key}-pack-bundle", {f"{key}.bay.tube": "75 mm", "rig.name": "Handed over"}
+    page = open_at(chromium, f"{site_url}step/#{anchor}~{payload(fields)}")
     until(page, "document.querySelector('.loft-where')?.textContent.includes('Handed over')")
-    shown = page.inner_text(".loft-answer")
-    told = json.loads(answer(json.dumps({"do": "step", "anchor": "pack-bundle", "fields": fields})))["html"]
-    seen = re.search(r"You should see: </strong>([^<]+)", told)[1]  # type: ignore[index]
-    assert seen in shown
-    assert (
-        seen
-        != re.search(
-            r"You should see: </strong>([^<]+)",
-            json.loads(answer(json.dumps({"do": "step", "anchor": "pack-bundle", "fields": {}})))["html"],
-        )[1]
-    )  # type: ignore[index]
+    assert page.get_attribute(".loft-answer h2", "id") == anchor
+    seen = SEEN.search(told("step", fields, anchor=anchor))[1]  # type: ignore[index]
+    assert seen in page.inner_text(".loft-answer")
+    assert seen != SEEN.search(told("step", anchor=anchor))[1]  # type: ignore[index]
     page.context.close()
 
 
@@ -69,34 +69,53 @@ def test_a_step_link_opens_offline_on_a_profile_that_has_the_site(
     page = context.new_page()
     open_and_keep(page, server.url)  # type: ignore[attr-defined]
     server.kill()  # type: ignore[attr-defined]
-    fresh = context.new_page()
-    fresh.goto(f"{server.url}step/#fold-halve-2~{payload({'canopy.size': '2 m', 'rig.name': 'No network'})}")  # type: ignore[attr-defined]
-    until(fresh, "document.querySelector('.loft-where')?.textContent.includes('No network')")
-    assert "Fold 2" in fresh.inner_text(".loft-answer h2")
-    assert "1 m long" in fresh.inner_text(".loft-answer")
+    for anchor, fields, title, words in (
+        ("main-fold-halve-2", {"main.canopy.size": "2 m"}, "Fold 2", "1 m long"),
+        ("drogue-pack-bundle", {"drogue.bay.tube": "75 mm"}, "The bundle", ""),
+    ):
+        fresh = context.new_page()
+        carried = payload(fields | {"rig.name": f"No network, {anchor}"})
+        fresh.goto(f"{server.url}step/#{anchor}~{carried}")  # type: ignore[attr-defined]
+        until(fresh, f"document.querySelector('.loft-where')?.textContent.includes('No network, {anchor}')")
+        assert fresh.get_attribute(".loft-answer h2", "id") == anchor
+        assert title in fresh.inner_text(".loft-answer h2")
+        assert words in fresh.inner_text(".loft-answer")
+        assert SEEN.search(told("step", fields, anchor=anchor))[1] in fresh.inner_text(".loft-answer")  # type: ignore[index]
     context.close()
 
 
 def test_next_and_back_turn_the_steps(chromium: Browser, site_url: str) -> None:
-    page = open_at(chromium, f"{site_url}step/#fold-lay-out")
+    page = open_at(chromium, f"{site_url}step/#main-fold-lay-out")
     first = page.inner_text(".loft-answer h2")
     page.click(".loft-next")
     until(page, f"document.querySelector('.loft-answer h2').textContent !== {json.dumps(first)}")
-    assert page.url.endswith("#fold-halve-1")
+    assert page.url.endswith("#main-fold-halve-1")
     page.click(".loft-back")
     until(page, f"document.querySelector('.loft-answer h2').textContent === {json.dumps(first)}")
     page.context.close()
 
 
-def test_a_step_this_rig_does_not_have_is_told(chromium: Browser, site_url: str) -> None:
+def test_next_after_the_last_fold_of_one_canopy_is_the_first_step_of_the_other(chromium: Browser, site_url: str) -> None:
+    page = open_at(chromium, f"{site_url}step/#drogue-fold-shorten-1")
+    page.click(".loft-next")
+    until(page, "document.querySelector('.loft-answer h2').id === 'main-prep-inspect'")
+    page.click(".loft-back")
+    until(page, "document.querySelector('.loft-answer h2').id === 'drogue-fold-shorten-1'")
+    page.context.close()
+
+
+@pytest.mark.parametrize(("anchor", "fields"), [
+    ("main-fold-pleat-9", {}), ("drogue-pack-bundle", {"rig.start": ONE_BAY_75}), ("pack-bundle", {}),
+])  # fmt: skip
+def test_a_step_this_rig_does_not_have_is_told(chromium: Browser, site_url: str, anchor: str, fields: dict[str, str]) -> None:
     page = chromium.new_page()
-    page.goto(f"{site_url}step/#fold-pleat-9")
+    page.goto(f"{site_url}step/#{anchor}" + (f"~{payload(fields)}" if fields else ""))
     until(page, "document.querySelector('loft-handout .loft-note')?.textContent.includes('no step')")
     page.close()
 
 
 def test_the_code_of_a_step_leads_to_the_step(chromium: Browser, site_url: str) -> None:
-    page = open_at(chromium, f"{site_url}step/#pack-lines~{payload({'rig.name': 'Scanned'})}")
+    page = open_at(chromium, f"{site_url}step/#main-pack-lines~{payload({'rig.name': 'Scanned'})}")
     until(page, "document.querySelector('.loft-where')?.textContent.includes('Scanned')")
     page.get_by_role("button", name="Show it as a QR code").click()
     code = page.wait_for_selector(".loft-note .loft-qr")
@@ -111,7 +130,7 @@ def test_the_code_of_a_step_leads_to_the_step(chromium: Browser, site_url: str) 
 
 @pytest.mark.parametrize("length", [1, 20, 120, 700, 2400])
 def test_qr_codes_of_any_length_are_read_by_a_decoder(chromium: Browser, length: int) -> None:
-    text = ("http://localhost/step/#pack-bundle~" + "aZ0-_" * 600)[:length]
+    text = ("http://localhost/step/#drogue-pack-bundle~" + "aZ0-_" * 600)[:length]
     page = chromium.new_page(viewport={"width": 900, "height": 900})
     page.set_content(f"<body style='margin:0;width:880px'>{qr_code(text, 'test').svg}")
     assert decoded(page.screenshot()) == [text]
@@ -122,7 +141,7 @@ def test_qr_codes_of_any_length_are_read_by_a_decoder(chromium: Browser, length:
 
 
 def test_a_fold_is_stepped_by_hand_and_keeps_still_for_those_who_ask(chromium: Browser, site_url: str) -> None:
-    page = open_at(chromium, f"{site_url}step/#fold-halve-1", reduced_motion="reduce")
+    page = open_at(chromium, f"{site_url}step/#main-fold-halve-1", reduced_motion="reduce")
     place = """(() => { const turn = document.querySelector('.fold-turn');
         return turn.getBoundingClientRect().top - turn.closest('svg').getBoundingClientRect().top; })()"""
     after = page.evaluate(place)
@@ -137,7 +156,7 @@ def test_a_fold_is_stepped_by_hand_and_keeps_still_for_those_who_ask(chromium: B
 
 
 def test_a_fold_moves_for_those_who_like_it(chromium: Browser, site_url: str) -> None:
-    page = open_at(chromium, f"{site_url}step/#fold-halve-1", reduced_motion="no-preference")
+    page = open_at(chromium, f"{site_url}step/#main-fold-halve-1", reduced_motion="no-preference")
     page.get_by_role("button", name="Watch it").click()
     assert page.evaluate("getComputedStyle(document.querySelector('.fold-turn')).animationName") == "loft-fold"
     page.context.close()
@@ -161,69 +180,130 @@ def test_a_chart_tells_its_numbers_under_the_finger(chromium: Browser, site_url:
 # --- the field card ----------------------------------------------------------------------------------
 
 PAPERS = {"a4": (210, 297), "letter": (215.9, 279.4), "half": (148, 210)}
+LEAST = {"a4": 8.4, "letter": 8.4, "half": 5.9}  # points of the smallest words
+CROWDED = 7.0  # the same of two canopies in one bay on a whole sheet
 RIGS: dict[str, dict[str, str]] = {
     "demo": {},
+    "one bay": {"rig.start": ONE_BAY_75},
     "sixteen lines, failing": {
-        "canopy.sides": "16",
-        "rocket.tube": "54 mm",
+        "main.canopy.sides": "16",
+        "main.bay.tube": "54 mm",
+        "drogue.canopy.sides": "16",
         "flight.wind": "9 m/s",
         "rig.name": "M" * 60,
     },
-    "twelve lines, drogue": {
-        "canopy.sides": "12",
-        "flight.recovery": "drogue, then main",
-        "rig.units": "feet and inches",
+    "one bay, sixteen lines, failing": {
+        "rig.start": ONE_BAY_75,
+        "main.canopy.sides": "16",
+        "main.bay.tube": "54 mm",
+        "flight.wind": "9 m/s",
+        "rig.name": "M" * 60,
     },
+    "twelve lines, feet": {"main.canopy.sides": "12", "drogue.canopy.sides": "12", "rig.units": "feet and inches"},
+    **{way: {"flight.way": way} for way in (ONE_CANOPY, TWO_PARTS, NO_DROGUE, HELD, ONE_BAY)},
 }
 
 
-@pytest.mark.parametrize("paper", PAPERS)
+def codes_of(way: str) -> int:
+    """One for each canopy that is folded and each bay that is packed."""
+    return len(WAYS[way].canopies) + len(WAYS[way].bays)
+
+
+def way_of(fields: dict[str, str]) -> str:
+    return fields.get("flight.way", ONE_CANOPY if fields.get("rig.start") == ONE_BAY_75 else TWO_BAYS)
+
+
+def squeezed(text: str) -> str:
+    """Without spaces, ligatures taken apart."""
+    return re.sub(r"\s+", "", normalize("NFKC", text))
+
+
+def smallest(sheet: PageObject) -> float:
+    """Points of the smallest words on a sheet, as they come out of the printer."""
+    sizes: list[float] = []
+
+    def note(text: str, cm: list[float], tm: list[float], _font: object, size: float) -> None:
+        if text.strip():
+            sizes.append(size * abs((tm[0] * tm[3] - tm[1] * tm[2]) * (cm[0] * cm[3] - cm[1] * cm[2])) ** 0.5)
+
+    sheet.extract_text(visitor_text=note)
+    return min(sizes)
+
+
 @pytest.mark.parametrize("rig", RIGS)
-def test_the_card_prints_on_one_side_with_nothing_cut_off(
-    chromium: Browser, site_url: str, paper: str, rig: str, tmp_path: Path
-) -> None:
-    page = open_at(chromium, f"{site_url}card/#~{payload(RIGS[rig] | {'canopy.rate': '5.4 m/s'})}")
-    until(page, "document.querySelectorAll('.loft-codes .loft-qr').length === 2")
-    name = RIGS[rig].get("rig.name", "Demo rig, 75 mm")
-    until(page, f"document.querySelector('.loft-card h2').textContent === {json.dumps(name)}")
-    page.evaluate(f"document.documentElement.dataset.paper = '{paper}'")
-    words = page.evaluate(
-        "[...document.querySelectorAll('.loft-card li, .loft-card dd, .loft-card h2')].map((e) => e.textContent)"
-    )
-    pdf = page.pdf(prefer_css_page_size=True)
-    read = PdfReader(io.BytesIO(pdf))
-    assert len(read.pages) == 1, f"{len(read.pages)} sides"
-    wide, high = (float(x) / POINT for x in read.pages[0].mediabox[2:])
-    assert (wide, high) == pytest.approx(PAPERS[paper], abs=0.6)
-    printed = re.sub(r"\s+", "", normalize("NFKC", read.pages[0].extract_text()))  # ligatures taken apart
-    for text in words:
-        assert re.sub(r"\s+", "", normalize("NFKC", text))[:24] in printed, text
+def test_the_card_prints_on_one_side_for_each_bay_with_nothing_cut_off(chromium: Browser, site_url: str, rig: str) -> None:
+    fields = RIGS[rig]
+    way = WAYS[way_of(fields)]
+    page = open_at(chromium, f"{site_url}card/#~{payload(fields | {'main.canopy.rate': '5.4 m/s', 'rig.name': fields.get('rig.name', 'Printed')})}")
+    name = fields.get("rig.name", "Printed")
+    until(page, f"document.querySelector('.loft-card h2').textContent.startsWith({json.dumps(name)})")
+    until(page, f"document.querySelectorAll('.loft-codes .loft-qr').length === {codes_of(way.name)}")
+    sides = page.evaluate("""[...document.querySelectorAll('.loft-card')].map((card) => [card.dataset.bay,
+        [...card.querySelectorAll('li, dd, dt, h2, h3, figcaption')].map((e) => e.textContent)])""")
+    assert [bay for bay, _ in sides] == list(way.bays)
+    crowded = any(len(way.tenants(bay)) > 1 for bay in way.bays)
+    for paper, size in PAPERS.items():
+        each = 2 if crowded and paper == "half" else 1  # both sides of half a sheet where two canopies share a bay
+        page.evaluate(f"document.documentElement.dataset.paper = '{paper}'")
+        read = PdfReader(io.BytesIO(page.pdf(prefer_css_page_size=True)))
+        assert len(read.pages) == each * len(way.bays), f"{len(read.pages)} sides of {paper}"
+        for sheet in read.pages:
+            wide, high = (float(x) / POINT for x in sheet.mediabox[2:])
+            assert (wide, high) == pytest.approx(size, abs=0.6)
+            assert smallest(sheet) >= (min(CROWDED, LEAST[paper]) if crowded else LEAST[paper]), paper
+        for sheets, (_, words) in zip(batched(read.pages, each), sides, strict=True):
+            printed = "".join(squeezed(sheet.extract_text()) for sheet in sheets)
+            for text in words:
+                assert squeezed(text)[:24] in printed, (paper, text)
     page.context.close()
 
 
 def test_the_codes_on_the_card_lead_to_working_links(chromium: Browser, site_url: str) -> None:
-    page = open_at(chromium, f"{site_url}card/#~{payload({'rig.name': 'On paper', 'canopy.size': '1.6 m'})}")
-    until(page, "document.querySelectorAll('.loft-codes .loft-qr').length === 2")
-    until(page, "document.querySelector('.loft-card h2').textContent === 'On paper'")
+    page = open_at(chromium, f"{site_url}card/#~{payload({'rig.name': 'On paper', 'main.canopy.size': '2.1 m'})}")
+    until(page, "document.querySelector('.loft-card h2').textContent.startsWith('On paper')")
+    until(page, f"document.querySelectorAll('.loft-codes .loft-qr').length === {codes_of(TWO_BAYS)}")
     links = [decoded(code.screenshot())[0] for code in page.query_selector_all(".loft-codes .loft-qr")]
-    assert len(links) == 2
-    for link, title in zip(links, ("Lay it out", "Anchor and look"), strict=True):
+    anchors = ("drogue-prep-inspect", "drogue-connect-lines", "main-prep-inspect", "main-connect-lines")
+    for link, anchor in zip(links, anchors, strict=True):
         other = open_at(chromium, link)
         until(other, "document.querySelector('.loft-where')?.textContent.includes('On paper')")
-        assert other.inner_text(".loft-answer h2") == title
+        assert other.get_attribute(".loft-answer h2", "id") == anchor
         other.context.close()
     page.context.close()
 
 
-def test_the_card_carries_the_cautions(chromium: Browser, site_url: str) -> None:
+def test_a_rig_that_is_typed_and_measured_all_over_still_goes_into_codes(chromium: Browser, site_url: str) -> None:
+    """Its whole text would not: what the starting rig says as well is left out then."""
+    measured = [path for path in DEFAULTS if path.startswith(("main.", "drogue.")) and DEFAULTS[path]]
+    fields = DEFAULTS | {"rig.name": "All of it typed", "drogue.canopy.size": "650 mm", "rig.measured": " ".join(measured)}
+    assert len(payload(fields)) > 2900  # characters; the largest code holds 2,953
+    page = open_at(chromium, f"{site_url}card/#~{payload(fields)}")
+    until(page, "document.querySelector('.loft-card h2').textContent.startsWith('All of it typed')")
+    until(page, f"document.querySelectorAll('.loft-codes .loft-qr').length === {codes_of(TWO_BAYS)}")
+    (link,) = decoded(page.query_selector_all(".loft-codes .loft-qr")[0].screenshot())
+    other = open_at(chromium, link)
+    until(other, "document.querySelector('.loft-where')?.textContent.includes('All of it typed')")
+    assert other.get_attribute(".loft-answer h2", "id") == "drogue-prep-inspect"
+    assert other.evaluate("JSON.parse(localStorage.getItem('loftbook.rig'))['drogue.canopy.size']") == "650 mm"
+    other.context.close()
+    page.context.close()
+
+
+def test_each_side_of_the_card_carries_the_cautions(chromium: Browser, site_url: str) -> None:
     page = open_at(chromium, f"{site_url}card/")
-    card = page.inner_text(".loft-card")
-    for word in ("burns", "ground test", "misfire", "range safety officer"):
-        assert word in card
+    cards = page.locator(".loft-card").all_inner_texts()
+    assert len(cards) == 2
+    for card in cards:
+        for word in ("burns", "ground test", "misfire", "range safety officer", *CARD_CAUTIONS):
+            assert word in card
     page.context.close()
 
 
 # --- the walk-through --------------------------------------------------------------------------------
+
+
+WALK = "field/"
+DONE = "document.querySelector('.loft-progress').dataset.done"
 
 
 def tick_all(page: Page) -> None:
@@ -232,10 +312,15 @@ def tick_all(page: Page) -> None:
             box.check()
 
 
+def items_of(fields: dict[str, str] | None = None) -> list[str]:
+    return re.findall(r'data-item="([^"]+)"', told("walk", fields))
+
+
 def test_the_walk_keeps_its_place_and_is_done_only_when_all_is(chromium: Browser, site_url: str) -> None:
-    page = open_at(chromium, f"{site_url}field/")
+    page = open_at(chromium, f"{site_url}{WALK}")
     boxes = page.query_selector_all("input[data-item]")
-    assert len(boxes) >= 18
+    assert [box.get_attribute("data-item") for box in boxes] == items_of()
+    assert len(boxes) >= 50
     boxes[0].check()
     boxes[3].check()
     assert page.inner_text(".loft-progress").startswith(f"2 of {len(boxes)} ticked")
@@ -243,23 +328,67 @@ def test_the_walk_keeps_its_place_and_is_done_only_when_all_is(chromium: Browser
     live(page)
     assert [box.is_checked() for box in page.query_selector_all("input[data-item]")][:4] == [True, False, False, True]
     tick_all(page)
-    assert page.get_attribute(".loft-progress", "data-done") == "yes"
+    assert page.evaluate(DONE) == "yes"
     page.context.close()
 
 
-def test_the_walk_is_not_done_with_a_failed_check_unless_it_is_said_why(chromium: Browser, site_url: str) -> None:
-    page = open_at(chromium, f"{site_url}plan/")
-    page.evaluate(OPEN_ALL)
-    type_in(page, "pack.cord_turns", "1")
-    page.goto(f"{site_url}field/")
-    live(page)
-    page.wait_for_selector("textarea[data-why='cord-wraps']")
+@pytest.mark.parametrize("key", ["drogue", "main"])
+def test_the_walk_is_not_done_with_a_canopy_unpacked(chromium: Browser, site_url: str, key: str) -> None:
+    """All else ticked; then each step of the canopy and its bay by itself keeps it open."""
+    page = open_at(chromium, f"{site_url}{WALK}")
     tick_all(page)
-    assert page.get_attribute(".loft-progress", "data-done") == "no"
-    assert "wants a reason" in page.inner_text(".loft-progress")
-    page.fill("textarea[data-why='cord-wraps']", "Bench test, not flown")
-    assert page.get_attribute(".loft-progress", "data-done") == "yes"
+    bundle = page.locator(f"#walk-{key}-pack-bundle")
+    bundle.uncheck()
+    assert page.evaluate(DONE) == "no"
+    assert page.inner_text(".loft-progress").startswith(f"{len(items_of()) - 1} of {len(items_of())} ticked")
     page.reload()
     live(page)
-    assert page.input_value("textarea[data-why='cord-wraps']") == "Bench test, not flown"
+    assert page.evaluate(DONE) == "no"
+    page.get_by_role("button", name="Next that is open").click()
+    assert page.evaluate("document.activeElement.id") == f"walk-{key}-pack-bundle"
+    bundle.check()
+    assert page.evaluate(DONE) == "yes"
+    mine = [item for item in items_of() if item.startswith(f"{key}-")]
+    assert {item.split("-")[1] for item in mine} == {"prep", "fold", "connect", "charge", "pack", "pins"}
+    for item in mine:
+        box = page.locator(f"#walk-{item}")
+        box.uncheck()
+        assert page.evaluate(DONE) == "no", item
+        box.check()
+        assert page.evaluate(DONE) == "yes", item
+    page.context.close()
+
+
+def test_the_walk_of_one_bay_does_not_stand_for_that_of_two(chromium: Browser, site_url: str) -> None:
+    """What is ticked for a rig with one bay leaves the other bay's steps open when there are two."""
+    page = open_at(chromium, f"{site_url}{WALK}#~{payload({'rig.start': ONE_BAY_75})}")
+    until(page, f"document.querySelectorAll('input[data-item]').length === {len(items_of({'rig.start': ONE_BAY_75}))}")
+    tick_all(page)
+    assert page.evaluate(DONE) == "yes"
+    page.locator(".loft-starts button").first.click()
+    until(page, f"document.querySelectorAll('input[data-item]').length === {len(items_of())}")
+    assert page.evaluate(DONE) == "no"
+    assert "start over for another rocket" in page.inner_text(".loft-progress")
+    for act in ("fold-lay-out", "pack-bundle"):
+        assert not page.locator(f"#walk-drogue-{act}").is_checked()
+    page.context.close()
+
+
+@pytest.mark.parametrize("key", ["main", "drogue"])
+def test_the_walk_is_not_done_with_a_failed_check_unless_it_is_said_why(chromium: Browser, site_url: str, key: str) -> None:
+    page = open_at(chromium, f"{site_url}plan/")
+    page.evaluate(OPEN_ALL)
+    type_in(page, f"{key}.pack.cord_turns", "1")
+    page.goto(f"{site_url}{WALK}")
+    live(page)
+    reason = f"textarea[data-why='{key}.cord-wraps']"
+    page.wait_for_selector(reason)
+    tick_all(page)
+    assert page.evaluate(DONE) == "no"
+    assert "wants a reason" in page.inner_text(".loft-progress")
+    page.fill(reason, "Bench test, not flown")
+    assert page.evaluate(DONE) == "yes"
+    page.reload()
+    live(page)
+    assert page.input_value(reason) == "Bench test, not flown"
     page.context.close()
