@@ -29,7 +29,8 @@ def packed_bay(
     """The bay in section, mouth on top, everything to scale; what is too much stands out above the mouth.
 
     beside: diameter of a post standing in the bay [m], drawn at its left wall below the shoulder.
-    bright: index of the thing that was just put in; what lies under it is pale, what comes after it is not there yet.
+    bright: index of the thing that was just put in, the only one that is named then; what lies under it is pale, what
+    comes after it is not there yet.
     """
     step = bright is not None
     canvas = _room_for(stack, tube, 260 if step else 400)
@@ -44,10 +45,8 @@ def packed_bay(
     if whole and stack.spare > 0:
         canvas.box("spare", (beside - tube / 2, ceiling - stack.spare), (tube / 2, ceiling))
     _walls(canvas, tube, stack.bay)
-    rows = [
-        ((lying.bottom + lying.top) / 2, lying.item.name, "" if step and i != bright else length(lying.item.height))
-        for i, lying in enumerate(shown)
-    ]
+    named = shown[-1:] if step else shown
+    rows = [((lying.bottom + lying.top) / 2, lying.item.name, length(lying.item.height)) for lying in named]
     if whole and stack.spare > 0:
         rows.append((ceiling - stack.spare / 2, "left over", length(stack.spare)))
     if whole and stack.spare < 0:

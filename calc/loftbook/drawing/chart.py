@@ -4,7 +4,8 @@ import itertools
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
-from loftbook.drawing.svg import TEXT, WIDTH, Drawing, Paper, number
+from loftbook.drawing.markup import number
+from loftbook.drawing.svg import TEXT, WIDTH, Drawing, Paper
 
 LEFT, RIGHT, TOP, BOTTOM, TALL = 62.0, 14.0, 28.0, 46.0, 150.0
 HEIGHT = TOP + TALL + BOTTOM

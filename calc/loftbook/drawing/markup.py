@@ -37,6 +37,9 @@ def _together(parts: "Iterable[Markup | str | None]") -> str:
     return "".join([part if part.__class__ is Markup else escape(part) for part in parts if part])
 
 
+_attribute = functools.lru_cache(2048)(escape)  # most are names of classes, again and again
+
+
 @functools.cache
 def _begins(name: str) -> str:
     """What stands before an attribute's value."""
@@ -50,7 +53,7 @@ def element(tag: str, *children: "Markup | str | None", **attributes: str | None
     """
     head = "".join(
         [
-            f'{_begins(name)}{escape(value) if _special(value) else value}"'
+            f'{_begins(name)}{_attribute(value)}"'
             for name, value in attributes.items()
             if value is not None
         ]
@@ -63,3 +66,18 @@ def element(tag: str, *children: "Markup | str | None", **attributes: str | None
     if not inside and tag in LEAVES:
         return Markup(f"<{tag}{head}/>")
     return Markup(f"<{tag}{head}>{inside}</{tag}>")
+
+
+def number(value: float) -> str:
+    """A coordinate to a hundredth of a unit."""
+    text = f"{value:.2f}"
+    if text[-1] != "0":
+        return text
+    text = text[:-3] if text[-2] == "0" else text[:-1]
+    return "0" if text == "-0" else text
+
+
+def mark(tag: str, class_: str, **sizes: float) -> Markup:
+    """An element of a picture that says nothing but numbers, which need no escaping: quicker than `element`."""
+    said = "".join([f'{_begins(name)}{number(value)}"' for name, value in sizes.items()])
+    return Markup(f'<{tag} class="{escape(class_)}"{said}/>')

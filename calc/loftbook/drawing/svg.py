@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 
-from loftbook.drawing.markup import SVG, Markup, element, joined
+from loftbook.drawing.markup import SVG, Markup, element, joined, mark, number
 from loftbook.physics.elementary import sqrt
 
 WIDTH = 320.0
@@ -85,15 +85,6 @@ class Places:
         return True
 
 
-def number(value: float) -> str:
-    """A coordinate to a hundredth of a unit."""
-    text = f"{value:.2f}"
-    if text[-1] != "0":
-        return text
-    text = text[:-3] if text[-2] == "0" else text[:-1]
-    return "0" if text == "-0" else text
-
-
 class Paper:
     """Shapes and words in picture units, x right, y down. Grows downwards when words need it."""
 
@@ -107,11 +98,11 @@ class Paper:
 
     def rule(self, class_: str, start: Point, end: Point) -> None:
         """A straight line."""
-        self.add("line", class_, x1=number(start[0]), y1=number(start[1]), x2=number(end[0]), y2=number(end[1]))
+        self._parts.append(mark("line", class_, x1=start[0], y1=start[1], x2=end[0], y2=end[1]))
 
     def spot(self, class_: str, centre: Point, size: float) -> None:
         """A round mark."""
-        self.add("circle", class_, cx=number(centre[0]), cy=number(centre[1]), r=number(size))
+        self._parts.append(mark("circle", class_, cx=centre[0], cy=centre[1], r=size))
 
     def words(
         self, spot: Point, words: str, anchor: str = "middle", class_: str = "text", optional: bool = False
@@ -175,8 +166,7 @@ class Canvas(Paper):
         self.add("polygon" if closed else "polyline", class_, points=spots, **extra)
 
     def segment(self, class_: str, start: Point, end: Point) -> None:
-        (x1, y1), (x2, y2) = self.at(start), self.at(end)
-        self.add("line", class_, x1=number(x1), y1=number(y1), x2=number(x2), y2=number(y2))
+        self.rule(class_, self.at(start), self.at(end))
 
     def disc(self, class_: str, centre: Point, radius: float) -> None:
         """A circle of a radius in metres."""
@@ -188,9 +178,8 @@ class Canvas(Paper):
 
     def box(self, class_: str, low: Point, high: Point, opacity: float | None = None) -> None:
         (x0, y1), (x1, y0) = self.at(low), self.at(high)
-        size = {"width": number(x1 - x0), "height": number(max(0.0, y1 - y0))}
-        seen = None if opacity is None else number(opacity)
-        self.add("rect", class_, x=number(x0), y=number(y0), **size, opacity=seen)
+        seen = {} if opacity is None else {"opacity": opacity}
+        self._parts.append(mark("rect", class_, x=x0, y=y0, width=x1 - x0, height=max(0.0, y1 - y0), **seen))
 
     def text(
         self, spot: Point, words: str, anchor: str = "middle", class_: str = "text", shift: Point = (0, 0)
