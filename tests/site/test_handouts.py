@@ -251,7 +251,7 @@ def test_the_card_prints_on_one_side_for_each_bay_with_nothing_cut_off(chromium:
             wide, high = (float(x) / POINT for x in sheet.mediabox[2:])
             assert (wide, high) == pytest.approx(size, abs=0.6)
             assert smallest(sheet) >= (min(CROWDED, LEAST[paper]) if crowded else LEAST[paper]), paper
-        for sheets, (_, words) in zip(batched(read.pages, each), sides, strict=True):
+        for sheets, (_, words) in zip(batched(read.pages, each, strict=True), sides, strict=True):
             printed = "".join(squeezed(sheet.extract_text()) for sheet in sheets)
             for text in words:
                 assert squeezed(text)[:24] in printed, (paper, text)

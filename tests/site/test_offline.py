@@ -7,7 +7,7 @@ from pathlib import Path
 from urllib.parse import urlsplit
 
 import pytest
-from conftest import ROOT, serving, until
+from conftest import GUIDE, ROOT, serving, until
 from playwright.sync_api import Page
 
 import build
@@ -40,6 +40,7 @@ def title_of(page_file: Path) -> str:
 
 
 def test_after_one_visit_every_page_opens_and_answers_with_the_server_gone(page, site, pages, killable, complaints) -> None:
+    assert len(pages) >= len(GUIDE) > 15
     server = killable(site)
     open_and_keep(page, server.url)
     server.kill()
@@ -56,7 +57,7 @@ def test_a_link_with_words_after_it_and_one_without_a_slash_open_too(page, site,
     server = killable(site)
     open_and_keep(page, server.url)
     server.kill()
-    assert page.goto(server.url + "plan/?from=a-card#fold-3").status == 200
+    assert page.goto(server.url + "plan/?from=a-card#drogue-fold-halve-3").status == 200
     page.goto(server.url + "folding")
     assert urlsplit(page.url).path == "/folding/"
 

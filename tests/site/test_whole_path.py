@@ -8,20 +8,21 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
-from conftest import ROOT, until
+from conftest import CALCULATORS, HANDOUTS, ROOT, until
 from playwright.sync_api import Browser, Page
 from pypdf import PdfReader
 from test_offline import open_and_keep
 from test_pages import OPEN_ALL, type_in
 
-from loftbook.calculators import CALCULATORS
-from loftbook.fields import DEFAULTS
-from loftbook.rig import to_toml
+from loftbook.rig.fields import DEFAULTS
+from loftbook.rig.files import to_toml
+from loftbook.rig.ways import TWO_BAYS
 
 pytestmark = pytest.mark.browser
 
 LIVE = "Number(document.querySelector('.loft-answer').dataset.answer) > 0"
-CHECKS = "Object.fromEntries([...document.querySelectorAll('.loft-check')].map((c) => [c.dataset.check, c.textContent]))"
+CHECKS = """Object.fromEntries([...document.querySelectorAll('.loft-check')].map((c) =>
+    [`${c.dataset.bay ?? ''}.${c.dataset.check}`, c.textContent]))"""
 
 
 def pictures(page: Page) -> list[str]:
@@ -36,8 +37,8 @@ def test_another_tube_changes_folds_stack_and_checks_as_the_same_file_does(
     until(page, LIVE)
     before, drawn = page.evaluate(CHECKS), pictures(page)
     page.evaluate(OPEN_ALL)
-    type_in(page, "rocket.tube", "54 mm")
-    until(page, "document.querySelector('[data-check=bundle-fits]').dataset.verdict === 'fail'")
+    type_in(page, "main.bay.tube", "54 mm")
+    until(page, "document.querySelector('[data-check=bundle-fits][data-bay=main]').dataset.verdict === 'fail'")
     after = page.evaluate(CHECKS)
     changed = [new for old, new in zip(drawn, pictures(page), strict=False) if old != new]
     assert len(changed) >= 4  # the bundle in its tube, the last folds, the packed bay, the bay among the others
@@ -46,15 +47,17 @@ def test_another_tube_changes_folds_stack_and_checks_as_the_same_file_does(
     page.close()
 
     rig = tmp_path / "rig.toml"
-    rig.write_text(to_toml(DEFAULTS | {"rocket.tube": "54 mm"}), "utf-8")
-    command = [sys.executable, "-m", "loftbook.command", "plan", str(rig), "--json"]
+    rig.write_text(to_toml(DEFAULTS | {"main.bay.tube": "54 mm"}), "utf-8")
+    command = [sys.executable, "-m", "loftbook.faces.command", "plan", str(rig), "--json"]
     done = subprocess.run(command, cwd=ROOT / "calc", capture_output=True, text=True, check=False)
     assert done.returncode == 1
-    told = {check["name"]: check["reason"] for check in json.loads(done.stdout)["checks"]}
+    told = {f"{check['bay']}.{check['name']}": check["reason"] for check in json.loads(done.stdout)["checks"]}
     assert set(told) == set(after)
     for name, reason in told.items():
         assert after[name].endswith(reason), name
-    assert {name for name in told if before[name] != after[name]} >= {"bundle-fits", "bay-holds-all", "line-wraps"}
+    different = {name for name in told if before[name] != after[name]}
+    assert different >= {"main.bundle-fits", "main.bay-holds-all", "main.line-wraps"}
+    assert not [name for name in different if name.startswith("drogue.")]  # a bay of its own
 
 
 def test_with_the_server_gone_every_calculator_answers_and_the_plan_prints(
@@ -63,17 +66,18 @@ def test_with_the_server_gone_every_calculator_answers_and_the_plan_prints(
     server = killable(site)
     open_and_keep(page, server.url)  # type: ignore[attr-defined]
     server.kill()  # type: ignore[attr-defined]
-    for name in [*CALCULATORS, "card", "field", "step"]:
-        page.goto(f"{server.url}{name}/")  # type: ignore[attr-defined]
+    for path in (*CALCULATORS.values(), *HANDOUTS.values()):
+        page.goto(f"{server.url}{path}")  # type: ignore[attr-defined]
         until(page, LIVE)
     page.goto(f"{server.url}plan/")  # type: ignore[attr-defined]
     until(page, LIVE)
     page.evaluate(OPEN_ALL)
-    type_in(page, "rocket.mass", "2.31 kg")
-    until(page, "document.querySelector('.loft-answer').textContent.includes('2.31 kg under')")
+    type_in(page, "rocket.mass", "5.31 kg")
+    until(page, "document.querySelector('.loft-answer').textContent.includes('5.31 kg under')")
     read = PdfReader(io.BytesIO(page.pdf()))
     printed = " ".join(sheet.extract_text() for sheet in read.pages)
-    for words in (DEFAULTS["rig.name"], "2.31 kg", "Touchdown rate", "The bundle", "Black powder", "Recovery cord"):
+    for words in (DEFAULTS["rig.name"], "5.31 kg", "Touchdown rate", "The bundle", "Black powder", "Recovery cord",
+                  "Fold it: drogue", "Fold it: main", "Pack it: drogue", "Pack it: main"):  # fmt: skip
         assert words in printed
 
 
@@ -84,10 +88,10 @@ def test_a_rig_with_drogue_and_main_is_planned_live_in_time(chromium: Browser, s
     until(page, LIVE)
     page.evaluate(OPEN_ALL)
     rig = {
-        "rocket.mass": "8 kg", "rocket.length": "2.6 m", "rocket.tube": "100 mm", "rocket.bay": "700 mm",
-        "canopy.size": "2.4 m", "lines.length": "2.4 m",
+        "rocket.mass": "8 kg", "rocket.length": "2.6 m", "main.bay.tube": "100 mm", "main.bay.depth": "700 mm",
+        "main.canopy.size": "2.4 m", "main.lines.length": "2.4 m", "flight.apogee": "1500 m",
     }  # fmt: skip
-    page.select_option("select[name='flight.recovery']", "drogue, then main")
+    assert page.input_value("select[name='flight.way']") == TWO_BAYS
     for path, text in rig.items():
         type_in(page, path, text)
     until(page, "document.querySelector('.loft-answer').textContent.includes('From 1500 m')")
