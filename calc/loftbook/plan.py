@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from loftbook.answer import Answer, Check, Value
+from loftbook.answer import Answer, Check, Step, Value
 from loftbook.calculators import CALCULATORS
 from loftbook.physics.spread import Spread
 from loftbook.rig.parsing import parse
@@ -13,6 +13,7 @@ from loftbook.worked.worked import Worked
 SCATTERED = (
     1_000  # descents drawn for a plan, so that it keeps up with typing; the landing page draws ten times as many
 )
+WORK = ("electronics", "folding", "packing")  # in the order it is done
 ORDER = {"fail": 0, "warn": 1, "pass": 2}
 
 
@@ -32,6 +33,11 @@ class Plan:
         """Every check once, worst first, otherwise in the order of the work."""
         once = {(check.bay, check.name): check for answer in self.answers.values() for check in answer.checks}
         return tuple(sorted(once.values(), key=lambda check: ORDER[check.verdict]))
+
+    @property
+    def steps(self) -> tuple[Step, ...]:
+        """Every step in the order of the work: electronics, each canopy's folds, each bay's packing."""
+        return tuple(step for name in WORK for answer in self.of(name).values() for step in answer.steps)
 
     @property
     def sound(self) -> bool:
@@ -112,7 +118,6 @@ def data(whole: Plan) -> dict[str, object]:
                 "see": step.seen,
                 "otherwise": step.otherwise,
             }
-            for answer in whole.answers.values()
-            for step in answer.steps
+            for step in whole.steps
         ],
     }

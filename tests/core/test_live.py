@@ -8,9 +8,9 @@ import pytest
 from loftbook.calculators import CALCULATORS
 from loftbook.faces.live import answer
 from loftbook.plan import joined, plan
-from loftbook.rig.fields import DEFAULTS, FIELDS, STARTS
+from loftbook.rig.fields import DEFAULTS, STARTS
 from loftbook.rig.files import load
-from loftbook.rig.parsing import is_relevant, parse
+from loftbook.rig.parsing import parse
 from loftbook.rig.ways import KEYS, WAYS, shown
 
 BUTTON = re.compile(r'<button type="button" data-bay="(\w+)" aria-pressed="(true|false)">([^<]+)</button>')

@@ -20,6 +20,7 @@ import loftbook.calculators
 from loftbook.answer import Check, CheckKind
 from loftbook.calculators import CALCULATORS
 from loftbook.errors import Refusal
+from loftbook.faces import handout
 from loftbook.physics.spread import Spread
 from loftbook.plan import Plan, data, joined, parted, plan
 from loftbook.rig.bay_fields import BACKUP, GAS, MOTOR, NOSE_ALONG, NOTHING, TWO_SECTIONS
@@ -574,3 +575,17 @@ def test_what_was_assumed_is_what_was_not_said(start: str) -> None:
     assert set(plan(said).rig.assumed) == set(FIELDS) - set(said)
     assert to_toml(dict(plan(said).rig.texts)) == to_toml(STARTS[start])
     assert faults_of(said) == ()
+
+
+@pytest.mark.parametrize("start", STARTS)
+def test_steps_are_told_in_the_order_of_the_work(start: str) -> None:
+    """Electronics off first, then every canopy folded, then every bay packed, as the walk-through has them."""
+    whole = plan({"rig.start": start})
+    anchors = [step["anchor"] for step in data(whole)["steps"]]
+    assert anchors == [step.anchor for step in handout.steps_of(whole.worked)]
+    assert anchors.index("electronics-off") < anchors.index("main-fold-lay-out") < anchors.index("main-pack-bundle")
+
+
+def test_the_package_hands_out_what_a_script_needs() -> None:
+    assert loftbook.plan({}) == plan({})
+    assert loftbook.parse({}) == parse({})

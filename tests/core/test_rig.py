@@ -821,3 +821,14 @@ def test_what_may_not_be_empty(path: str) -> None:
     fault = next(fault for fault in faults_of(made_relevant(path) | {path: " "}) if fault.field == path)
     assert fault.label == FIELDS[path].full
 
+
+
+def test_a_tail_that_is_only_what_rounding_left_is_refused() -> None:
+    """0.32 + 1.88 is not quite 2.2 to a computer: no rocket has a tail of nothing."""
+    faults = faults_of({"rocket.mass": "2.2 kg", "nose.mass": "320 g", "middle.mass": "1.88 kg"})
+    assert [fault.field for fault in faults] == ["middle.mass"]
+    assert faults_of({"rocket.mass": "2.2 kg", "nose.mass": "320 g", "middle.mass": "1.85 kg"}) == ()
+
+
+def test_a_link_with_a_mark_before_it_is_still_a_link() -> None:
+    assert load('\ufeff {"rocket.mass": "3 kg"}') == {"rocket.mass": "3 kg"}

@@ -24,7 +24,7 @@ def load(text: str) -> dict[str, str]:
     """
     data = _parsed(text)
     texts = _flattened(data)
-    is_link = text.lstrip().startswith("{") and not any(isinstance(value, dict) for value in data.values())
+    is_link = _bare(text).startswith("{") and not any(isinstance(value, dict) for value in data.values())
     begun = is_link or "rig.start" in texts
     full = completed(texts)
     faults = [
@@ -42,10 +42,15 @@ def load(text: str) -> dict[str, str]:
     return texts
 
 
+def _bare(text: str) -> str:
+    """Without the mark and the white space that may stand before it."""
+    return text.lstrip("\ufeff \t\r\n")
+
+
 def _parsed(text: str) -> dict[str, Any]:
     if len(text) > LARGEST_FILE:
         raise Refusal(Fault(message=f"The file is larger than a rig can be ({LARGEST_FILE} characters)."))
-    stripped = text.lstrip("\ufeff \t\r\n")
+    stripped = _bare(text)
     is_json = stripped.startswith("{")
     try:
         data: dict[str, Any] = json.loads(stripped) if is_json else tomllib.loads(text.lstrip("\ufeff"))

@@ -15,6 +15,7 @@ from loftbook.rig.rig import Rig, Said
 from loftbook.rig.rocket_fields import TIMED, TWO_JOINTS
 from loftbook.rig.ways import FORWARD, MAIN, Belongs
 
+MOST = 0.99  # of a rocket is forward of its last joint: what is left is no rounding of the rest (our choice)
 HIGHEST = 20_000.0  # m above sea level, where the air used here ends
 
 
@@ -70,26 +71,26 @@ def _shaped(said: Said) -> bool:
 RULES: tuple[Rule[Rig], ...] = (
     Rule(
         "nose.mass",
-        lambda rig: rig.number("nose.mass") >= rig.number("rocket.mass"),
-        _said("rocket.mass", "less than the {} coming down"),
+        lambda rig: rig.number("nose.mass") > MOST * rig.number("rocket.mass"),
+        _said("rocket.mass", "at most 99 % of the {} coming down"),
         "the nose cannot weigh as much as all that comes down.",
     ),
     Rule(
         "middle.mass",
-        lambda rig: _two_joints(rig) and _parts_mass(rig) >= rig.number("rocket.mass"),
-        _said("rocket.mass", "with the nose less than the {} coming down"),
+        lambda rig: _two_joints(rig) and _parts_mass(rig) > MOST * rig.number("rocket.mass"),
+        _said("rocket.mass", "with the nose at most 99 % of the {} coming down"),
         "nose and middle section cannot weigh as much as all that comes down: the tail is the rest.",
     ),
     Rule(
         "nose.length",
-        lambda rig: rig.number("nose.length") >= rig.number("rocket.length"),
-        _said("rocket.length", "less than the rocket's {}"),
+        lambda rig: rig.number("nose.length") > MOST * rig.number("rocket.length"),
+        _said("rocket.length", "at most 99 % of the rocket's {}"),
         "the nose cannot be as long as the rocket.",
     ),
     Rule(
         "middle.length",
-        lambda rig: _two_joints(rig) and _parts_length(rig) >= rig.number("rocket.length"),
-        _said("rocket.length", "with the nose less than the rocket's {}"),
+        lambda rig: _two_joints(rig) and _parts_length(rig) > MOST * rig.number("rocket.length"),
+        _said("rocket.length", "with the nose at most 99 % of the rocket's {}"),
         "nose and middle section cannot be as long as the rocket: the tail is the rest.",
     ),
     Rule(
