@@ -164,6 +164,7 @@ export class LoftCalculator extends HTMLElement {
 
   /** @param {import("./faults.js").Fault[]} faults */
   #mark(faults) {
+    if (!faults.length && !this.#faults.length) return; // as after nearly every keystroke: there are many fields
     this.#faulty = faults.length > 0;
     this.#faults = faults;
     for (const [path, field] of this.fields) {
