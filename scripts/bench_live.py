@@ -31,7 +31,6 @@ from house import CACHE, MODULES, SITE, VENV, digest, say, tool
 RATIO_LIMIT = 0.45  # of a first answer, to bare Pyodide's first value
 GOALS = {"start": 1.0, "folding/": 0.6, "plan/": 1.0, "wire": 1.03}  # beside the site of before
 CALCULATOR, PLAN = "folding/", "plan/"
-TUBES = ("76 mm", "3 in", "78 mm", "77.5 mm", "3.1 in", "74 mm")
 NOW, OLD, BARE_SIDE = "now", "before", "bare"
 TUBE_FIELD = {NOW: "main.bay.tube", OLD: "rocket.tube"}
 RIG_KEY = "loftbook.rig"  # where pages keep what was typed
@@ -182,17 +181,21 @@ def first_visit(context, urls: dict[str, str]) -> None:
             first_answer(context, url + CALCULATOR)
 
 
-def typing(context, url: str, field: str, keystrokes: int, *scripts: str) -> list[float]:
-    """From each change of a field to the new answer in the page."""
+def tube(number: int) -> str:
+    """A tube that was not typed before, in one unit or another."""
+    return f"{74 + 0.0137 * number:.4f} mm" if number % 3 else f"{2.95 + 0.00054 * number:.5f} in"
+
+
+def typing(context, url: str, field: str, numbers: range, *scripts: str) -> list[float]:
+    """From each change of a field to the new answer in the page; the first three are not counted."""
     took = []
     with tab(context, url, NOTES, *scripts) as page:
         wait(page, "notes.answers.length")
         page.wait_for_timeout(500)
         control = page.locator(f'input[name="{field}"]').first
-        begin = TUBES.index(control.input_value()) + 1 if control.input_value() in TUBES else 0  # kept from page to page
-        for number in range(begin, begin + keystrokes + 3):
+        for number in numbers:
             page.evaluate("notes.answers.length = 0")
-            control.fill(TUBES[number % len(TUBES)])
+            control.fill(tube(number))
             took.append(wait(page, "notes.answers[0] && notes.answers[0] - notes.typed"))
             page.wait_for_timeout(60)
     return took[3:]
@@ -201,10 +204,11 @@ def typing(context, url: str, field: str, keystrokes: int, *scripts: str) -> lis
 def typed(context, urls: dict[str, str], keystrokes: int) -> dict[str, dict[str, list[float]]]:
     """Page -> side -> times. The calculator with a rig of one bay on both sides, the plan with the rig that each starts with."""
     found: dict[str, dict[str, list[float]]] = {page: {name: [] for name in urls} for page in (CALCULATOR, PLAN)}
-    for _ in range(4):
+    each = 3 + -(-keystrokes // 4)
+    for turn in range(4):
         for page, (name, url) in ((page, side) for page in found for side in urls.items()):
             kept = rig_kept(ONE_BAY if name == NOW and page == CALCULATOR else {})
-            found[page][name] += typing(context, url + page, TUBE_FIELD[name], -(-keystrokes // 4), kept)
+            found[page][name] += typing(context, url + page, TUBE_FIELD[name], range(turn * each, (turn + 1) * each), kept)
     return found
 
 
