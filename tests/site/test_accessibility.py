@@ -53,8 +53,8 @@ def test_page(
 
 def mistype(page: Page) -> None:
     if page.viewport_size == PHONE:
-        page.get_by_role("button", name="Rocket", exact=True).click()
-    page.fill('[name="rocket.tube"]', "1,250 m")
+        page.get_by_role("button", name="Main: bay", exact=True).click()
+    page.fill('[name="main.bay.tube"]', "1,250 m")
     until(page, "document.querySelector('[aria-invalid]')")
 
 
@@ -74,8 +74,32 @@ def open_bad_link(page: Page) -> None:
     until(page, "document.querySelector('.loft-note li, .loft-note p')?.textContent.includes('damaged')")
 
 
+def show_the_other_bay(page: Page) -> None:
+    page.locator(".loft-form .loft-bays button[data-bay=drogue]").click()
+    until(page, "document.querySelector('.loft-answer .loft-bays button[data-bay=drogue]').ariaPressed === 'true'")
+
+
+def say_whose(page: Page) -> None:
+    """One mark open as it is, one claimed, one measured."""
+    page.evaluate(OPEN_ALL)
+    paths = ("main.bay.tube", "main.bay.depth", "main.canopy.size")
+    for path, name in zip(paths, ("", "It is mine too", "Measured"), strict=True):
+        field = page.locator(f'[data-field="{path}"]')
+        field.locator(".loft-mark").click()
+        if name:
+            field.get_by_role("button", name=name, exact=True).click()
+
+
+def start_from_one_bay(page: Page) -> None:
+    if page.viewport_size == PHONE:
+        page.locator(".loft-rigfold summary").click()
+    page.locator(".loft-starts button").last.click()
+    until(page, "document.querySelector('.loft-note')?.textContent.includes('starting rig')")
+
+
 USES = [
     (mistype, "phone"), (mistype, "desk"), (search, "phone"), (search, "desk"), (open_menu, "phone"), (open_bad_link, "phone"),
+    (show_the_other_bay, "phone"), (say_whose, "phone"), (say_whose, "desk"), (start_from_one_bay, "phone"),
 ]  # fmt: skip
 
 
@@ -101,6 +125,9 @@ def test_without_a_mouse(chromium: Browser, site_url: str) -> None:
     assert any("loft-toggle__drawer" in name for name in reached)
     assert any("loft-groupname" in name for name in reached)
     assert any("loft-steplink" in name for name in reached)
+    page.locator(".loft-answer .loft-bays button[data-bay=drogue]").focus()
+    page.keyboard.press("Space")
+    until(page, "document.querySelector('.loft-answer .loft-bays button[data-bay=drogue]').ariaPressed === 'true'")
     page.get_by_role("button", name="Menu").focus()
     page.keyboard.press("Enter")
     assert page.evaluate("document.getElementById('__drawer').checked")
