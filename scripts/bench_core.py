@@ -64,12 +64,12 @@ class Core:
         self._process = subprocess.Popen([sys.executable, "-c", CORE, door], stdin=subprocess.PIPE, stdout=subprocess.PIPE,
                                          text=True, env=os.environ | {"PYTHONPATH": str(tree / "calc")}, cwd=CACHE)
 
-    def took(self, calculator: str, fields: dict[str, str]) -> float:
+    def took(self, question: dict[str, object]) -> float:
         """How long it thinks about one question [ms]."""
-        print(json.dumps({"do": "calculate", "calculator": calculator, "fields": fields}), file=self._process.stdin, flush=True)
+        print(json.dumps(question), file=self._process.stdin, flush=True)
         took, good, _ = json.loads(self._process.stdout.readline() or sys.exit("the core has stopped"))
         if not good:
-            sys.exit(f"{calculator} is refused: {fields}")
+            sys.exit(f"refused: {question}")
         return took
 
     def end(self) -> None:
@@ -104,20 +104,24 @@ def pairs() -> dict[str, tuple[str, tuple[str, str, float, str], dict[str, str],
     }
 
 
+def questions(name: str, now: bool, turns: range) -> list[dict[str, object]]:
+    """What one side is asked at these turns, each text new to it."""
+    calculator, (path, old_path, number, unit), rig, _ = pairs()[name]
+    old_number = PLAN[2] if name == "plan of two bays" else number
+    fields = [rig | {path: _text(number, unit, turn)} if now else {old_path: _text(old_number, unit, turn)} for turn in turns]
+    return [{"do": "calculate", "calculator": calculator, "fields": one} for one in fields]
+
+
 def bench(rounds: int) -> dict[str, dict[str, list[float]]]:
     """Name -> {"now", "before"} -> times [ms], asked in turn, the first side changing."""
     now, before = Core(ROOT, "loftbook.faces.live"), Core(tree_before(), "loftbook.live")
     times: dict[str, dict[str, list[float]]] = {name: {"now": [], "before": []} for name in pairs()}
     warm = 2
     for turn in range(rounds + warm):
-        for name, (calculator, (path, old_path, number, unit), rig, _) in pairs().items():
-            old_number = PLAN[2] if name == "plan of two bays" else number
-            sides = [
-                ("now", now, rig | {path: _text(number, unit, turn)}),
-                ("before", before, {old_path: _text(old_number, unit, turn)}),
-            ]
-            for side, core, fields in sides if turn % 2 else sides[::-1]:
-                took = core.took(calculator, fields)
+        for name in pairs():
+            for side, core in (("now", now), ("before", before))[:: 1 if turn % 2 else -1]:
+                (question,) = questions(name, core is now, range(turn, turn + 1))
+                took = core.took(question)
                 if turn >= warm:
                     times[name][side].append(took)
     now.end()
@@ -150,10 +154,8 @@ def profile(name: str) -> None:
     sys.path.insert(0, str(ROOT / "calc"))
     from loftbook.faces.live import answer
 
-    calculator, (path, _, number, unit), rig, _ = pairs()[name]
-
     def ask(turn: int) -> None:
-        answer(json.dumps({"do": "calculate", "calculator": calculator, "fields": rig | {path: _text(number, unit, turn)}}))
+        answer(json.dumps(*questions(name, True, range(turn, turn + 1))))
 
     ask(0)
     watch = cProfile.Profile()

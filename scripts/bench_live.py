@@ -4,8 +4,9 @@ could have two bays, and beside bare Pyodide, in one run; and how much a first v
     python3 scripts/bench_live.py [--rounds N] [--keystrokes N] [--json FILE] [--alone]
 
 All sides: headless Chromium, a module worker, every file kept by a service worker at an earlier visit, the server killed. A site is
-timed from navigation to the first live answer in the page, the bare one to the first value out of Python. Rounds alternate. The site
-of before is built by its own scripts out of the repository's own history, with the libraries of now. --alone leaves it out.
+timed from navigation to the first live answer in the page, the bare one to the first value out of Python. Rounds alternate. Typing is
+timed twice: into a page just opened, up to the new answer in it; and for every calculator from question to answer of a core that was
+asked before, as after some minutes of typing. The site of before is built by its own scripts out of the repository's own history, with the libraries of now. --alone leaves it out.
 """
 
 import argparse
@@ -25,7 +26,7 @@ from pathlib import Path
 from urllib.parse import urlsplit
 
 import house
-from bench_core import BEFORE, ONE_BAY, tree_before
+from bench_core import BEFORE, GOALS as CORE_GOALS, ONE_BAY, pairs, questions, tree_before
 from house import CACHE, MODULES, SITE, VENV, digest, say, tool
 
 RATIO_LIMIT = 0.45  # of a first answer, to bare Pyodide's first value
@@ -212,6 +213,42 @@ def typed(context, urls: dict[str, str], keystrokes: int) -> dict[str, dict[str,
     return found
 
 
+ASK = """async ([door, questions]) => {
+  const { ask } = await import(door);
+  const took = [];
+  for (const question of questions) {
+    const begun = performance.now();
+    const reply = await ask(question);
+    took.push(performance.now() - begun);
+    if (!reply.ok) throw new Error(JSON.stringify(reply));
+  }
+  return took;
+}"""
+
+
+def asked(context, urls: dict[str, str], each: int) -> dict[str, dict[str, list[float]]]:
+    """Comparison of bench_core -> side -> times in the browser; what all were asked once before is not counted."""
+    found: dict[str, dict[str, list[float]]] = {name: {side: [] for side in urls} for name in pairs()}
+    doors = {}
+    for side, url in urls.items():
+        page = context.new_page()
+        page.add_init_script(NOTES)
+        page.goto(url + CALCULATOR)
+        wait(page, "notes.answers[0]")
+        script = page.evaluate("performance.getEntriesByType('resource').map((one) => one.name).find((name) => name.endsWith('/messenger.js'))")
+        doors[side] = page, script
+    for turn in range(3):
+        for name in found:
+            for side in list(urls)[:: 1 if turn % 2 else -1]:
+                page, script = doors[side]
+                texts = questions(name, side == NOW, range(turn * each, (turn + 1) * each))
+                took = page.evaluate(ASK, [script, texts])
+                found[name][side] += took if turn else []
+    for page, _ in doors.values():
+        page.close()
+    return found
+
+
 # --- bytes
 
 
@@ -270,12 +307,14 @@ def bench(rounds: int, keystrokes: int, alone: bool) -> dict:
                     starts[f"{name} /{page}"].append(first_answer(context, urls[name] + page))
             starts[BARE_SIDE].append(first_value(context, urls[BARE_SIDE]))
         answers = typed(context, {name: urls[name] for name in sites}, keystrokes)
+        thought = {} if alone else asked(context, {name: urls[name] for name in sites}, 10)
     with all_served(sites) as urls:
         bytes_ = {name: wire(urls[name], site) for name, site in sites.items()}
     return {
         "machine": f"{platform.machine()}, {os.cpu_count()} cores, load {os.getloadavg()[0]:.1f}",
         "first answer, ms": starts,
         "typing, ms": answers,
+        "question to answer, ms": thought,
         "first visit, bytes": bytes_,
         "ratio": statistics.median(starts[f"{NOW} /{CALCULATOR}"]) / statistics.median(starts[BARE_SIDE]),
     }
@@ -289,6 +328,9 @@ def ratios(result: dict) -> dict[str, tuple[float, float]]:
         found[f"start, /{page}"] = now / old, GOALS["start"]
         now, old = (statistics.median(result["typing, ms"][page][name]) for name in (NOW, OLD))
         found[f"typing, /{page}"] = now / old, GOALS[page]
+    for name, sides in result["question to answer, ms"].items():
+        now, old = (statistics.median(sides[side]) for side in (NOW, OLD))
+        found[f"asked, {name}"] = now / old, CORE_GOALS[pairs()[name][3]]
     for how in ("gzip", "brotli"):
         now, old = (result["first visit, bytes"][name][how] for name in (NOW, OLD))
         found[f"first visit, {how}"] = now / old, GOALS["wire"]

@@ -15,7 +15,7 @@ import segno
 from hypothesis import given
 from hypothesis import strategies as st
 
-from loftbook.drawing.bays import packed_bay
+from loftbook.drawing.bays import bay_filling, packed_bay
 from loftbook.drawing.chart import Line, chart
 from loftbook.drawing.hanging import Hung, Leg, Opened, hanging
 from loftbook.drawing.joints import joint_section
@@ -133,14 +133,21 @@ def two_canopies(device: bool = True) -> Stack:
 
 
 def bay(made: Stack, bright: int | None = None, beside: float = 0.0) -> Drawing:
-    return packed_bay(made, TUBE, beside, words, "Told.", bright)
+    if bright is None:
+        return packed_bay(made, TUBE, beside, words, "Told.")
+    return bay_filling(made, TUBE, beside, words, ["Told."] * len(made.layers))[bright]
+
+
+def tube_wall(drawing: Drawing) -> list[list[float]]:
+    """Corners of the tube's wall: left mouth, left foot, right foot, right mouth."""
+    (wall,) = shapes(drawing, "polyline", "tube-wall")
+    return [[float(part) for part in spot.split(",")] for spot in wall.attrib["points"].split()]
 
 
 def test_everything_in_a_bay_is_drawn_to_scale() -> None:
     made = two_canopies()
     drawing = bay(made)
-    wall = shapes(drawing, "line", "tube-wall")[0]
-    (foot, mouth) = of(wall, "y1", "y2")
+    (_, mouth), (_, foot), *_ = tube_wall(drawing)
     scale = (foot - mouth) / made.bay
     for lying in made.layers:
         boxes = [of(box, "y", "height", "width") for box in shapes(drawing, "rect", lying.item.kind)]
@@ -179,7 +186,7 @@ def test_a_step_shows_and_names_what_went_in_last_and_the_rest_pale(bright: int)
 
 def test_steps_of_a_bay_have_one_scale() -> None:
     made = two_canopies()
-    walls = {shapes(bay(made, i), "line", "tube-wall")[0].attrib["y1"] for i in range(len(made.layers))}
+    walls = {tube_wall(bay(made, i))[1][1] for i in range(len(made.layers))}
     assert len(walls) == 1
 
 
@@ -351,7 +358,7 @@ def test_words_are_inside_and_clear_of_each_other(name: str) -> None:
     boxes = []
     for text in root.iter(f"{SVG}text"):
         x, y, size = float(text.attrib["x"]), float(text.attrib["y"]), 0.6 * TEXT * len(text.text or "")
-        left = {"start": x, "middle": x - size / 2, "end": x - size}[text.attrib["text-anchor"]]
+        left = {"start": x, "middle": x - size / 2, "end": x - size}[text.attrib.get("text-anchor", "start")]
         assert left >= -0.5, text.text
         assert left + size <= wide + 0.5, text.text
         assert y <= high, text.text
@@ -365,10 +372,10 @@ def test_words_are_inside_and_clear_of_each_other(name: str) -> None:
 @pytest.mark.parametrize("name", ["bay", "bay of steps"])
 def test_words_of_a_bay_do_not_lie_on_it(name: str) -> None:
     root = ElementTree.fromstring(DRAWINGS[name].svg)
-    left, right = sorted(of(wall, "x1")[0] for wall in shapes(DRAWINGS[name], "line", "tube-wall"))[0::2]
+    left, *_, right = (spot[0] for spot in tube_wall(DRAWINGS[name]))
     for text in root.iter(f"{SVG}text"):
         x, size = float(text.attrib["x"]), 0.6 * TEXT * len(text.text or "")
-        assert (x >= right) if text.attrib["text-anchor"] == "start" else (x <= left), (text.text, size)
+        assert (x >= right) if text.attrib.get("text-anchor", "start") == "start" else (x <= left), (text.text, size)
 
 
 @pytest.mark.parametrize("name", DRAWINGS)

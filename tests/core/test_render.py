@@ -330,7 +330,7 @@ def local(element: Element) -> str:
 def extent(text: Element) -> tuple[float, float, float, float]:
     """Left, top, right, bottom of some words, estimated."""
     x, y, wide = float(text.attrib["x"]), float(text.attrib["y"]), LETTER * len(text.text or "")
-    left = {"start": x, "middle": x - wide / 2, "end": x - wide}[text.attrib["text-anchor"]]
+    left = {"start": x, "middle": x - wide / 2, "end": x - wide}[text.attrib.get("text-anchor", "start")]
     return left, y - 0.8 * TEXT, left + wide, y + 0.25 * TEXT
 
 
@@ -364,7 +364,7 @@ def test_every_picture_is_whole(rig: str, units: str) -> None:
         for element in svg.iter():
             assert "style" not in element.attrib
             if local(element) == "text":
-                assert float(element.attrib["font-size"]) >= 14
+                assert float(element.get("font-size", svg.attrib["font-size"])) >= 14
                 assert (element.text or "").strip(), place
             for name, value in element.attrib.items():
                 assert not re.search(r"nan|inf|e[+-]?\d", value) or name == "class", (place, name, value)

@@ -6,7 +6,7 @@ Files here are TOML and JSON texts; the browser's own part of links is tested wi
 import json
 import time
 import tomllib
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import replace
 
 import pytest
@@ -17,7 +17,7 @@ from rigs import any_texts, faults_of, healed, made_relevant, needed, sound_text
 from loftbook.errors import Fault, Refusal
 from loftbook.quantity import LONGEST
 from loftbook.rig import field as rig_field
-from loftbook.rig import ways
+from loftbook.rig import parsing, ways
 from loftbook.rig.bay_fields import BAY_FIELDS, MEASURED
 from loftbook.rig.field import Field, stamp
 from loftbook.rig.fields import DEFAULTS, FIELDS, GROUPS, STARTS
@@ -388,6 +388,17 @@ def test_the_fields_of_all_bays_are_declared_alike() -> None:
             assert [one.partition(".")[0] for one, _ in conditions] == [field.bay] * len(conditions)
 
 
+@pytest.fixture
+def fields_read_anew() -> Iterator[None]:
+    """What is remembered about the fields is forgotten, before other fields and after them."""
+    for remembered in (parsing._decisive, parsing._relevant):
+        remembered.cache_clear()
+    yield
+    for remembered in (parsing._decisive, parsing._relevant):
+        remembered.cache_clear()
+
+
+@pytest.mark.usefixtures("fields_read_anew")
 def test_a_further_bay_is_a_name_and_a_way_down(monkeypatch: pytest.MonkeyPatch) -> None:
     """Fields, reading, contradictions, folding and stack of a third bay follow from its declaration."""
     way = Way("three bays", ("drogue", "third", "main"), ("drogue", "third", "main"), low=("main", "third"))

@@ -2,8 +2,8 @@
 
 from loftbook.answer import Answer, Calculator, Check, CheckKind, Output, Step, Value, Working
 from loftbook.calculators.folding import FIT_INPUTS, named
-from loftbook.drawing.bays import packed_bay
-from loftbook.drawing.svg import Drawing
+from loftbook.drawing.bays import bay_filling, packed_bay
+from loftbook.drawing.svg import Length
 from loftbook.physics.packing import Lying
 from loftbook.quantity import LENGTH, MASS, TIME, digits
 from loftbook.rig.bay_fields import BAG, BLANKET, GAS, MOTOR, NOSE_ALONG, NOSE_AT_LINES, NOTHING, POWDER, TWO_SECTIONS
@@ -328,23 +328,22 @@ def packing_steps(worked: Worked, key: str) -> tuple[Step, ...]:
     """The charge and everything else in the order it goes in, each with an anchor that names it and so never changes."""
     bay, charge = worked.bays[key], charge_step(worked, key)
     made = [] if bay.charge_above else [*charge]
-    for i, lying in enumerate(bay.stack.layers):
+    acts = [_put_in(worked, key, lying) for lying in bay.stack.layers]
+    drawn = bay_filling(bay.stack, bay.tube, bay.beside, _length(worked), [seen for _, (_, _, seen, _) in acts])
+    for lying, (act, (title, text, seen, otherwise)), picture in zip(bay.stack.layers, acts, drawn, strict=True):
         if bay.charge_above and lying.item.kind == "shoulder":
             made += charge
         owner = lying.item.owner
-        act, (title, text, seen, otherwise) = _put_in(worked, key, lying)
         which = f" ({worked.title(owner)})" if owner and len(bay.tenants) > 1 else ""
-        made.append(
-            Step(f"{owner or key}-{act}", title + which, text, seen, otherwise, _picture(worked, bay, seen, i))
-        )
+        made.append(Step(f"{owner or key}-{act}", title + which, text, seen, otherwise, picture))
     return tuple(made)
 
 
 # --- the answer ----------------------------------------------------------------------------------------
 
 
-def _picture(worked: Worked, bay: Bay, described: str, bright: int | None = None) -> Drawing:
-    return packed_bay(bay.stack, bay.tube, bay.beside, lambda v: worked.show(v, LENGTH), described, bright)
+def _length(worked: Worked) -> Length:
+    return lambda metres: worked.show(metres, LENGTH)
 
 
 def _outputs(worked: Worked, key: str) -> dict[str, Value | None]:
@@ -416,7 +415,7 @@ def compute(worked: Worked, key: str) -> Answer:
         _summary(worked, key),
         (room_check(worked, bay), shoulder_check(worked, bay)),
         _working(worked, key),
-        (_picture(worked, bay, _described(worked, bay)),),
+        (packed_bay(bay.stack, bay.tube, bay.beside, _length(worked), _described(worked, bay)),),
         (*connections(worked, key), *packing_steps(worked, key), *pins_step(worked, key)),
         (f"{said[0].upper()}{said[1:]}.",),
         cautions=CAUTIONS,

@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 
+from loftbook.drawing.markup import Markup
 from loftbook.drawing.svg import LETTER, TEXT, Canvas, Drawing, Length
 from loftbook.physics.folding import Bundle
 from loftbook.physics.packing import Lying, Stack
@@ -23,85 +24,87 @@ def end_on(bundle: Bundle, tube: float, beside: float, length: Length, descripti
     return canvas.drawing("Bundle in the tube, seen from the mouth", description)
 
 
-def packed_bay(
-    stack: Stack, tube: float, beside: float, length: Length, description: str, bright: int | None = None
-) -> Drawing:
+def packed_bay(stack: Stack, tube: float, beside: float, length: Length, description: str) -> Drawing:
     """The bay in section, mouth on top, everything to scale; what is too much stands out above the mouth.
 
     beside: diameter of a post standing in the bay [m], drawn at its left wall below the shoulder.
-    bright: index of the thing that was just put in, the only one that is named then; what lies under it is pale, what
-    comes after it is not there yet.
     """
-    step = bright is not None
-    canvas = _room_for(stack, tube, 260 if step else 400)
-    shown = stack.layers if bright is None else stack.layers[: bright + 1]
-    whole = len(shown) == len(stack.layers)
-    shoulder = next((lying for lying in shown if lying.item.kind == "shoulder"), None)
-    ceiling = shoulder.bottom if shoulder else stack.bay
-    for i, lying in enumerate(shown):
-        _lay(canvas, lying, tube, beside, pale=step and i != bright)
-    if beside:
-        canvas.box("airframe", (-tube / 2, 0), (beside - tube / 2, ceiling))
-    if whole and stack.spare > 0:
-        canvas.box("spare", (beside - tube / 2, ceiling - stack.spare), (tube / 2, ceiling))
-    _walls(canvas, tube, stack.bay)
-    named = shown[-1:] if step else shown
-    rows = [((lying.bottom + lying.top) / 2, lying.item.name, length(lying.item.height)) for lying in named]
-    if whole and stack.spare > 0:
-        rows.append((ceiling - stack.spare / 2, "left over", length(stack.spare)))
-    if whole and stack.spare < 0:
-        rows.append((stack.bay, "mouth of the tube", ""))
-    _labels(canvas, sorted(rows, reverse=True), tube / 2)
-    _depth(canvas, stack, tube, length, shown[-1] if step and shown else None)
-    return canvas.drawing("The bay so far, to scale" if step and not whole else "The packed bay, to scale", description)
-
-
-def _room_for(stack: Stack, tube: float, tallest: float) -> Canvas:
-    """The same canvas whatever is in the bay already: room for all of it, and for its names on the right."""
-    top = max([stack.bay, *(lying.top for lying in stack.layers)])
-    names = max((LETTER * len(lying.item.name) for lying in stack.layers), default=0.0)
-    right = max(136.0, 24 + names)
-    return Canvas((-tube / 2, 0, tube / 2, top), left=84, right=right, top=20, bottom=20, tallest=tallest)
-
-
-def _lay(canvas: Canvas, lying: Lying, tube: float, beside: float, pale: bool) -> None:
-    """One thing from wall to wall, or from the post to the wall; a shoulder closes the whole tube."""
-    kind = lying.item.kind
-    left = -tube / 2 if kind == "shoulder" else beside - tube / 2
-    class_ = f"{kind} pale" if pale else kind
-    canvas.box(class_, (left, lying.bottom), (tube / 2, lying.top), _PALE if pale else None)
-
-
-def _walls(canvas: Canvas, tube: float, bay: float) -> None:
-    half = tube / 2
-    canvas.segment("tube-wall", (-half, 0), (-half, bay))
-    canvas.segment("tube-wall", (half, 0), (half, bay))
-    canvas.segment("tube-wall", (-half, 0), (half, 0))
-
-
-def _depth(canvas: Canvas, stack: Stack, tube: float, length: Length, last: Lying | None) -> None:
-    """How deep below the mouth the thing just put in ends, or in a packed bay the topmost bundle."""
+    bay = _Section(stack, tube, beside, length, 400)
+    bay.canvas.put(*map(bay.laid, stack.layers))
     bundles = [lying for lying in stack.layers if lying.item.kind == "bundle"]
-    lying = last or (bundles[-1] if bundles else None)
-    if lying is None or lying.item.kind == "shoulder" or lying.top >= stack.bay:
-        return
-    words = ["mouth to", "its top" if last else "bundle", length(stack.bay - lying.top)]
-    canvas.upright(lying.top, stack.bay, -tube / 2, words, beside=-12, anchor="end")
+    return bay.finished(stack.layers, "bundle", bundles[-1] if bundles else None, description)
 
 
-def _labels(canvas: Canvas, rows: Sequence[tuple[float, str, str]], x: float) -> None:
-    """Labels beside a stack, kept apart, each with a leader to its own height (rows from top to bottom)."""
-    edge = canvas.at((x, 0))[0]
-    free = float(TEXT)  # the highest line on which words may stand
-    for y, name, size in rows:
-        at = canvas.at((x, y))[1]
-        line = max(at, free)
-        canvas.rule("dim", (edge + 2, at), (edge + 16, line))
-        canvas.words((edge + 20, line - 1), name, "start")
-        if size:
-            canvas.words((edge + 20, line - 1 + _ROW), size, "start", "dim-text")
-        free = line + (2 if size else 1) * _ROW + 3
-        canvas.height = max(canvas.height, line + 2 * TEXT + 4)
+def bay_filling(
+    stack: Stack, tube: float, beside: float, length: Length, descriptions: Sequence[str]
+) -> tuple[Drawing, ...]:
+    """The same after each thing that goes in, each with its description: that one bright and named, what lies under it pale."""
+    made: list[Drawing] = []
+    under: list[Markup] = []
+    for lying, description in zip(stack.layers, descriptions, strict=True):
+        bay = _Section(stack, tube, beside, length, 260)
+        bay.canvas.put(*under, bay.laid(lying))
+        made.append(bay.finished((lying,), "its top", lying, description))
+        under.append(bay.laid(lying, pale=True))
+    return tuple(made)
+
+
+class _Section:
+    """A bay in section, its canvas the same whatever is in it already: room for all of it, and for its names on the right."""
+
+    def __init__(self, stack: Stack, tube: float, beside: float, length: Length, tallest: float) -> None:
+        self.stack, self.half, self.beside, self.length = stack, tube / 2, beside, length
+        top = max([stack.bay, *(lying.top for lying in stack.layers)])
+        names = max((LETTER * len(lying.item.name) for lying in stack.layers), default=0.0)
+        box, right = (-self.half, 0, self.half, top), max(136.0, 24 + names)
+        self.canvas = Canvas(box, left=84, right=right, top=20, bottom=20, tallest=tallest)
+
+    def laid(self, lying: Lying, pale: bool = False) -> Markup:
+        """One thing from wall to wall, or from the post to the wall; a shoulder closes the whole tube."""
+        kind = lying.item.kind
+        left = -self.half if kind == "shoulder" else self.beside - self.half
+        class_, seen = (f"{kind} pale", _PALE) if pale else (kind, None)
+        return self.canvas.boxed(class_, (left, lying.bottom), (self.half, lying.top), seen)
+
+    def finished(self, named: Sequence[Lying], what: str, deep: Lying | None, description: str) -> Drawing:
+        """The picture with walls and words: names of some things, and how deep `what`, the top of one of them, lies."""
+        whole = not self.stack.layers or named[-1] is self.stack.layers[-1]
+        closed = whole or any(lying.item.kind == "shoulder" for lying in named)
+        rows = [((one.bottom + one.top) / 2, one.item.name, self.length(one.item.height)) for one in named]
+        rows += self._walls(whole, closed)
+        self._labels(sorted(rows, reverse=True))
+        if deep and deep.item.kind != "shoulder" and deep.top < self.stack.bay:
+            words = ["mouth to", what, self.length(self.stack.bay - deep.top)]
+            self.canvas.upright(deep.top, self.stack.bay, -self.half, words, beside=-12, anchor="end")
+        return self.canvas.drawing("The packed bay, to scale" if whole else "The bay so far, to scale", description)
+
+    def _walls(self, whole: bool, closed: bool) -> list[tuple[float, str, str]]:
+        """The tube, the post in it, what is left over; returns what is to be said of that."""
+        canvas, half, bay, spare = self.canvas, self.half, self.stack.bay, self.stack.spare
+        shoulders = [lying.bottom for lying in self.stack.layers if lying.item.kind == "shoulder"]
+        ceiling = shoulders[0] if closed and shoulders else bay
+        if self.beside:
+            canvas.box("airframe", (-half, 0), (self.beside - half, ceiling))
+        if whole and spare > 0:
+            canvas.box("spare", (self.beside - half, ceiling - spare), (half, ceiling))
+        canvas.shape("tube-wall", ((-half, bay), (-half, 0), (half, 0), (half, bay)), closed=False)
+        if whole and spare > 0:
+            return [(ceiling - spare / 2, "left over", self.length(spare))]
+        return [(bay, "mouth of the tube", "")] if whole and spare < 0 else []
+
+    def _labels(self, rows: Sequence[tuple[float, str, str]]) -> None:
+        """Labels beside the stack, kept apart, each with a leader to its own height (rows from top to bottom)."""
+        canvas, edge = self.canvas, self.canvas.at((self.half, 0))[0]
+        free = float(TEXT)  # the highest line on which words may stand
+        for y, name, size in rows:
+            at = canvas.at((self.half, y))[1]
+            line = max(at, free)
+            canvas.rule("dim", (edge + 2, at), (edge + 16, line))
+            canvas.words((edge + 20, line - 1), name, "start")
+            if size:
+                canvas.words((edge + 20, line - 1 + _ROW), size, "start", "dim-text")
+            free = line + (2 if size else 1) * _ROW + 3
+            canvas.height = max(canvas.height, line + 2 * TEXT + 4)
 
 
 def bundle_in_room(bundle: Bundle, tube: float, length: Length, name: str, description: str) -> Drawing:

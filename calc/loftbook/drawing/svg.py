@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 
-from loftbook.drawing.markup import SVG, Markup, element, joined, mark, number
+from loftbook.drawing.markup import SVG, Markup, element, joined, lettering, mark, number
 from loftbook.physics.elementary import sqrt
 
 WIDTH = 320.0
@@ -38,6 +38,7 @@ def picture(
         viewBox=f"0 0 {wide} {high}",
         role="img",
         xmlns=SVG,
+        font_size=str(TEXT),
         class_=class_ or None,
     )
     return Drawing(name, description, svg)
@@ -100,6 +101,18 @@ class Paper:
         """A straight line."""
         self._parts.append(mark("line", class_, x1=start[0], y1=start[1], x2=end[0], y2=end[1]))
 
+    def put(self, *made: Markup) -> None:
+        """What was made already."""
+        self._parts += made
+
+    def measure(self, ends: tuple[Point, Point], tick: Point) -> None:
+        """A line of a dimension with a tick across it at both ends, `tick` picture units to either side."""
+        (x0, y0), (x1, y1) = ends
+        (wide, high), way = tick, f"M{number(x0)} {number(y0)}L{number(x1)} {number(y1)}"
+        for x, y in ends:
+            way += f"M{number(x - wide)} {number(y - high)}L{number(x + wide)} {number(y + high)}"
+        self._parts.append(Markup(f'<path class="dim" d="{way}"/>'))
+
     def spot(self, class_: str, centre: Point, size: float) -> None:
         """A round mark."""
         self._parts.append(mark("circle", class_, cx=centre[0], cy=centre[1], r=size))
@@ -110,9 +123,7 @@ class Paper:
         """Words at a spot, moved aside where there is no room; optional ones are then left out."""
         place = self._places.find(spot[0], spot[1], words, anchor, optional)
         if place:
-            x, y = map(number, place)
-            made = element("text", words, class_=class_, x=x, y=y, text_anchor=anchor, font_size=str(TEXT))
-            self._parts.append(made)
+            self._parts.append(lettering(words, class_, *place, anchor))
 
     def drawing(self, name: str, description: str, class_: str = "") -> Drawing:
         self.height = max(self.height, self._places.lowest + 2)
@@ -176,10 +187,14 @@ class Canvas(Paper):
         """A mark of fixed size in picture units."""
         self.spot(class_, self.at(centre), size)
 
-    def box(self, class_: str, low: Point, high: Point, opacity: float | None = None) -> None:
+    def box(self, class_: str, low: Point, high: Point) -> None:
+        self._parts.append(self.boxed(class_, low, high))
+
+    def boxed(self, class_: str, low: Point, high: Point, opacity: float | None = None) -> Markup:
+        """A box that is not put into the picture yet."""
         (x0, y1), (x1, y0) = self.at(low), self.at(high)
         seen = {} if opacity is None else {"opacity": opacity}
-        self._parts.append(mark("rect", class_, x=x0, y=y0, width=x1 - x0, height=max(0.0, y1 - y0), **seen))
+        return mark("rect", class_, x=x0, y=y0, width=x1 - x0, height=max(0.0, y1 - y0), **seen)
 
     def text(
         self, spot: Point, words: str, anchor: str = "middle", class_: str = "text", shift: Point = (0, 0)
@@ -207,9 +222,7 @@ class Canvas(Paper):
         """A horizontal dimension from x0 to x1, `below` picture units under y."""
         (left, at), (right, _) = self.at((x0, y)), self.at((x1, y))
         level = at + below
-        self.rule("dim", (left, level), (right, level))
-        for x in (left, right):
-            self.rule("dim", (x, level - _MARK), (x, level + _MARK))
+        self.measure(((left, level), (right, level)), (0, _MARK))
         middle = min(max((left + right) / 2, 60), WIDTH - 60)
         self.words((middle, level + TEXT + 2), words, class_="dim-text")
 
@@ -219,9 +232,7 @@ class Canvas(Paper):
         """A vertical dimension from y0 to y1, `beside` picture units right of x (negative: left), words in rows."""
         (at, low), (_, high) = self.at((x, y0)), self.at((x, y1))
         level = at + beside
-        self.rule("dim", (level, low), (level, high))
-        for y in (low, high):
-            self.rule("dim", (level - _MARK, y), (level + _MARK, y))
+        self.measure(((level, low), (level, high)), (_MARK, 0))
         shift = 6 if anchor == "start" else -6
         first = (low + high) / 2 - (len(words) - 1) * TEXT / 2 + 5
         for row, line in enumerate(words):

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator, Mapping
 from difflib import get_close_matches
-from functools import lru_cache
+from functools import cache, lru_cache
 from typing import cast
 
 from loftbook.errors import Fault, Refusal
@@ -23,6 +23,19 @@ def is_relevant(field: Field, texts: Mapping[str, str]) -> bool:
     return True
 
 
+@cache
+def _decisive() -> tuple[str, ...]:
+    """The fields that others hang on."""
+    return tuple(dict.fromkeys(path for field in FIELDS.values() for path, _ in field.when))
+
+
+@lru_cache(maxsize=64)
+def _relevant(decisive: tuple[str, ...]) -> tuple[str, ...]:
+    """The fields that matter where the decisive ones say this; remembered, because they change rarely."""
+    said = dict(zip(_decisive(), decisive, strict=True))
+    return tuple(path for path, field in FIELDS.items() if is_relevant(field, said))
+
+
 def completed(texts: Mapping[str, str]) -> dict[str, str]:
     """The same with every field that is not said taken from the starting rig that the texts name."""
     start = STARTS.get(texts.get("rig.start", ""), DEFAULTS)
@@ -34,14 +47,12 @@ def parse(texts: Mapping[str, str]) -> Rig:
     full = completed(texts)
     faults = list(unknown_fields(path for path in texts if path not in FIELDS))
     system = cast(System, full["rig.units"]) if full["rig.units"] in FIELDS["rig.units"].choices else "metric"
-    values: dict[str, float | str | None] = {}
-    for path, field in FIELDS.items():
-        values[path] = None
-        if not field.when or is_relevant(field, full):
-            try:
-                values[path] = _value(path, full[path], system)
-            except Refusal as refusal:
-                faults += refusal.faults
+    values: dict[str, float | str | None] = dict.fromkeys(FIELDS)
+    for path in _relevant(tuple([full[path] for path in _decisive()])):
+        try:
+            values[path] = _value(path, full[path], system)
+        except Refusal as refusal:
+            faults += refusal.faults
     rig = Rig(full, values, frozenset(FIELDS.keys() - texts.keys()))
     if not faults:
         faults += broken_rules(rig)
