@@ -26,7 +26,7 @@ WAYS_DOWN = (ONE_CANOPY, TWO_BAYS, TWO_PARTS, NO_DROGUE, HELD, ONE_BAY)
 FAMILIES = (*good_rigs.PLAN, good_rigs.MINE)
 MASSES = {  # kg that fly in a tube [m], with one joint and with two
     0.038: (0.25, 0.5), 0.054: (0.6, 1.3), 0.066: (0.8, 1.7), 0.075: (1.2, 3.0), 0.098: (2.0, 5.5), 0.102: (2.2, 6.0),
-    0.124: (3.5, 8.0), 0.15: (4.5, 10.0), 0.2: (6.5, 12.0),
+    0.124: (3.5, 8.0), 0.15: (4.5, 10.0), 0.2: (5.5, 8.5),
 }  # fmt: skip
 CUSTOMARY = {"m": ("ft", 0.3048), "kg": ("lb", 0.45359237), "N": ("lbf", 4.4482216152605), "m/s": ("ft/s", 0.3048)}
 
@@ -91,17 +91,19 @@ def sane(dice: random.Random) -> Texts:
     tubes = [tube for tube in MASSES if tube > 0.05 or way in (ONE_CANOPY, TWO_PARTS, HELD, ONE_BAY)]
     if way in (NO_DROGUE, HELD):
         tubes = [tube for tube in tubes if tube < 0.11]
+    if way in (TWO_BAYS, NO_DROGUE) and dice.random() < 0.8:
+        tubes = [tube for tube in tubes if tube > 0.07]  # pins ask for much pressure in a slim one
     tube = dice.choice(tubes)
     least, most = MASSES[tube]
     mass = dice.uniform(least, most if way in (TWO_BAYS, ONE_BAY, TWO_PARTS, ONE_CANOPY) else least + 0.3 * (most - least))
     length = min(max(dice.uniform(15, 26) * tube * (0.054 / tube) ** 0.3, 0.9), 3.2) * (1.25 if way in (TWO_BAYS, NO_DROGUE) else 1.0)
-    fired = dice.random() < (0.9 if tube > 0.07 else 0.4) or way in (TWO_BAYS, NO_DROGUE)
+    fired = dice.random() < (0.9 if tube > 0.07 else 0.2) or way in (TWO_BAYS, NO_DROGUE)
     fore = dice.uniform(0.3, 0.45) if way == TWO_PARTS else dice.uniform(0.1, 0.2)
     more = {}
     if way in (NO_DROGUE, HELD) and dice.random() < 0.6:
         rate = dice.uniform(16, 22)
         more = {"flight.fall": "timed by me", "flight.fall_low": f"{rate:.1f} m/s", "flight.fall_high": f"{rate * 1.25:.1f} m/s"}
-    return good_rigs.texts_of(
+    texts = good_rigs.texts_of(
         Built(
             f"Rig of {1000 * tube:.0f} mm",
             way,
@@ -115,14 +117,23 @@ def sane(dice: random.Random) -> Texts:
             rate=round(dice.uniform(4.5, 5.3) - (0.4 if mass > 7 else 0.0), 2),
             fast=round(dice.uniform(17, 22), 1),
             kind=POWDER if fired else MOTOR,
-            pins=dice.choice((2, 2, 3, 4)),
+            pins=2 if tube < 0.08 else dice.choice((2, 3, 4)),
             pin="UNC #4-40" if tube > 0.14 else dice.choice(("M2 × 0.4", "UNC #2-56")),
-            main_height=round(dice.uniform(200, min(330.0, 340.0))),
+            main_height=round(dice.uniform(200, 330)),
             delay=round(dice.uniform(4, 8)),
             wind=round(dice.uniform(1, 4.5), 1),
             more=more,
         )
     )
+    return texts | reaching(texts) | {f"site.{side}": "3000 m" for side in ("north", "east", "south", "west")}
+
+
+def reaching(texts: Texts) -> Texts:
+    """The main's cord, long enough for its bay and lines."""
+    lines, depth, gap, length = (
+        si(texts.get(f"main.{path}", "0 m")) for path in ("lines.length", "bay.depth", "cord.gap", "cord.length")
+    )
+    return {"main.cord.length": f"{max(length, lines + 2 * depth + gap + 0.8):.1f} m"}
 
 
 def paths_of(base: Texts, *ends: str) -> list[str]:
