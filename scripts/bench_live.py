@@ -26,7 +26,8 @@ from pathlib import Path
 from urllib.parse import urlsplit
 
 import house
-from bench_core import BEFORE, GOALS as CORE_GOALS, ONE_BAY, pairs, questions, tree_before
+from bench_core import BEFORE, ONE_BAY, pairs, questions, tree_before
+from bench_core import GOALS as CORE_GOALS
 from house import CACHE, MODULES, SITE, VENV, digest, say, tool
 
 RATIO_LIMIT = 0.45  # of a first answer, to bare Pyodide's first value

@@ -28,35 +28,44 @@ class Output:
 
 @dataclass(frozen=True)
 class Check:
-    """One verdict with its reason in a sentence; `name` is stable; `bay`: which bay, canopy or cord it is about."""
+    """One verdict with its reason in a sentence; `name` is stable; `bay`: which bay, canopy or cord it is about.
+
+    gate: a failure of it is cleared by another rig or another day, never by a sentence.
+    """
 
     name: str
     verdict: Verdict
     title: str
     reason: str
     bay: str = ""
+    gate: bool = False
 
 
 @dataclass(frozen=True)
 class CheckKind:
     """A check that a calculator may make, declared: a stable name, a title, the fields that may mend it.
 
-    `mends` are paths, or paths within the bay it is about. A calculator says `CORD_LENGTH.fail("…")`.
+    `mends` are paths, or paths within the bay it is about; gate: of strength, charge, rate, height or wind, so that nobody
+    is talked past it. A calculator says `CORD_LENGTH.fail("…")`.
     """
 
     name: str
     title: str
     mends: tuple[str, ...]
+    gate: bool = False
+
+    def _judged(self, verdict: Verdict, reason: str) -> Check:
+        return Check(self.name, verdict, self.title, reason, gate=self.gate)
 
     def hold(self, reason: str) -> Check:
-        return Check(self.name, "pass", self.title, reason)
+        return self._judged("pass", reason)
 
     def warn(self, reason: str) -> Check:
         """To be looked at again."""
-        return Check(self.name, "warn", self.title, reason)
+        return self._judged("warn", reason)
 
     def fail(self, reason: str) -> Check:
-        return Check(self.name, "fail", self.title, reason)
+        return self._judged("fail", reason)
 
     def holds_if(self, held: bool, reason: str) -> Check:
         """Holds, or is to be looked at again."""

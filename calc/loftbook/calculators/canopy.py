@@ -11,8 +11,8 @@ from loftbook.worked.canopy import Canopy
 from loftbook.worked.sewn import Sewn
 from loftbook.worked.worked import Worked
 
-TOUCHDOWN_RATE = CheckKind("touchdown-rate", "Touchdown rate", ("canopy.size", "canopy.area", "rocket.mass"))
-DROGUE_RATE = CheckKind("drogue-rate", "Rate until the main opens", ("canopy.size", "canopy.area", "rocket.mass"))
+TOUCHDOWN_RATE = CheckKind("touchdown-rate", "Touchdown rate", ("canopy.size", "canopy.area", "rocket.mass"), gate=True)
+DROGUE_RATE = CheckKind("drogue-rate", "Rate until the main opens", ("canopy.size", "canopy.area", "rocket.mass"), gate=True)
 LINE_LENGTH = CheckKind("line-length", "Length of the lines", ("lines.length",))
 FAR_TOO_HARD = 1.5  # times the usual: our limit
 CAUTIONS = (

@@ -13,9 +13,9 @@ from loftbook.worked.descent import Fall, shown
 from loftbook.worked.worked import Worked
 
 ENERGY_CHECK = CheckKind(
-    "touchdown-energy", "Energy at touchdown", ("main.canopy.size", "forward.canopy.size", "rocket.mass")
+    "touchdown-energy", "Energy at touchdown", ("main.canopy.size", "forward.canopy.size", "rocket.mass"), gate=True
 )
-WIND_CHECK = CheckKind("launch-wind", "Wind at launch", ("flight.wind", "flight.layers"))
+WIND_CHECK = CheckKind("launch-wind", "Wind at launch", ("flight.wind", "flight.layers"), gate=True)
 
 Told = list[tuple[float, str]]
 

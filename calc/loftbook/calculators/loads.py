@@ -28,9 +28,10 @@ CHAIN = CheckKind(
         "chain.factor",
         "flight.delay",
     ),
+    gate=True,
 )
 FACTOR = CheckKind("design-factor", "Design factor", ("chain.factor",))
-SPAN = CheckKind("lines-span", "Lines span the skirt", ("lines.length", "canopy.size"))
+SPAN = CheckKind("lines-span", "Lines span the skirt", ("lines.length", "canopy.size"), gate=True)
 
 STIFF = 0.035  # stretch at break of aramid or polyethylene fibre, for the comparison (fibre texts; memory)
 

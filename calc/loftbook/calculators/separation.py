@@ -27,14 +27,14 @@ NO_CHARGE_CAUTION = (
 )
 
 HOLDS = CheckKind(
-    "joint-holds", "Joint holds on the way up", ("joint.pins", "joint.vent", "joint.friction", "flight.slowing")
+    "joint-holds", "Joint holds on the way up", ("joint.pins", "joint.vent", "joint.friction", "flight.slowing"), gate=True
 )
-PARTS = CheckKind("joint-parts", "Joint parts at the charge", ("charge.pressure", "joint.pins", "joint.friction"))
-DOMAIN = CheckKind("charge-domain", "Charge", ("charge.pressure", "bay.depth", "joint.pins"))
-TEST = CheckKind("ground-test", "Ground test", ("charge.tested", "charge.repeats", "charge.test_pins"))
-BACKUP = CheckKind("backup", "Backup charge", ("charge.backup_mass", "charge.backup_later", "charge.backup_height"))
-PINS = CheckKind("pins-two", "Pins", ("joint.pins",))
-DELAY = CheckKind("motor-delay", "Delay of the motor", ("flight.delay", "charge.delay"))
+PARTS = CheckKind("joint-parts", "Joint parts at the charge", ("charge.pressure", "joint.pins", "joint.friction"), gate=True)
+DOMAIN = CheckKind("charge-domain", "Charge", ("charge.pressure", "bay.depth", "joint.pins"), gate=True)
+TEST = CheckKind("ground-test", "Ground test", ("charge.tested", "charge.repeats", "charge.test_pins"), gate=True)
+BACKUP = CheckKind("backup", "Backup charge", ("charge.backup_mass", "charge.backup_later", "charge.backup_height"), gate=True)
+PINS = CheckKind("pins-two", "Pins", ("joint.pins",), gate=True)
+DELAY = CheckKind("motor-delay", "Delay of the motor", ("flight.delay", "charge.delay"), gate=True)
 
 NEARBY = (0.5, 1.5)  # a test between these shares of the estimate bears it out (our choice)
 DRAWN_WALL = 1.04  # outside over inside of the tube, as drawn
