@@ -305,8 +305,10 @@ class Case:
         text = str(self.data["rig"].get(path, "")).strip()
         return si(text) if text else None
 
-    def result(self, answer: str, output: str) -> Any:
-        return self.data["results"].get(answer, {}).get(output)
+    def result(self, answer: str, output: str) -> float:
+        """The greatest value of an output of the plan, 0 where it gives none."""
+        value = self.data["results"].get(answer, {}).get(output)
+        return float((value["high"] if isinstance(value, Mapping) else value) or 0.0)
 
     # --- how it comes down ---
 
@@ -367,7 +369,7 @@ class Case:
     def canopy_mass(self, key: str) -> float:
         """[kg], as weighed, or as the plan estimates it."""
         weighed = self.maybe(f"{key}.canopy.mass")
-        return weighed if weighed is not None else float(self.result(f"{key}.canopy", "canopy_mass") or 0.0)
+        return weighed if weighed is not None else self.result(f"{key}.canopy", "canopy_mass")
 
     # --- canopies ---
 
@@ -527,11 +529,11 @@ def pressure(case: Case, bay: str) -> float:
     kind = case.text(f"{bay}.charge.kind")
     if kind == "none":
         return 0.0
-    worked = float(case.result(f"{bay}.separation", "pressure") or 0.0)
+    worked = case.result(f"{bay}.separation", "pressure")
     wanted = 0.0 if kind == "the motor's own charge" else case.maybe(f"{bay}.charge.pressure") or 0.0
     if kind != "own black powder":
         return max(worked, wanted)
-    volume = case.result(f"{bay}.separation", "free_volume")
+    volume = case.data["results"][f"{bay}.separation"]["free_volume"]
     least, most = volume["low"], volume["high"]
     tested = case.maybe(f"{bay}.charge.tested")
     backed = case.text(f"{bay}.charge.backup") == "a second charge"
@@ -574,7 +576,7 @@ def snatch(case: Case, key: str) -> float:
     strength, stretch = strand(case, f"{key}.lines")
     lines = int(case.si(f"{key}.canopy.sides")) * strength / (stretch * case.si(f"{key}.lines.length"))
     rope, give = strand(case, f"{key}.cord")
-    cloth = float(case.result(f"{key}.canopy", "cloth_mass") or case.canopy_mass(key))
+    cloth = case.result(f"{key}.canopy", "cloth_mass") or case.canopy_mass(key)
     speed, whole = case.worst(key)[1], case.si("rocket.mass")
     legs = [(case.si(f"{key}.cord.length"), whole)]
     if key in case.bays and case.tied and case.text(f"{key}.cord.layout") == "two sections, two legs":
@@ -659,7 +661,7 @@ def lag(case: Case, bay: str) -> float:
     closed, vent = air.pressure(low), case.maybe(f"{bay}.joint.vent")
     if vent is None:
         return closed - air.pressure(top)
-    volume, hole = case.result(f"{bay}.separation", "free_volume")["high"], HOLE * pi / 4 * vent * vent
+    volume, hole = case.result(f"{bay}.separation", "free_volume"), HOLE * pi / 4 * vent * vent
     worst, climb = 0.0, case.si("flight.climb")
     for i in range(401):
         height = low + (top - low) * i / 400
@@ -734,5 +736,12 @@ def dangers(data: Mapping[str, Any]) -> list[Danger]:
 
 def judged(data: Mapping[str, Any]) -> list[Danger]:
     """What is left of it once a hard touchdown that a check names, failed or to be looked at, is taken out."""
-    named = any(check["name"].startswith("touchdown") and check["verdict"] != "pass" for check in data["checks"])
-    return [one for one in dangers(data) if not (named and one.name.startswith("touchdown"))]
+    noted = {(check["name"], check["bay"]) for check in data["checks"] if check["verdict"] != "pass"}
+
+    def named(one: Danger) -> bool:
+        if one.name == "touchdown energy":
+            return any(name == "touchdown-energy" for name, _ in noted)
+        key = FORWARD if one.where == "forward part" else MAIN
+        return one.name == "touchdown speed" and any(name == "touchdown-rate" and bay in ("", key) for name, bay in noted)
+
+    return [one for one in dangers(data) if not named(one)]
