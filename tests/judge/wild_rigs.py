@@ -285,7 +285,52 @@ def _pressed(base: Texts, dice: random.Random) -> Texts:
     return scaled(base, dice, 1.5, 4, "bay.shoulder") | scaled(base, dice, 1.0, 4, "charge.tested")
 
 
+def _tested_hard(base: Texts, dice: random.Random) -> Texts:
+    """A bulkhead that bears what is reckoned with some room, and a test or a backup that was far larger."""
+    full = completed(base)
+    changes: Texts = {}
+    for path in paths_of(base, "charge.tested"):
+        key = path.split(".")[0]
+        push = 80e3 * 0.785 * si(full[f"{key}.bay.tube"]) ** 2
+        changes[f"{key}.cord.bulkhead"] = written(f"{key}.cord.bulkhead", push * dice.uniform(1.5, 5))
+    grown = scaled(base, dice, 1.5, 6, "charge.tested", "charge.backup_mass")
+    return changes | grown
+
+
+def _armoured(base: Texts, dice: random.Random) -> Texts:
+    """Nothing can break, so that no check of strength stands in the way of what is wrong besides: how fast, how low, how late."""
+    full = completed(base)
+    ratings = ("cord.link", "cord.swivel", "cord.device", "cord.anchor", "cord.nose_anchor", "cord.bulkhead")
+    strong = dict.fromkeys(paths_of(base, *ratings), "80 kN")
+    for path in paths_of(base, "cord.material"):
+        key = path.split(".")[0]
+        strong |= {path: "my own rating", f"{key}.cord.rating": "90 kN", f"{key}.cord.stretch": "25 %"}
+    for path in paths_of(base, "lines.material"):
+        key = path.split(".")[0]
+        strong |= {path: "my own rating", f"{key}.lines.rating": "8 kN", f"{key}.lines.stretch": "25 %"}
+        strong |= {f"{key}.canopy.cloth": "my own cloth", f"{key}.canopy.cloth_strength": "90000 N/m"}
+    low = "flight.main_height" in paths_of(base, "flight.main_height")
+    wrong: Texts = {}
+    for one in dice.sample(KINEMATIC, dice.choice((1, 1, 2))):
+        wrong |= one(base, dice)
+    if low and dice.random() < 0.3:
+        wrong |= {"flight.main_height": f"{min(dice.uniform(20, 150), 0.9 * si(full['flight.apogee'])):.0f} m"}
+    return strong | wrong
+
+
+KINEMATIC: tuple[Change, ...] = (
+    lambda base, dice: scaled(base, dice, 0.2, 0.7, "drogue.canopy.size", "drogue.canopy.area"),
+    lambda base, dice: between(base, dice, 5, 120, "flight.main_height"),
+    lambda base, dice: between(base, dice, 5, 120, "flight.apogee"),
+    lambda base, dice: between(base, dice, 2, 5, "flight.delay") | between(base, dice, 10, 30, "charge.delay"),
+    lambda base, dice: between(base, dice, 20, 60, "flight.forward_speed"),
+    lambda base, dice: between(base, dice, 2500, 5000, "site.elevation"),
+    lambda base, dice: scaled(base, dice, 1.3, 2.5, "rocket.mass"),
+    _timed,
+)
+
 LETHAL: tuple[Change, ...] = (
+    _armoured, _armoured, _armoured, _armoured, _armoured, _armoured, _tested_hard, _tested_hard, _tested_hard,
     lambda base, dice: scaled(base, dice, 0.25, 0.75, "drogue.canopy.size", "drogue.canopy.area"),
     lambda base, dice: scaled(base, dice, 0.35, 0.8, "canopy.size", "canopy.area"),
     lambda base, dice: scaled(base, dice, 1.3, 2.5, "main.canopy.size", "main.canopy.area"),
@@ -316,7 +361,7 @@ LETHAL: tuple[Change, ...] = (
     _heavy,
     _meeting,
     _pressed,
-)
+)  # fmt: skip
 
 
 def treacherous(base: Texts, dice: random.Random) -> Texts:
