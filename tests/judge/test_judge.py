@@ -18,6 +18,7 @@ from wild_rigs import SANE, THROWN, TREACHEROUS, rig
 
 from judge import good_ones, judge
 from loftbook.plan import data, plan
+from loftbook.rig.parsing import completed
 
 G = 9.80665
 # The rig that held every check and came down at more than 40 m/s: a tiny drogue, and a main let go at the height of a house.
@@ -268,7 +269,7 @@ def test_the_small_part_has_sound_and_unsound_rigs_of_every_kind_and_way() -> No
     for number in range(SMALL):
         kind, texts = rig(number)
         kinds[kind] += 1
-        ways[plan(texts).rig.text("flight.way")] += 1
+        ways[completed(texts)["flight.way"]] += 1
     assert kinds == {SANE: SMALL // 3, THROWN: SMALL // 3, TREACHEROUS: SMALL // 3}
     assert len(ways) == 6
     assert min(ways.values()) >= 5
