@@ -50,12 +50,16 @@ class Instant:
 
 @dataclass(frozen=True)
 class Filling:
-    """What one opening did: when and at what speed, how long it filled [s], the greatest drag and its moment."""
+    """What one opening did: when and at what speed, how long it filled [s], the greatest drag and its moment.
+
+    before: drag area of the canopies that were open already [m^2].
+    """
 
     name: str
     opened: Instant
     duration: float
     peak: Instant
+    before: float
 
 
 @dataclass(frozen=True)
@@ -193,10 +197,26 @@ def run(
         if points[-1][1][0] > floor:
             points += _settling(slope, points[-1], floor, _steady(mass, density, area(points[-1][0])))
         part = [_instant(point, density, area) for point in points]
-        fillings.append(Filling(opening.name, part[0], duration, _peak(part, slope, density, area)))
+        fillings.append(Filling(opening.name, part[0], duration, _peak(part, slope, density, area), open_area))
         instants += part[1:]
         open_area = area(points[-1][0])
     return Run(tuple(instants), tuple(fillings))
+
+
+def greatest_pull(
+    mass: float, opening: Opening, opened: Filling, elevation: float, air: Air, floor: float = 0.0
+) -> Instant:
+    """The greatest drag [N] of all canopies while one fills that opens where another run's did, in the same state.
+
+    mass [kg]; `opened` gives time, height, speed and the drag area open before; elevation of the field and floor above it
+    [m]. Once filled a canopy that has braked pulls less and less, and one that has not no more than the weight.
+    """
+    density, start = air.quick(elevation), opened.opened
+    duration = opening.fills_in(start.speed)
+    area = _growing(start.time, duration, opened.before, opened.before + opening.drag_area)
+    slope = _slope(mass, density, area)
+    points = integrate(slope, start.time, (start.height, start.speed), start.time + duration, floor)
+    return _peak([_instant(point, density, area) for point in points], slope, density, area)
 
 
 def _growing(start: float, duration: float, before: float, after: float) -> Callable[[float], float]:

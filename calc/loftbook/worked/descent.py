@@ -1,6 +1,6 @@
 """Coming down: each body that reaches the ground by itself, its openings, its full run, its steady sinking. SI."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -37,13 +37,22 @@ def low_of(spread: Spread) -> float:
     return spread.low
 
 
+SOONER, LATER = 1 - FILLING_SCATTER, 1 + FILLING_SCATTER
+
+
 @dataclass(frozen=True)
 class OpeningLoad:
-    """One canopy's opening [N]: the full run (best and hardest) and the handbook's values."""
+    """One canopy's opening [N]: the full run (best, and hardest of all corners) and the handbook's values.
+
+    speed: the greatest at line stretch over the corners [m/s]; corner: in words, where the hardest lies; book: of the
+    handbook at that speed, with its greatest drag, filling a quarter sooner.
+    """
 
     canopy: Canopy
     filling: motion.Filling
     hardest: float
+    speed: float
+    corner: str
     book: HandbookLoads
 
     @property
@@ -134,36 +143,61 @@ class Fall:
         """The canopy that carries it to the ground."""
         return self.openings[-1][0]
 
-    def run_with(self, pick: Pick, filling: float = 1.0, fall: Pick | None = None) -> Run:
-        """The full run with gravity; `pick` takes low, best or high of each drag area, `filling` a share of the constants.
-
-        fall: the same for the drag area without a canopy, where it is another.
+    def run_at(self, bare: Pick, corner: Sequence[tuple[Pick, float]]) -> Run:
+        """The full run with gravity at one end of every range: `bare` picks the drag area without a canopy, `corner` that
+        of each canopy and the share of its filling constant.
 
         An earlier canopy stays open beside the last, whose drag area is counted whole on top of it.
         """
-        made: list[Opening] = [one.opening(height, pick, filling) for one, height in self.openings]
-        bare = (fall or pick)(self.bare) if self.bare else 0.0
-        return motion.run(self.mass, made, self.speed, self.sky.elevation, self.sky.air, self.top, bare)
+        made: list[Opening] = [
+            one.opening(height, *end) for (one, height), end in zip(self.openings, corner, strict=True)
+        ]
+        drag = bare(self.bare) if self.bare else 0.0
+        return motion.run(self.mass, made, self.speed, self.sky.elevation, self.sky.air, self.top, drag)
 
     @cached_property
     def run(self) -> Run:
-        return self.run_with(best_of)
+        return self.run_at(best_of, [(best_of, 1.0)] * len(self.openings))
 
     @cached_property
-    def hardest_run(self) -> Run:
-        """Largest canopies filling a quarter sooner (the scatter handbooks give), after the fastest fall without one."""
-        return self.run_with(high_of, 1 - FILLING_SCATTER, low_of)
+    def fastest_run(self) -> Run:
+        """Least drag of everything, filling a quarter later (the scatter handbooks give): the fastest at every height."""
+        return self.run_at(low_of, [(low_of, LATER)] * len(self.openings))
 
     @cached_property
     def loads(self) -> dict[str, OpeningLoad]:
         """Every canopy's opening, by its key."""
-        made = {}
-        for (one, _), best, hard in zip(self.openings, self.run.fillings, self.hardest_run.fillings, strict=True):
-            air = self.sky.air.density(self.sky.elevation + best.opened.height)
-            speed = max(best.opened.speed, 0.1)
-            book = opening.handbook_loads(self.mass, air, one.drag_area.best, one.diameter, speed, one.filling, one.cx)
-            made[one.key] = OpeningLoad(one, best, max(best.peak.drag, hard.peak.drag), book)
-        return made
+        return {one.key: self._load(i, one) for i, (one, _) in enumerate(self.openings)}
+
+    def _load(self, number: int, one: Canopy) -> OpeningLoad:
+        """One opening, in the order of opening. It is hardest after the fastest run down to it, with the most drag of its own.
+
+        Only the filling is followed: once filled it pulls less and less, or no more than what hangs there weighs.
+        """
+        best, fast = self.run.fillings[number], self.fastest_run.fillings[number]
+        floor = self.openings[number + 1][1] if number + 1 < len(self.openings) else 0.0
+        tried = []
+        for share in (SOONER, LATER):
+            own = one.opening(fast.opened.height, high_of, share)
+            tried.append((motion.greatest_pull(self.mass, own, fast, self.sky.elevation, self.sky.air, floor).drag, share))
+        hardest, share = max(tried)
+        book = opening.handbook_loads(
+            self.mass,
+            self.sky.air.density(self.sky.elevation + best.opened.height),
+            one.drag_area.high,
+            one.diameter,
+            max(fast.opened.speed, 0.1),
+            one.filling * SOONER,
+            one.cx,
+        )
+        corner = self._in_words(number, "sooner" if share < 1 else "later")
+        return OpeningLoad(one, best, max(best.peak.drag, hardest), fast.opened.speed, corner, book)
+
+    def _in_words(self, number: int, soon: str) -> str:
+        """The corner at which an opening is hardest."""
+        least = [f"least drag of the {one.name}" for one, _ in self.openings[:number]]
+        bare = ["least drag without a canopy"] if self.bare else []
+        return ", ".join((*bare, *least, f"most of the {self.openings[number][0].name}, filling a quarter {soon}"))
 
     # --- sinking steadily ---
 

@@ -75,7 +75,7 @@ class Chain:
         one = self.canopy
         return opening.snatch_force(
             one.cloth_mass,
-            self.own.filling.opened.speed,
+            self.own.speed,
             one.lines,
             one.line_strength,
             one.line_stretch,
