@@ -51,8 +51,10 @@ def rehearse() -> None:
 
 
 def forget() -> None:
-    """The draws of a scatter: ten thousand times six random numbers are quicker drawn again than fetched."""
-    sys.modules["loftbook.physics.scatter"]._draws.cache_clear()
+    """What is quicker made again than fetched: ten thousand draws of a scatter, texts of coordinates."""
+    markup = sys.modules["loftbook.drawing.markup"]
+    for remembered in (sys.modules["loftbook.physics.scatter"]._draws, markup.number, markup._attribute):
+        remembered.cache_clear()
 
 
 import_all()

@@ -22,7 +22,8 @@ DESK = {"width": 1280, "height": 900}
 LIVE = "[...document.querySelectorAll(':is(loft-calculator, loft-handout) .loft-answer')].every(a => Number(a.dataset.answer) > 0)"
 OPEN_ALL = """{ document.querySelectorAll('details').forEach((part) => (part.open = true));
     // the same group of every bay opens as one
-    document.querySelectorAll('.loft-groupname').forEach((name) => name.ariaExpanded === 'false' && name.click()); }"""
+    document.querySelectorAll('.loft-groupname').forEach((name) => name.ariaExpanded === 'false' && name.click());
+    document.querySelectorAll('.loft-part').forEach((part) => (part.style.contentVisibility = 'visible')); }"""
 
 pytestmark = pytest.mark.browser
 
