@@ -7,7 +7,7 @@ has, which units are offered for it, and how it is written in each of the two sy
 import math
 import re
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache, lru_cache
 from typing import Literal
 
@@ -210,6 +210,26 @@ def show(value: float, kind: Kind, system: System = "metric") -> str:
 def _written(value: float, kind: Kind, system: System) -> str:
     """Remembered: while a reader types, most of what an answer says stays as it was."""
     return kind.write(value, system)
+
+
+@cache
+def at_least(kind: Kind) -> Kind:
+    """The same kind, written in as few digits but never below the value: what must be that large at least."""
+    return replace(kind, write=lambda value, system: _never_beyond(value, kind, system, 1))
+
+
+@cache
+def at_most(kind: Kind) -> Kind:
+    """The same kind, written in as few digits but never above the value: what must not be larger."""
+    return replace(kind, write=lambda value, system: _never_beyond(value, kind, system, -1))
+
+
+def _never_beyond(value: float, kind: Kind, system: System, way: int) -> str:
+    """The nearest text which, read again, lies on that side of the value (way: 1 above, -1 below) or on it."""
+    tried, step = value, abs(value) * 1e-4 or 1e-12
+    while (read(text := kind.write(tried, system), kind) - value) * way < 0:
+        tried += way * step
+    return text
 
 
 # --- reading -----------------------------------------------------------------------------------

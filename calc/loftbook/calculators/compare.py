@@ -3,18 +3,18 @@
 import re
 
 from loftbook.answer import Answer, Calculator, Check, CheckKind, Output, Table, Value
-from loftbook.calculators.folding import FIT_INPUTS, fit_check
+from loftbook.calculators.folding import FIT_INPUTS, fit_check, slab
 from loftbook.drawing.bays import bundle_in_room
 from loftbook.drawing.svg import Drawing
 from loftbook.errors import Refusal
-from loftbook.quantity import COUNT, LENGTH
+from loftbook.quantity import COUNT, LENGTH, at_most
 from loftbook.rig.parsing import parse
 from loftbook.worked.worked import Worked
 
 TUBES_READ = CheckKind("tubes-read", "Not read", ("compare.tubes",))
 SIZES_READ = CheckKind("sizes-read", "Not read", ("compare.sizes",))
 MOST = 6
-_HEAD = ("Fits", "Lengthwise folds", "Lengths", "Bundle, long × across", "Room, or what would make it fit")
+_HEAD = ("Fits", "Lengthwise folds", "Lengths", "Bundle, long × wide × thick", "Room, or what would make it fit")
 _Row = tuple[str, Worked | Refusal]  # as typed, and the rig with it or why that cannot be
 
 
@@ -44,15 +44,15 @@ def _told(row: _Row, key: str) -> tuple[str, ...]:
         "fits" if b.fits else "does not fit",
         str(lengthwise),
         str(b.parts),
-        f"{show(b.length, LENGTH)} × {show(b.diameter, LENGTH)}",
-        f"{show(b.room, LENGTH)} × {show(b.widest, LENGTH)}" if b.fits else fit_check(one, key).reason,
+        " × ".join(show(v, LENGTH) for v in ((b.length, b.width) if b.round else (b.length, b.width, b.thickness))),
+        f"{show(b.room, at_most(LENGTH))} × {show(b.widest, at_most(LENGTH))}" if b.fits else fit_check(one, key).reason,
     )
 
 
 def _picture(name: str, one: Worked, key: str) -> Drawing:
     b, show = one.folded(key).bundle, one.show
     fits = "fits" if b.fits else "does not fit"
-    told = f"{name}: {fits}, {show(b.length, LENGTH)} long, {show(b.diameter, LENGTH)} across."
+    told = f"{name}: {fits}, {show(b.length, LENGTH)} long, {slab(one, b)}."
     return bundle_in_room(b, one.folded(key).clear, lambda v: show(v, LENGTH), name, told)
 
 

@@ -3,7 +3,7 @@
 from loftbook.answer import Answer, Calculator, Check, CheckKind, Output, Value, Working
 from loftbook.drawing import hanging
 from loftbook.drawing.svg import Drawing
-from loftbook.quantity import LENGTH, NUMBER, digits
+from loftbook.quantity import LENGTH, NUMBER, at_least, at_most, digits
 from loftbook.rig.bay_fields import NOSE_ALONG, TWO_SECTIONS
 from loftbook.tables import known, practice
 from loftbook.worked.cord import Rigged
@@ -20,9 +20,8 @@ LEAST, LENGTHS = "least length with allowance", "several rocket lengths"
 
 
 def length_check(worked: Worked, rigged: Rigged) -> Check:
-    have, least, wanted = (
-        worked.show(length, LENGTH) for length in (rigged.cord.length, rigged.least, rigged.with_allowance)
-    )
+    have = worked.show(rigged.cord.length, LENGTH)
+    least, wanted = (worked.show(length, at_least(LENGTH)) for length in (rigged.least, rigged.with_allowance))
     if rigged.cord.length < rigged.least:
         return CORD_LENGTH.fail(
             f"{have} is shorter than the least, {least}: the bundle would be held in the bay by its own cord."
@@ -176,7 +175,7 @@ def compute(worked: Worked, key: str) -> Answer:
         "nose_tip_depth": picture.sides[0].bottom if picture.sides and not picture.in_line else None,
     }
     least, allowed, suggested = (
-        worked.show(length, LENGTH) for length in (rigged.least, rigged.with_allowance, rigged.suggested)
+        worked.show(length, at_least(LENGTH)) for length in (rigged.least, rigged.with_allowance, rigged.suggested)
     )
     checks = [length_check(worked, rigged)]
     if rigged.ties_two:
@@ -222,13 +221,13 @@ CORD = Calculator(
         "canopy.area",
     ),
     (
-        Output("least", "Least length", LENGTH),
-        Output("with_allowance", "With allowance", LENGTH),
-        Output("suggested", "Suggested cord", LENGTH),
+        Output("least", "Least length", at_least(LENGTH)),
+        Output("with_allowance", "With allowance", at_least(LENGTH)),
+        Output("suggested", "Suggested cord", at_least(LENGTH)),
         Output("governs", "Governed by", None),
-        Output("clearance", "Parts hang clear by", LENGTH),
+        Output("clearance", "Parts hang clear by", at_most(LENGTH)),
         Output("rocket_lengths", "Yours, in rocket lengths", NUMBER),
-        Output("usual_least", "Usual, at least", LENGTH, leads=False),
+        Output("usual_least", "Usual, at least", at_least(LENGTH), leads=False),
         Output("usual_most", "Usual, at most", LENGTH, leads=False),
         Output("mouth_depth", "Line attachment to mouth", LENGTH, leads=False),
         Output("nose_tip_depth", "Line attachment to nose tip", LENGTH, leads=False),

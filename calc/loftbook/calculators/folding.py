@@ -4,8 +4,8 @@ from loftbook.answer import Answer, Calculator, Check, CheckKind, Output, Step, 
 from loftbook.drawing.bays import end_on
 from loftbook.drawing.folds import fold_step, line_order
 from loftbook.physics.elementary import PI
-from loftbook.physics.folding import Fold, grouped
-from loftbook.quantity import COUNT, LENGTH, MASS, PACK_DENSITY, VOLUME, digits
+from loftbook.physics.folding import MOST_LAYERS, MOST_PARTS, Bundle, Fold, grouped
+from loftbook.quantity import COUNT, LENGTH, MASS, PACK_DENSITY, VOLUME, at_least, at_most, digits
 from loftbook.rig.bay_fields import CANOPY as CANOPY_FIELDS
 from loftbook.rig.bay_fields import FLAT
 from loftbook.tables import known, practice
@@ -28,31 +28,53 @@ _AGAIN = "Open this fold again, pull the lines straight from the skirt outwards,
 # --- checks --------------------------------------------------------------------------------------------
 
 
+def slab(worked: Worked, b: Bundle) -> str:
+    """A bundle's section in words."""
+    wide = worked.show(b.width, LENGTH)
+    return f"{wide} across" if b.round else f"{wide} wide, {worked.show(b.thickness, LENGTH)} thick"
+
+
+def _across(worked: Worked, b: Bundle) -> str:
+    """What goes through the tube."""
+    corners = "" if b.round else f", {worked.show(b.diagonal, at_least(LENGTH))} from corner to corner"
+    return f"{slab(worked, b)}{corners}"
+
+
 def fit_check(worked: Worked, key: str) -> Check:
     """Whether a bundle fits tube and bay, and what would make it fit."""
     b = worked.folded(key).bundle
-    long, wide, room, widest = (worked.show(v, LENGTH) for v in (b.length, b.diameter, b.room, b.widest))
+    long, (room, widest) = worked.show(b.length, LENGTH), (worked.show(v, at_most(LENGTH)) for v in (b.room, b.widest))
+    judged = _judged(worked, key)
     if b.fits:
         shake = practice("shake", worked.rig.units)
         return BUNDLE_FITS.hold(
-            f"{long} long and about {wide} across; the bay leaves {room} and the tube {widest}. The shake test: {shake}."
+            f"{long} long, {_across(worked, b)}; the bay leaves {room} and the tube {widest}.{judged} The shake test: {shake}."
         )
     ways = _remedies(worked, key)
     remedy = f"It would fit with {', or '.join(ways)}." if ways else "Nothing short of another bay makes it fit."
     return BUNDLE_FITS.fail(
-        f"The bundle would be {long} long and {wide} across, where the bay leaves {room} and the tube {widest}. {remedy}"
+        f"The bundle would be {long} long, {_across(worked, b)}, where the bay leaves {room} and the tube {widest}.{judged} "
+        f"{remedy}"
     )
+
+
+def _judged(worked: Worked, key: str) -> str:
+    """At which density, where it was not measured."""
+    density = worked.folded(key).cloth.density
+    if density.is_point:
+        return ""
+    return f" That is at {worked.show(density.low, PACK_DENSITY)}, the loosest; measure your own."
 
 
 def _remedies(worked: Worked, key: str) -> list[str]:
-    """Each change that alone makes a bundle fit, in words."""
-    bay, show = worked.home(key), worked.show
+    """Each change that alone makes a bundle fit, in words; typed back as it stands here it does."""
+    bay = worked.home(key)
     found = (
-        (bay.deeper(key), "a bay {} deeper"),
-        (bay.wider(key), "a tube of {} inside"),
-        (bay.smaller(key), "a canopy of this family no larger than {}"),
+        (bay.deep_enough(key), "a bay {} deep", at_least(LENGTH)),
+        (bay.wide_enough(key), "a tube of {} inside", at_least(LENGTH)),
+        (bay.small_enough(key), "a canopy of this family no larger than {}", at_most(LENGTH)),
     )
-    return [words.format(show(value, LENGTH)) for value, words in found if value is not None]
+    return [words.format(worked.show(value, kind)) for value, words, kind in found if value is not None]
 
 
 def line_wraps_check(worked: Worked, one: Folded) -> Check:
@@ -134,11 +156,15 @@ def preparations(worked: Worked, key: str) -> tuple[Step, ...]:
 
 def folds(worked: Worked, key: str) -> tuple[Step, ...]:
     """The folds, each with an anchor that names the act and so never changes."""
-    made, lines = [], worked.canopies[key].lines
-    for fold in worked.folded(key).folds:
+    made, lines, whole = [], worked.canopies[key].lines, worked.folded(key)
+    for fold in whole.folds:
         title, text, seen, otherwise = _words(worked, key, fold)
+        last = fold is whole.folds[-1]
+        if last:
+            seen += f" This is the bundle, a slab {slab(worked, whole.bundle)}: press nothing thinner."
         anchor = f"{key}-fold-{_ANCHORS.get(fold.act, f'{fold.act}-{fold.number}')}"
-        picture = fold_step(fold, lines, lambda v: worked.show(v, LENGTH), title, seen)
+        thick = whole.bundle.thickness if last else 0.0
+        picture = fold_step(fold, lines, lambda v: worked.show(v, LENGTH), title, seen, thick)
         made.append(Step(anchor, title, text, seen, otherwise, picture))
     return tuple(made)
 
@@ -222,11 +248,10 @@ def _shortened(fold: Fold, whole: Folded, size: str) -> tuple[str, str, str, str
         else f"Lay the strip back and forth in {_TIMES.get(fold.parts, fold.parts)} equal lengths, the skirt end "
         "staying outside with its lines free."
     )
-    last = ": this is the bundle" if fold is whole.folds[-1] else ""
     return (
-        f"Shorten {fold.number}: in half" if whole.strip.halving else "Shorten it",
+        f"Shorten {fold.number}: in half" if whole.cloth.halving else "Shorten it",
         f"{how} Do not roll it.",
-        f"{fold.layers} layers at most, {size}{last}.",
+        f"{fold.layers} layers at most, {size}.",
         "Thicker than the tube lets it be: shake it out and fold again from the strip, looser.",
     )
 
@@ -238,6 +263,9 @@ def _outputs(one: Folded) -> dict[str, Value | None]:
     b = one.bundle
     return {
         "bundle_length": b.length,
+        "bundle_width": b.width,
+        "bundle_thickness": b.thickness,
+        "diagonal": b.diagonal,
         "bundle_diameter": b.diameter,
         "bundle_room": b.room,
         "bundle_widest": b.widest,
@@ -251,20 +279,33 @@ def _outputs(one: Folded) -> dict[str, Value | None]:
 
 def _working(worked: Worked, one: Folded) -> tuple[Working, ...]:
     show, b, units = worked.show, one.bundle, worked.rig.units
-    mass, density = one.canopy.cloth_mass, one.canopy.said.number("pack.density")
+    mass, density = one.canopy.cloth_mass, one.cloth.density
+    judged = "" if density.is_point else f", {show(mass / density.high, VOLUME)} at {show(density.high, PACK_DENSITY)}"
+    bulk = Working(
+        "Bulk of the cloth",
+        "V = m / pack density",
+        f"V = {show(mass, MASS)} / {show(density.low, PACK_DENSITY)} = {show(one.volume, VOLUME)}{judged}",
+        "your own bundle" if density.is_point else f"judged at the least of: {practice('loose_density', units)}",
+    )
+    long, wide = show(b.length, LENGTH), show(b.width, LENGTH)
+    clearance = f"geometry; {practice('clearance', units)}"
+    if b.round:
+        numbers = f"l = 4 × {show(one.volume, VOLUME)} / ({digits(PI, 4)} × ({wide})²) = {long}"
+        return bulk, Working("Bundle's length", "l = 4·V / (π·d²), gathered as wide as the tube lets it be", numbers, clearance)
+    thick = show(b.thickness, LENGTH)
     return (
+        bulk,
         Working(
-            "Bulk of the cloth",
-            "V = m / pack density",
-            f"V = {show(mass, MASS)} / {show(density, PACK_DENSITY)} = {show(one.volume, VOLUME)}",
-            practice("pack_density", units),
+            "Bundle's thickness",
+            "t = V / (w·l), w the width of the folded strip: the slab that the folds end in",
+            f"t = {show(one.volume, VOLUME)} / ({wide} × {long}) = {thick}",
+            "geometry",
         ),
         Working(
-            "Bundle's diameter",
-            "d = √(4·V / (π·l)), the bundle taken as a cylinder",
-            f"d = √(4 × {show(one.volume, VOLUME)} / ({digits(PI, 4)} × {show(b.length, LENGTH)})) "
-            f"= {show(b.diameter, LENGTH)}",
-            f"geometry; {practice('clearance', units)}",
+            "Corner to corner",
+            "d = √(w² + t²)",
+            f"d = √(({wide})² + ({thick})²) = {show(b.diagonal, LENGTH)}",
+            clearance,
         ),
     )
 
@@ -273,25 +314,28 @@ def _notes(one: Folded) -> tuple[str, ...]:
     before = "Before every fold: lines drawn clear and to one side, none under the cloth, none across it."
     if not one.canopy.shape:
         shapeless = (
-            "Of a canopy measured by you only the area is known, not the shape: no folds are shown, the bundle "
-            "is its bulk as wide as the tube allows."
+            "Of a canopy measured by you only the area is known, not the shape: no folds are shown. Gather it round; the "
+            "bundle is its bulk as wide as the tube allows."
         )
         return shapeless, before
+    capped = (
+        f"Nothing is folded thicker than it is wide or long, in more than {MOST_PARTS} lengths or {MOST_LAYERS} layers: hands "
+        "do not hold it (our choice)."
+    )
     if one.canopy.family not in FLAT:
         round_one = "This canopy is not flat: the flat sequence would trap a fold of cloth. It is flaked gore by gore."
-        return round_one, before
-    return (before,)
+        return round_one, before, capped
+    return before, capped
 
 
 def compute(worked: Worked, key: str) -> Answer:
     """One canopy, folded for the room its bay has for it."""
     one, bay = worked.folded(key), worked.home(key)
     b, show = one.bundle, worked.show
-    told = f"The bundle is {show(b.diameter, LENGTH)} across, the tube {show(bay.tube, LENGTH)}."
-    long, wide = show(b.length, LENGTH), show(b.diameter, LENGTH)
+    told = f"The bundle is {slab(worked, b)}, the tube {show(bay.tube, LENGTH)}."
     return Answer(
         _outputs(one),
-        f"The bundle is {long} long and {wide} across{'' if b.fits else ' and does not fit'}.",
+        f"The bundle is {show(b.length, LENGTH)} long, {slab(worked, b)}{'' if b.fits else ', and does not fit'}.",
         (fit_check(worked, key), line_wraps_check(worked, one), cord_wraps_check(one)),
         _working(worked, one),
         (end_on(b, bay.tube, bay.beside, lambda v: show(v, LENGTH), told),),
@@ -330,11 +374,14 @@ FOLDING = Calculator(
     (*FIT_INPUTS, "pack.line_turns", "pack.cord_turns"),
     (
         Output("bundle_length", "Bundle, length", LENGTH),
-        Output("bundle_diameter", "Bundle, across", LENGTH),
-        Output("bundle_room", "Length the bay leaves for it", LENGTH),
-        Output("bundle_widest", "Width the tube leaves for it", LENGTH),
+        Output("bundle_width", "Bundle, width", LENGTH),
+        Output("bundle_thickness", "Bundle, thickness", LENGTH),
+        Output("diagonal", "Bundle, corner to corner", at_least(LENGTH)),
+        Output("bundle_room", "Length the bay leaves for it", at_most(LENGTH)),
+        Output("bundle_widest", "Width the tube leaves for it", at_most(LENGTH)),
         Output("layers", "Layers at the thickest", COUNT),
         Output("fits", "Fits", None),
+        Output("bundle_diameter", "As much in the round, across", LENGTH, leads=False),
         Output("parts", "Lengths it is laid in", COUNT, leads=False),
         Output("folds", "Steps in all", COUNT, leads=False),
         Output("volume", "Bulk of the cloth", VOLUME, leads=False),

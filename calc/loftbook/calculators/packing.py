@@ -1,11 +1,11 @@
 """Packing a bay: what is tied to what, what goes in, in which order and how deep, what closes it. Nothing wrapped shut."""
 
 from loftbook.answer import Answer, Calculator, Check, CheckKind, Output, Step, Value, Working
-from loftbook.calculators.folding import FIT_INPUTS, named
+from loftbook.calculators.folding import FIT_INPUTS, named, slab
 from loftbook.drawing.bays import bay_filling, packed_bay
 from loftbook.drawing.svg import Length
 from loftbook.physics.packing import Lying
-from loftbook.quantity import LENGTH, MASS, TIME, digits
+from loftbook.quantity import LENGTH, MASS, TIME, at_least, at_most, digits
 from loftbook.rig.bay_fields import BAG, BLANKET, GAS, MOTOR, NOSE_ALONG, NOSE_AT_LINES, NOTHING, POWDER, TWO_SECTIONS
 from loftbook.rig.ways import FORWARD, MAIN
 from loftbook.tables import known, practice
@@ -42,18 +42,24 @@ _Words = tuple[str, str, str, str]  # title, what to do, what should be seen, wh
 
 
 def room_check(worked: Worked, bay: Bay) -> Check:
-    """Whether everything goes in without being pressed."""
+    """Whether everything goes in without being pressed, and enough of the bay stays empty."""
     spare = bay.stack.spare
-    if spare >= 0:
-        return BAY_HOLDS_ALL.hold(
-            f"{worked.show(spare, LENGTH)} is left over under the shoulder, so that nothing is pressed."
+    said, deep = practice("spare", worked.rig.units), None if bay.roomy else bay.deep_enough()
+    deeper = f", or a bay {worked.show(deep, at_least(LENGTH))} deep" if deep is not None else ""
+    smaller = ", a smaller canopy" if bay.tenants else ""
+    if spare < 0:
+        pressed = "the bundle" if bay.tenants else "the cord"
+        return BAY_HOLDS_ALL.fail(
+            f"{worked.show(-spare, at_least(LENGTH))} too much goes into a bay of {worked.show(bay.depth, LENGTH)}: closing it "
+            f"would press {pressed} down. A shorter or thinner cord{smaller}{deeper} is the remedy."
         )
-    pressed = "the bundle" if bay.tenants else "the cord"
-    smaller = ", or fly a smaller canopy or a deeper bay" if bay.tenants else ", or fly a deeper bay"
-    return BAY_HOLDS_ALL.fail(
-        f"{worked.show(-spare, LENGTH)} too much goes into a bay of {worked.show(bay.depth, LENGTH)}: closing it "
-        f"would press {pressed} down. Shorten or thin the cord{smaller}."
-    )
+    told = f"{worked.show(spare, at_most(LENGTH))} is left over under the shoulder"
+    if not bay.roomy:
+        return BAY_HOLDS_ALL.warn(
+            f"{told}, too little for what never lies as flat as worked out: {said}. A shorter or thinner cord{smaller}{deeper} "
+            "is the remedy."
+        )
+    return BAY_HOLDS_ALL.hold(f"{told}, so that nothing is pressed; {said}.")
 
 
 def shoulder_check(worked: Worked, bay: Bay) -> Check:
@@ -240,7 +246,7 @@ def _cord(length: str, name: str, lies: str) -> _Words:
 
 
 def _bundle(worked: Worked, one: Folded, bay: Bay, loaded: bool, lies: str) -> _Words:
-    turns, across, widest = one.line_turns, one.bundle.diameter, one.bundle.widest
+    turns, widest = one.line_turns, one.bundle.widest
     count = f"{digits(turns)} {'turn' if turns == 1 else 'turns'}"
     wrap = f"Wrap the lines {count} round the bundle, not more." if turns else "Leave the lines unwrapped."
     if bay.said.text("pack.protector") == BAG:
@@ -254,7 +260,7 @@ def _bundle(worked: Worked, one: Folded, bay: Bay, loaded: bool, lies: str) -> _
     return (
         "The bundle",
         f"{wrap} No cord goes round it. {slid}",
-        f"About {worked.show(across, LENGTH)} across, where it may be {worked.show(widest, LENGTH)}. Its length takes {lies}",
+        f"About {slab(worked, one.bundle)}, where the tube leaves {worked.show(widest, at_most(LENGTH))}. Its length takes {lies}",
         "It sticks: take it out, fold it narrower and looser. Never push it.",
     )
 
@@ -441,8 +447,8 @@ PACKING = Calculator(
     ),
     (
         Output("bundle_depth", "Mouth to top of bundle", LENGTH),
-        Output("least_depth", "Least it may be", LENGTH),
-        Output("spare", "Left over", LENGTH),
+        Output("least_depth", "Least it may be", at_least(LENGTH)),
+        Output("spare", "Left over", at_most(LENGTH)),
         Output("bundle_length", "Bundle, length", LENGTH),
         Output("room", "Length the bay leaves for it", LENGTH, leads=False),
         Output("below_height", "Everything below the bundle", LENGTH, leads=False),

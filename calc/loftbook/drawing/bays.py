@@ -12,15 +12,21 @@ _ROW = TEXT + 2
 
 
 def end_on(bundle: Bundle, tube: float, beside: float, length: Length, description: str) -> Drawing:
-    """The bundle in the tube, seen from the mouth."""
-    radius, half = tube / 2, max(bundle.diameter, tube) / 2
-    canvas = Canvas((-half, -half, half, half), left=20, right=110, top=12, bottom=44, tallest=130)
+    """The bundle in the tube, seen from the mouth: a slab, or round where it is gathered."""
+    middle, wide, thick = beside / 2, bundle.width / 2, bundle.thickness / 2
+    radius, half = tube / 2, max(middle + wide, thick, tube / 2)
+    canvas = Canvas((-half, -half, half, half), left=20, right=110, top=12, bottom=62, tallest=130)
     canvas.disc("tube", (0, 0), radius)
     if beside:
         canvas.disc("airframe", (-radius + beside / 2, 0), beside / 2)
-    canvas.disc("bundle" if bundle.diameter <= bundle.widest else "short", (beside / 2, 0), bundle.diameter / 2)
-    canvas.across(-radius, radius, -half, f"tube {length(tube)}")
-    canvas.upright(-bundle.diameter / 2, bundle.diameter / 2, half, ["bundle", length(bundle.diameter)])
+    class_ = "bundle" if bundle.diagonal <= bundle.widest else "short"
+    if bundle.round:
+        canvas.disc(class_, (middle, 0), wide)
+    else:
+        canvas.box(class_, (middle - wide, -thick), (middle + wide, thick))
+    canvas.across(middle - wide, middle + wide, -half, f"bundle {length(bundle.width)}", below=10)
+    canvas.across(-radius, radius, -half, f"tube {length(tube)}", below=38)
+    canvas.upright(-thick, thick, half, ["bundle", length(bundle.thickness)])
     return canvas.drawing("Bundle in the tube, seen from the mouth", description)
 
 
@@ -60,11 +66,13 @@ class _Section:
         self.canvas = Canvas(box, left=84, right=right, top=20, bottom=20, tallest=tallest)
 
     def laid(self, lying: Lying, pale: bool = False) -> Markup:
-        """One thing from wall to wall, or from the post to the wall; a shoulder closes the whole tube."""
-        kind = lying.item.kind
-        left = -self.half if kind == "shoulder" else self.beside - self.half
+        """One thing from wall to wall, or from the post to the wall, or as wide as it is; a shoulder closes the whole tube."""
+        kind, wide = lying.item.kind, lying.item.width
+        left, right = -self.half if kind == "shoulder" else self.beside - self.half, self.half
+        if wide:
+            left, right = (left + right - wide) / 2, (left + right + wide) / 2
         class_, seen = (f"{kind} pale", _PALE) if pale else (kind, None)
-        return self.canvas.boxed(class_, (left, lying.bottom), (self.half, lying.top), seen)
+        return self.canvas.boxed(class_, (left, lying.bottom), (right, lying.top), seen)
 
     def finished(self, named: Sequence[Lying], what: str, deep: Lying | None, description: str) -> Drawing:
         """The picture with walls and words: names of some things, and how deep `what`, the top of one of them, lies."""
@@ -111,12 +119,13 @@ def bundle_in_room(bundle: Bundle, tube: float, length: Length, name: str, descr
     """The bundle from the side in the room it has: length of bay left for it by the tube's inner diameter, to scale."""
     room, half = max(bundle.room, 0.0), tube / 2
     long = max(room, bundle.length)
-    high = max(half, bundle.diameter / 2)
+    high = max(half, bundle.width / 2)
     canvas = Canvas((0, -high, long, high), left=14, right=14, top=26, bottom=40, tallest=110)
     canvas.box("spare", (0, -half), (room, half))
-    canvas.box("bundle" if bundle.fits else "short", (0, -bundle.diameter / 2), (bundle.length, bundle.diameter / 2))
+    canvas.box("bundle" if bundle.fits else "short", (0, -bundle.width / 2), (bundle.length, bundle.width / 2))
     canvas.segment("tube-wall", (0, half), (long, half))
     canvas.segment("tube-wall", (0, -half), (long, -half))
     canvas.words((4, TEXT), f"{name}: {'fits' if bundle.fits else 'does not fit'}", "start")
-    canvas.across(0, bundle.length, -high, f"{length(bundle.length)}, {length(bundle.diameter)} across", below=12)
+    size = f"{length(bundle.width)} across" if bundle.round else f"{length(bundle.width)} wide, {length(bundle.thickness)} thick"
+    canvas.across(0, bundle.length, -high, f"{length(bundle.length)}, {size}", below=12)
     return canvas.drawing(name, description)

@@ -33,11 +33,15 @@ def _room_for(fold: Fold, total: int) -> Canvas:
     return Canvas(box, left=44, right=84 + max(beside, default=0), top=40, bottom=58, tallest=236)
 
 
-def fold_step(fold: Fold, total: int, length: Length, name: str, description: str) -> Drawing:
-    """What lies there after a fold, with what it was before as a ghost; swung back, with what it will be."""
+def fold_step(fold: Fold, total: int, length: Length, name: str, description: str, thick: float = 0.0) -> Drawing:
+    """What lies there after a fold, with what it was before as a ghost; swung back, with what it will be.
+
+    thick: of the bundle [m], where this fold ends in it.
+    """
     canvas, sheet = _room_for(fold, total), fold.after
     _, y0, x1, y1 = canvas.area
-    canvas.words((4, TEXT), f"{fold.layers} layer{'s' if fold.layers > 1 else ''}", "start")
+    slab = f", a slab {length(thick)} thick" if thick else ""
+    canvas.words((4, TEXT), f"{fold.layers} layer{'s' if fold.layers > 1 else ''}{slab}", "start")
     if fold.after is not fold.before:
         for facet in fold.before.facets:
             canvas.shape("ghost", facet.corners)
@@ -92,7 +96,7 @@ def line_order(total: int, crossed: tuple[int, int] | None, name: str, descripti
 
 def wrapped(bundle: Bundle, turns: float, what: str, length: Length, name: str, description: str) -> Drawing:
     """The bundle from the side, lines to the right, with turns of line (class line) or cord round it."""
-    half = bundle.diameter / 2
+    half = bundle.width / 2
     canvas = Canvas((0, -half, bundle.length * 1.5, half), left=16, right=16, top=26, bottom=40, tallest=110)
     canvas.box("bundle", (0, -half), (bundle.length, half))
     count = int(turns)

@@ -1,23 +1,24 @@
 """Folding, as exact plane geometry: a canopy laid flat is a set of facets, a fold mirrors some of them.
 
 Knows metres, degrees and points; knows nothing of units, words or pictures. The sequence for a canopy ends in a
-strip no wider than the tube and no longer than the room the bay has for it, or says why there is none.
+slab that goes through the tube corner to corner and is no longer than the room the bay has for it, or says what it lacks.
 x runs from the apex to the skirt once the canopy is a wedge, y across it.
 """
 
 import itertools
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache
-from typing import Literal
+from typing import Literal, NamedTuple
 
 from loftbook.physics.canopy import Shape, gore_half_width
 from loftbook.physics.elementary import PI, cosine, sine, sqrt
 
 Point = tuple[float, float]
 Act = Literal["lay out", "halve", "pleat", "flake", "lengthwise", "shorten"]
-MOST_LENGTHWISE = 7
-MOST_PARTS = 12
+MOST_LENGTHWISE = 7  # this and the next two: what hands still fold (our choice)
+MOST_PARTS = 8
+MOST_LAYERS = 1000
 _EPSILON = 1e-9
 
 
@@ -357,16 +358,12 @@ def _flaked(family: str, shape: Shape, lines: int, ratio: float) -> Fold:
     return Fold("flake", 1, sheet, sheet, lines, 0.0)
 
 
-@lru_cache(maxsize=16)
-def to_strip(wedge: Fold, widest: float) -> tuple[Fold, ...]:
-    """Halve the wedge lengthwise, creases parallel to its axis, until it is at most `widest` [m] across.
-
-    Gives the steps that are needed; stops after seven, so the caller looks at the last width.
-    """
+def to_strip(wedge: Fold, halvings: int) -> tuple[Fold, ...]:
+    """Halve the wedge lengthwise so many times, creases parallel to its axis: each halves its width, not its length."""
     sheet = levelled(wedge)
     steps: list[Fold] = []
     layers = wedge.layers
-    while sheet.width > widest and len(steps) < MOST_LENGTHWISE:
+    while len(steps) < halvings:
         x0, y0, x1, y1 = sheet.box
         middle = (y0 + y1) / 2
         layers *= 2
@@ -381,7 +378,7 @@ def levelled(step: Fold) -> Sheet:
     return _turned(step.after, -step.wedge / 2) if step.wedge else step.after
 
 
-def shortened(sheet: Sheet, layers: int, parts: int) -> Fold:
+def shortened(sheet: Sheet, parts: int) -> Fold:
     """The strip laid in `parts` equal lengths back and forth (two: simply doubled), the skirt staying outside."""
     x0, _, x1, _ = sheet.box
     length = (x1 - x0) / parts
@@ -404,22 +401,104 @@ def shortened(sheet: Sheet, layers: int, parts: int) -> Fold:
     placed = _placed(Sheet(cut, ()), place)
     lines = [(place(p, min(parts - 1, max(0, int((x1 - p[0] + _EPSILON) // length)))), n) for p, n in sheet.lines]
     after = Sheet(_merge(Facet(f.corners, f.layers) for f in placed.facets), grouped(lines))
-    return Fold("shorten", 1, sheet, after, layers * parts, 0.0, None, parts)
+    return Fold("shorten", 1, sheet, after, thickest(after), 0.0, None, parts)
 
 
-def doubled(sheet: Sheet, layers: int, parts: int) -> tuple[Fold, ...]:
+def doubled(sheet: Sheet, parts: int) -> tuple[Fold, ...]:
     """The strip halved again and again, the apex end over onto the skirt end, until it is in `parts` lengths (2, 4, 8)."""
     steps: list[Fold] = []
     made = 1
     while made < parts:
         x0, y0, x1, y1 = sheet.box
         middle = (x0 + x1) / 2
-        layers, made = layers * 2, made * 2
+        made *= 2
         # the part left of an upward line is the apex end
-        step = replace(_folded("shorten", len(steps) + 1, sheet, ((middle, y0), (middle, y1)), layers), parts=2)
+        step = _folded("shorten", len(steps) + 1, sheet, ((middle, y0), (middle, y1)), 0)
+        step = replace(step, parts=2, layers=thickest(step.after))
         steps.append(step)
         sheet = step.after
     return tuple(steps)
+
+
+@lru_cache(maxsize=32)
+def measures(family: str, shape: Shape, lines: int, ratio: float) -> tuple[float, float, int]:
+    """Length and width of the wedge as it is folded lengthwise [m], and its layers."""
+    wedge = to_wedge(family, shape, lines, ratio)[-1]
+    sheet = levelled(wedge)
+    return sheet.length, sheet.width, wedge.layers
+
+
+@lru_cache(maxsize=32)
+def folded(
+    family: str, shape: Shape, lines: int, ratio: float, made: tuple[int, int], halving: bool
+) -> tuple[tuple[Fold, ...], tuple[Fold, ...]]:
+    """All folds of a canopy: to the strip, and those that shorten it. made: (halvings lengthwise, lengths)."""
+    lengthwise, parts = made
+    wedge = to_wedge(family, shape, lines, ratio)
+    strip = wedge + to_strip(wedge[-1], lengthwise)
+    if parts == 1:
+        return strip, ()
+    sheet = levelled(strip[-1])
+    return strip, doubled(sheet, parts) if halving else (shortened(sheet, parts),)
+
+
+# --- counting layers ------------------------------------------------------------------------------
+
+
+def thickest(sheet: Sheet) -> int:
+    """How many layers lie on each other where most do.
+
+    Exact: what lies on each other is looked at along upright lines, one between any two neighbouring places where an
+    edge ends or crosses another; between them nothing changes its order.
+    """
+    piles: dict[tuple[Point, ...], int] = {}
+    for facet in sheet.facets:
+        piles[facet.corners] = piles.get(facet.corners, 0) + facet.layers
+    edges = {edge for corners in piles for edge in _slanted(corners)}
+    places = sorted({x for corners in piles for x, _ in corners} | _crossings(sorted(edges)))
+    middles = ((a + b) / 2 for a, b in itertools.pairwise(places) if b - a > 10 * _EPSILON)
+    return max((_most_across(piles, x) for x in middles), default=0)
+
+
+def _slanted(corners: tuple[Point, ...]) -> Iterable[tuple[Point, Point]]:
+    """The edges that are not upright, each from left to right."""
+    for one, other in zip(corners, corners[1:] + corners[:1], strict=True):
+        if abs(one[0] - other[0]) > _EPSILON:
+            yield min(one, other), max(one, other)
+
+
+def _crossings(edges: list[tuple[Point, Point]]) -> set[float]:
+    """x [m] of every point where two edges (from left to right, sorted) cross between their ends."""
+    found = set()
+    for i, ((x0, y0), (x1, y1)) in enumerate(edges):
+        slope = (y1 - y0) / (x1 - x0)
+        for (u0, v0), (u1, v1) in edges[i + 1 :]:
+            if u0 >= x1:
+                break
+            other = (v1 - v0) / (u1 - u0)
+            if abs(slope - other) < _EPSILON:
+                continue
+            x = (v0 - y0 + slope * x0 - other * u0) / (slope - other)
+            if max(x0, u0) < x < min(x1, u1):
+                found.add(round(x, 9))
+    return found
+
+
+def _most_across(piles: Mapping[tuple[Point, ...], int], x: float) -> int:
+    """Most layers on each other along the upright line at x [m], which runs through no corner."""
+    ends: list[tuple[float, int]] = []
+    for corners, layers in piles.items():
+        met = []
+        for (x0, y0), (x1, y1) in zip(corners, corners[1:] + corners[:1], strict=True):
+            if (x0 < x) != (x1 < x):
+                met.append(y0 + (y1 - y0) * (x - x0) / (x1 - x0))
+        if len(met) == 2 and abs(met[1] - met[0]) > _EPSILON:
+            ends += [(min(met) + _EPSILON / 4, layers), (max(met) - _EPSILON / 4, -layers)]
+    most = here = 0
+    for _, layers in sorted(ends):
+        here += layers
+        most = max(most, here)
+    return most
 
 
 # --- fitting --------------------------------------------------------------------------------------
@@ -427,54 +506,121 @@ def doubled(sheet: Sheet, layers: int, parts: int) -> tuple[Fold, ...]:
 
 @dataclass(frozen=True)
 class Bundle:
-    """The finished bundle: length and diameter [m], in how many lengths, whether it fits and what it would take.
+    """The finished bundle: what lies there, whether it fits and what it would take.
 
-    room: the length the bay has for it [m]; widest: the diameter the tube has for it [m].
-    needs_tube: the smallest tube that would do with the room as it is; needs_room: the smallest room that would do
-    in this tube, None when no depth does [m].
+    length, width, thickness [m]: a slab as the folds leave it; one that is gathered round is as thick as it is wide.
+    lengthwise, parts: how often the wedge is halved lengthwise, in how many lengths the strip is laid. room: the length
+    the bay has for it; widest: the diameter the tube has for it [m]. needs_tube: the smallest tube that would do with
+    the room as it is, needs_room: the smallest room that would do in this tube [m]; None when none does.
     """
 
     length: float
-    diameter: float
+    width: float
+    thickness: float
+    lengthwise: int
     parts: int
     room: float
     widest: float
     fits: bool
-    needs_tube: float
+    needs_tube: float | None
     needs_room: float | None
+    round: bool = False
+
+    @property
+    def volume(self) -> float:
+        """[m^3]."""
+        return self.length * self.width * self.thickness * (PI / 4 if self.round else 1)
+
+    @property
+    def diagonal(self) -> float:
+        """The least round hole that its end goes through [m]."""
+        if self.round:
+            return self.width
+        return sqrt(self.width * self.width + self.thickness * self.thickness)
+
+    @property
+    def girth(self) -> float:
+        """Once round it [m]."""
+        return PI * self.width if self.round else 2 * (self.width + self.thickness)
+
+    @property
+    def diameter(self) -> float:
+        """Of a round bundle as long and of the same bulk [m]: what it would be if it were gathered round."""
+        return sqrt(4 * self.volume / (PI * self.length))
+
+
+class _Slab(NamedTuple):
+    length: float
+    width: float
+    thickness: float
+    lengthwise: int
+    parts: int
+
+    @property
+    def across(self) -> float:
+        return sqrt(self.width * self.width + self.thickness * self.thickness)
+
+
+def _slabs(length: float, width: float, layers: int, volume: float, halving: bool) -> list[list[_Slab]]:
+    """Every slab that a wedge of these measures [m] can be folded to by hand, rows of fewer folds first.
+
+    One that is thicker than the strip is wide, or than the bundle is long, cannot be folded; at most a thousand layers,
+    counted as if they all lay on each other, and eight lengths (our choice). What just lies there is always among them.
+    """
+    ways = (1, 2, 4, 8) if halving else range(1, MOST_PARTS + 1)
+    flat = volume / (width * length)
+    rows = [[_Slab(length, width, flat, 0, 1)]]
+    for k in range(MOST_LENGTHWISE + 1):
+        halves = 1 << k
+        wide, strip = width / halves, flat * halves
+        if strip > wide:
+            break
+        row = [
+            _Slab(length / n, wide, n * strip, k, n)
+            for n in ways
+            if n * n * strip <= length and layers * halves * n <= MOST_LAYERS
+        ]
+        if row:
+            rows.append(row)
+    return rows
 
 
 def bundle(
-    strip_length: float,
-    strip_width: float,
-    volume: float,
-    tube: float,
-    room: float,
-    share: float,
-    halving: bool = False,
+    wedge: tuple[float, float, int], volume: float, tube: float, room: float, share: float, halving: bool = False
 ) -> Bundle:
-    """Shorten a strip until it is no longer than `room`, and see whether the bulk then still fits the tube.
+    """Fold a wedge lengthwise and shorten it until it is no longer than `room` and goes through the tube corner to corner.
 
-    volume: of the loosely folded cloth [m^3] = mass / pack density; the bundle is taken as a cylinder of that
-    volume, so folding it shorter makes it thicker. share: the part of the tube's inner diameter it may take.
-    halving: only 1, 2, 4 or 8 lengths, otherwise any number up to twelve.
+    wedge: its length and width [m] and its layers. volume: of the loosely folded cloth [m^3] = mass / pack density; the
+    bundle is a slab of that volume, as wide as the strip: whatever makes it narrower or shorter makes it thicker. share:
+    the part of the tube's inner diameter that its diagonal may take. halving: only 1, 2, 4 or 8 lengths, otherwise
+    any number up to eight. Of those that fit the one of the fewest folds; of none the one nearest to it.
     """
     widest = tube * share
-    ways = (1, 2, 4, 8) if halving else tuple(range(1, MOST_PARTS + 1))
-    parts = next((n for n in ways if strip_length / n <= room), ways[-1])
-    length = strip_length / parts
-    diameter = sqrt(4 * volume / (PI * length))
-    fits = length <= room and diameter <= widest and strip_width <= widest
-    shortest = next(
-        (strip_length / n for n in reversed(ways) if sqrt(4 * volume * n / (PI * strip_length)) <= widest), None
-    )
+    rows = _slabs(*wedge, volume, halving)
+    thin = [next((one for one in row if one.length <= room), None) for row in rows]  # the thinnest that is short enough
+    short = [one for one in thin if one]
+    lets = [one.length for row in rows if row[0].width <= widest for one in row if one.across <= widest]
+    fitting = next((one for one in short if one.across <= widest), None)
+    least = min(short, key=lambda one: one.across, default=None)
+    made = fitting or least or min((row[-1] for row in rows), key=lambda one: (one.length, one.across))
     return Bundle(
-        length,
-        diameter,
-        parts,
+        made.length,
+        made.width,
+        made.thickness,
+        made.lengthwise,
+        made.parts,
         room,
         widest,
-        fits,
-        max(diameter, strip_width if strip_width > widest else 0.0) / share,
-        shortest if strip_width <= widest else None,
+        fitting is not None,
+        least.across / share if least else None,
+        min(lets, default=None),
     )
+
+
+def gathered(volume: float, tube: float, room: float, share: float) -> Bundle:
+    """A canopy of which only the bulk [m^3] is known, gathered round, a hair narrower than the tube lets it be."""
+    widest = tube * share
+    wide = widest * (1 - _EPSILON)
+    length = 4 * volume / (PI * wide * wide)
+    needs = sqrt(4 * volume / (PI * room)) / share / (1 - _EPSILON) if room > 0 else None
+    return Bundle(length, wide, wide, 0, 1, room, widest, length <= room, needs, length, round=True)

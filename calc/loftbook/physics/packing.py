@@ -14,12 +14,16 @@ ItemKind = Literal["protector", "cord", "bundle", "device", "lines", "shoulder",
 
 @dataclass(frozen=True)
 class Item:
-    """One thing in the bay and the height of tube it takes [m]; owner: the canopy it belongs to, "" for the bay itself."""
+    """One thing in the bay and the height of tube it takes [m]; owner: the canopy it belongs to, "" for the bay itself.
+
+    width: of what does not reach from wall to wall [m], 0 for what does.
+    """
 
     kind: ItemKind
     name: str
     height: float
     owner: str = ""
+    width: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -68,6 +72,16 @@ def stack(items: Sequence[Item], bay: float) -> Stack:
     return Stack(tuple(layers), bay, bay - sum(item.height for item in items))
 
 
-def line_used(turns: float, bundle_diameter: float) -> float:
-    """Length of line [m] that `turns` round a bundle take up."""
-    return turns * PI * bundle_diameter
+def line_used(turns: float, girth: float) -> float:
+    """Length of line [m] that `turns` round a bundle take up; girth: once round it [m]."""
+    return turns * girth
+
+
+def to_stay_empty(bay: float, share: float, least: float) -> float:
+    """How much of a bay's depth [m] is to stay empty: a share of it, and so much [m] at least (our choice)."""
+    return max(share * bay, least)
+
+
+def deep_enough(filled: float, share: float, least: float) -> float:
+    """The least depth [m] of a bay for things that fill `filled` of it [m] and leave as much empty as they are to."""
+    return max(filled / (1 - share), filled + least)

@@ -38,6 +38,7 @@ NOSE_AT_LINES, NOSE_ALONG, TWO_SECTIONS = "nose where the lines meet", "nose par
 POWDER, MOTOR, GAS, NOTHING = "own black powder", "the motor's own charge", "another gas", "none"
 FIRED = (POWDER, GAS)  # by electronics
 NO_BACKUP, BACKUP = "no", "a second charge"
+THROWN, PARTED, SHUT = "threw everything clear", "parted, not thrown clear", "did not part"
 
 _bay = partial(BayField, belongs="bay")
 _canopy = partial(BayField, belongs="canopy")
@@ -59,7 +60,7 @@ BAY = (
         path="bay.depth",
         label="Bay depth",
         kind=LENGTH,
-        default="550 mm",
+        default="600 mm",
         defaults=((DROGUE, "420 mm"),),
         low=0.02,
         high=5,
@@ -327,10 +328,11 @@ PACK = (
         path="pack.density",
         label="Pack density",
         kind=PACK_DENSITY,
-        default="0.32 g/cm³",
+        default="",
         low=50,
         high=700,
-        help="Mass of the bundle over its volume, folded loosely by hand; measure one bundle of yours and use that.",
+        optional=True,
+        help="Mass of a bundle of yours over its volume. Empty: folded loosely, 0.15 to 0.25 g/cm³ (common practice, no source), and every room judged at the least.",
     ),
     _canopy(
         path="pack.clearance",
@@ -651,14 +653,14 @@ CHARGE = (
     ),
     _bay(
         path="charge.tested",
-        label="Ground test that parted it cleanly",
+        label="Ground test that threw it clear",
         kind=MASS,
         low=1e-05,
         high=0.01,
         optional=True,
         default="",
         when=(("charge.kind", (POWDER,)),),
-        help="Mass of black powder in the lowest test that parted it with authority; empty: none yet.",
+        help="Mass of black powder in the lowest test that threw everything clear to the cord's end; empty: none yet.",
     ),
     _bay(
         path="charge.repeats",
@@ -689,6 +691,14 @@ CHARGE = (
         optional=True,
         when=(("charge.kind", FIRED),),
         help="How many pins it sheared; the pins that fly must be those.",
+    ),
+    _bay(
+        path="charge.test_result",
+        label="What that test did",
+        default=THROWN,
+        choices=(THROWN, PARTED, SHUT),
+        when=(("charge.kind", FIRED),),
+        help="Only a test counts that threw everything clear to the cord's end, with the pins that will fly.",
     ),
     _bay(
         path="charge.backup",

@@ -1,15 +1,18 @@
 """A bay and what is packed in it, bottom to top: each canopy's bundle in the room that all else leaves. SI."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from functools import cached_property
 
 from loftbook.physics import packing
 from loftbook.physics.packing import Item, Lying, Stack
 from loftbook.physics.spread import Spread
+from loftbook.quantity import LENGTH, Kind, at_least, at_most, read, show
 from loftbook.rig.bay_fields import CHARGE_ABOVE
+from loftbook.rig.fields import FIELDS
 from loftbook.rig.rig import Said
-from loftbook.worked.bundle import Folded, Strip
+from loftbook.tables import known
+from loftbook.worked.bundle import Cloth, Folded
 from loftbook.worked.canopy import Canopy
 from loftbook.worked.cord import Cord
 
@@ -109,19 +112,29 @@ class Bay:
         """All cords stowed in it, the lowest first."""
         return tuple(tenant.cord for tenant in self.tenants) or (self.cord,)
 
+    @property
+    def to_stay_empty(self) -> float:
+        """How much of its depth is to stay empty [m]."""
+        return packing.to_stay_empty(self.depth, known("spare").number("share"), known("spare").low)
+
     # --- its canopies, folded ---
 
     @cached_property
-    def strips(self) -> dict[str, Strip]:
-        """Each canopy folded narrow enough, deepest first."""
-        return {tenant.canopy.key: Strip(tenant.canopy, self.clear_tube) for tenant in self.tenants}
+    def cloths(self) -> dict[str, Cloth]:
+        """Each canopy as it is to be folded, deepest first."""
+        return {tenant.canopy.key: Cloth(tenant.canopy, self.clear_tube) for tenant in self.tenants}
 
     @cached_property
-    def left_for_bundles(self) -> float:
-        """Bay depth less all other items [m]; negative when they alone are too much."""
+    def taken(self) -> float:
+        """Height of everything but the bundles [m]."""
         bulk = sum(cord.bulk for cord in self.cords) + sum(one.canopy.line_bulk for one in self.tenants)
         devices = sum(tenant.device for tenant in self.tenants)
-        return self.depth - self.shoulder - self.protector - devices - self.loose(bulk)
+        return self.shoulder + self.protector + devices + self.loose(bulk)
+
+    @property
+    def left_for_bundles(self) -> float:
+        """Bay depth less all other items [m]; negative when they alone are too much."""
+        return self.depth - self.taken
 
     def _room(self, canopy: str, left: float, scale: float = 1.0) -> float:
         """Length for a canopy `scale` times as wide where `left` is left for all bundles [m], negative if none.
@@ -129,80 +142,97 @@ class Bay:
         A guest gets the share of its bulk, less where the bay's own canopy needs more than that leaves, but at least
         what its shortest bundle takes; the bay's own gets what the guests' bundles leave.
         """
-        own, *guests = self.strips
+        own, *guests = self.cloths
         if not guests:
             return left
-        scales = {key: scale if key == canopy else 1.0 for key in self.strips}
-        bulks = {key: strip.volume(scales[key]) for key, strip in self.strips.items()}
+        scales = {key: scale if key == canopy else 1.0 for key in self.cloths}
+        bulks = {key: cloth.volume(scales[key]) for key, cloth in self.cloths.items()}
         free = left - self._shortest(own, scales[own])
         taken = 0.0
         for guest in guests:
             fair = left * bulks[guest] / sum(bulks.values())
             spared = free * bulks[guest] / sum(bulks[one] for one in guests)
-            room = min(left, max(self._shortest(guest, scales[guest]), min(fair, spared)))
+            room = min(left, max(self._shortest(guest, scales[guest]) + _HAIR, min(fair, spared)))
             if guest == canopy:
                 return room
-            taken += self.strips[guest].bundle(max(0.0, room)).length
+            taken += self.cloths[guest].bundle(max(0.0, room), scales[guest]).length
         return left - taken
 
-    def _shortest(self, canopy: str, scale: float) -> float:
+    def _shortest(self, canopy: str, scale: float = 1.0) -> float:
         """Length of the shortest bundle that the tube lets through [m], 0 where it lets none."""
-        return self.strips[canopy].bundle(0.0, scale).needs_room or 0.0
+        return self.cloths[canopy].bundle(0.0, scale).needs_room or 0.0
+
+    def _folded_in(self, left: float) -> dict[str, Folded]:
+        return {key: Folded(cloth, self._room(key, left)) for key, cloth in self.cloths.items()}
 
     @cached_property
     def folded(self) -> dict[str, Folded]:
-        """Each canopy folded for its room, deepest first."""
-        return {key: Folded(strip, self._room(key, self.left_for_bundles)) for key, strip in self.strips.items()}
+        """Each canopy folded for its room, deepest first: so that enough stays empty, or else for all there is."""
+        roomy = self._folded_in(self.left_for_bundles - self.to_stay_empty + _HAIR)
+        if all(one.bundle.fits for one in roomy.values()):
+            return roomy
+        return self._folded_in(self.left_for_bundles)
 
-    # --- what would make a bundle fit that does not ---
+    @property
+    def roomy(self) -> bool:
+        """Whether as much stays empty as is to."""
+        return self.stack.spare >= self.to_stay_empty - 2 * _HAIR
 
-    def deeper(self, canopy: str) -> float | None:
-        """How much deeper the bay must be for a bundle [m]; None where no depth does or none is wanted."""
-        folded = self.folded[canopy]
-        wanted = folded.bundle.needs_room
-        if wanted is None or wanted <= folded.left:
+    # --- what would make it fit: each as it is written, rounded away from what would not do ---
+
+    def deep_enough(self, canopy: str = "") -> float | None:
+        """Depth of a bay in which a bundle fits, and enough stays empty [m]; None where no depth does."""
+        needs = [self.cloths[key].bundle(0.0).needs_room for key in self.cloths if not canopy or key == canopy]
+        if None in needs:
             return None
-        more = _HAIR
-        for _ in range(_MOST_TRIES):  # guests' bundles grow with the bay, too, to the few lengths they can have
-            missing = wanted - self._room(canopy, self.left_for_bundles + more)
-            if missing <= 0:
-                break
-            more += missing + _HAIR
-        return self._enough(canopy, more, lambda tried: self._changed({"bay.depth": self.depth + tried}))
+        filled = self.taken + sum(self._shortest(key) for key in self.cloths)
+        least = packing.deep_enough(filled, known("spare").number("share"), known("spare").low) + _HAIR
+        return self._enough(canopy, "bay.depth", least)
 
-    def wider(self, canopy: str) -> float | None:
+    def wide_enough(self, canopy: str) -> float | None:
         """Inner diameter of a tube that would do with the depth as it is [m]; None where that is no way out."""
-        folded = self.folded[canopy]
-        wanted = folded.bundle.needs_tube
-        if folded.room <= 0 or wanted <= self.clear_tube:
+        wanted = self.folded[canopy].bundle.needs_tube
+        if wanted is None:
             return None
-        return self._enough(canopy, wanted + self.beside + _HAIR, lambda tried: self._changed({"bay.tube": tried}))
+        return self._enough(canopy, "bay.tube", max(wanted + self.beside, self.tube) + _HAIR)
 
-    def _enough(self, canopy: str, least: float, with_: Callable[[float], "Bay"]) -> float | None:
-        """A value from the least on with which, and a little beyond which, a bundle fits; guests may ask for more."""
+    def _enough(self, canopy: str, path: str, least: float) -> float | None:
+        """A value from the least on with which, and a little beyond which, all is well; guests may ask for more."""
         for step in range(_MOST_TRIES):
-            tried = least * (1 + 0.02 * step)
-            if all(with_(tried * more).folded[canopy].bundle.fits for more in (1.0, 1.01)):
+            tried = self._as_written(least * (1 + 0.02 * step), at_least(LENGTH))
+            if tried > FIELDS[f"{self.said.key}.{path}"].high:
+                return None
+            if all(self._changed({path: tried * more})._holds(canopy) for more in (1.0, 1.01)):
                 return tried
         return None
 
-    def smaller(self, canopy: str) -> float | None:
+    def _holds(self, canopy: str) -> bool:
+        """Whether that bundle fits, or all of them, and enough stays empty."""
+        wanted = [self.folded[canopy]] if canopy else self.folded.values()
+        return self.roomy and all(one.bundle.fits for one in wanted)
+
+    def _as_written(self, value: float, kind: Kind) -> float:
+        """A length [m] as its reader sees it."""
+        return read(show(value, kind, self.said.rig.units), LENGTH)
+
+    def small_enough(self, canopy: str) -> float | None:
         """Largest size [m] of the family that fits, as its reader measures it, in steps of 2 %; None when not even a tenth."""
         one = self.folded[canopy].canopy
         if not one.shape or self.left_for_bundles <= 0:
             return None
-        size = one.said.number("canopy.size")
+        size, field = one.said.number("canopy.size"), FIELDS[f"{canopy}.canopy.size"]
         for step in range(1, 46):
-            scale = 1 - step / 50
-            room = max(0.0, self._room(canopy, self.left_for_bundles, scale))
-            if self.strips[canopy].bundle(room, scale).fits and self._fits_sized(canopy, size * scale):
-                return size * scale
+            tried = self._as_written(size * (1 - step / 50), at_most(LENGTH))
+            room = max(0.0, self._room(canopy, self.left_for_bundles, tried / size))
+            if tried < field.low:
+                return None
+            if self.cloths[canopy].bundle(room, tried / size).fits and self._holds_sized(canopy, tried):
+                return tried
         return None
 
-    def _fits_sized(self, canopy: str, size: float) -> bool:
-        """Whether a canopy of another size [m], and one a little smaller, fits."""
-        made = (self._resized(canopy, size * less) for less in (1.0, 0.99))
-        return all(bay.folded[canopy].bundle.fits for bay in made)
+    def _holds_sized(self, canopy: str, size: float) -> bool:
+        """Whether all is well with a canopy of another size [m], and with one a little smaller."""
+        return all(self._resized(canopy, size * less)._holds(canopy) for less in (1.0, 0.99))
 
     def _changed(self, values: Mapping[str, float]) -> "Bay":
         """The same with other values of its own fields, by their paths within it [SI]."""
@@ -224,10 +254,11 @@ class Bay:
         """What belongs to a tenant, bottom to top."""
         owner, below = tenant.canopy.key, tenant.canopy.said.number("pack.below")
         cord, lines = self.loose(tenant.cord.bulk), self.loose(tenant.canopy.line_bulk)
+        bundle = self.folded[owner].bundle
         device = (Item("device", "release device", tenant.device, owner),) if tenant.held else ()
         return (
             Item("cord", FIRST_CORD, cord * below, owner),
-            Item("bundle", f"{tenant.canopy.name} bundle", self.folded[owner].bundle.length, owner),
+            Item("bundle", f"{tenant.canopy.name} bundle", bundle.length, owner, bundle.width),
             *device,
             Item("lines", "lines", lines, owner),
             Item("cord", REST_CORD, cord * (1 - below), owner),

@@ -1,20 +1,19 @@
-"""A canopy folded: to a strip that the tube lets through, then to a bundle for the room its bay leaves it. SI."""
+"""A canopy folded: to a strip, then to a slab for the room its bay leaves it, as large as it may get. SI."""
 
 from dataclasses import dataclass
 from functools import cached_property
 
 from loftbook.physics import folding, packing
-from loftbook.physics.elementary import PI
-from loftbook.physics.folding import Bundle, Fold, Sheet
+from loftbook.physics.folding import Bundle, Fold
+from loftbook.physics.spread import Spread
 from loftbook.rig.bay_fields import HALVING
+from loftbook.tables import known
 from loftbook.worked.canopy import Canopy
-
-_HAIR = 1e-9  # by so much a bundle that is to be just as wide as it may is narrower, that no last digit decides
 
 
 @dataclass(frozen=True)
-class Strip:
-    """A canopy folded narrow enough for the tube, whatever its room. clear: diameter of the round room it has there [m]."""
+class Cloth:
+    """A canopy's cloth as it is to be folded, whatever its room. clear: diameter of the round room it has there [m]."""
 
     canopy: Canopy
     clear: float
@@ -28,59 +27,53 @@ class Strip:
     def halving(self) -> bool:
         return self.canopy.said.text("pack.shortening") == HALVING
 
-    @cached_property
-    def folds(self) -> tuple[Fold, ...]:
-        """From laying out to the strip; () without a shape."""
-        shape = self.canopy.shape
-        if not shape:
-            return ()
-        wedge = folding.to_wedge(self.canopy.family, shape, self.canopy.lines, self.canopy.ratio)
-        return wedge + folding.to_strip(wedge[-1], self.clear * self.share)
-
-    @cached_property
-    def sheet(self) -> Sheet:
-        """What lies there after them."""
-        return folding.levelled(self.folds[-1])
+    @property
+    def density(self) -> Spread:
+        """Of the folded cloth [kg/m^3]: the reader's own, or the range of what is packed loosely."""
+        own, row = self.canopy.said.optional("pack.density"), known("loose_density")
+        return Spread(own, own, own) if own else Spread(row.low, (row.low + row.high) / 2, row.high)
 
     def volume(self, scale: float = 1.0) -> float:
-        """Bulk of the cloth [m^3], were the canopy `scale` times as wide."""
+        """Bulk of the cloth [m^3] at the least density, were the canopy `scale` times as wide."""
         one = self.canopy
         mass = one.cloth_mass if scale == 1.0 else one.cloth_mass_at(scale * one.size)
-        return mass / one.said.number("pack.density")
+        return mass / self.density.low
+
+    @cached_property
+    def wedge(self) -> tuple[float, float, int] | None:
+        """Length and width of what the first folds make of it [m], and its layers; None without a shape."""
+        one = self.canopy
+        return folding.measures(one.family, one.shape, one.lines, one.ratio) if one.shape else None
 
     def bundle(self, room: float, scale: float = 1.0) -> Bundle:
-        """The bundle in a room of that length [m], were the canopy and so its strip `scale` times as wide.
-
-        A canopy without a shape is a cylinder as wide as the tube lets it be.
-        """
+        """The bundle in a room of that length [m], were the canopy `scale` times as wide; without a shape gathered round."""
         volume = self.volume(scale)
-        if not self.folds:
-            widest = self.clear * self.share * (1 - _HAIR)
-            return folding.bundle(4 * volume / (PI * widest * widest), 0.0, volume, self.clear, room, self.share)
-        long, wide = self.sheet.length * scale, self.sheet.width * scale
-        return folding.bundle(long, wide, volume, self.clear, room, self.share, self.halving)
+        if not self.wedge:
+            return folding.gathered(volume, self.clear, room, self.share)
+        long, wide, layers = self.wedge
+        return folding.bundle((long * scale, wide * scale, layers), volume, self.clear, room, self.share, self.halving)
 
 
 @dataclass(frozen=True)
 class Folded:
-    """A strip made a bundle. left: the length that the bay leaves for it [m], negative where all else is too much."""
+    """Cloth made a bundle. left: the length that the bay leaves for it [m], negative where all else is too much."""
 
-    strip: Strip
+    cloth: Cloth
     left: float
 
     @property
     def canopy(self) -> Canopy:
-        return self.strip.canopy
+        return self.cloth.canopy
 
     @property
     def clear(self) -> float:
         """Diameter of the round room the tube has for it [m]."""
-        return self.strip.clear
+        return self.cloth.clear
 
     @property
     def share(self) -> float:
         """The part of that which the bundle may take."""
-        return self.strip.share
+        return self.cloth.share
 
     @property
     def room(self) -> float:
@@ -89,29 +82,31 @@ class Folded:
 
     @cached_property
     def volume(self) -> float:
-        """Bulk of the cloth [m^3]."""
-        return self.strip.volume()
+        """Bulk of the cloth [m^3], the most it may be."""
+        return self.cloth.volume()
+
+    @cached_property
+    def bundle(self) -> Bundle:
+        return self.cloth.bundle(self.room)
+
+    @cached_property
+    def _made(self) -> tuple[tuple[Fold, ...], tuple[Fold, ...]]:
+        one, b = self.canopy, self.bundle
+        if not one.shape:
+            return (), ()
+        return folding.folded(one.family, one.shape, one.lines, one.ratio, (b.lengthwise, b.parts), self.cloth.halving)
 
     @property
     def to_strip(self) -> tuple[Fold, ...]:
         """All folds from laying out to the strip, without the shortening; () without a shape."""
-        return self.strip.folds
+        return self._made[0]
 
-    @cached_property
-    def bundle(self) -> Bundle:
-        return self.strip.bundle(self.room)
-
-    @cached_property
+    @property
     def shortening(self) -> tuple[Fold, ...]:
         """The folds that make the strip as short as the bay wants it; () when it is short enough."""
-        if not self.to_strip or self.bundle.parts == 1:
-            return ()
-        layers = self.to_strip[-1].layers
-        if self.strip.halving:
-            return folding.doubled(self.strip.sheet, layers, self.bundle.parts)
-        return (folding.shortened(self.strip.sheet, layers, self.bundle.parts),)
+        return self._made[1]
 
-    @cached_property
+    @property
     def folds(self) -> tuple[Fold, ...]:
         """All folds, the shortening included."""
         return self.to_strip + self.shortening
@@ -129,4 +124,4 @@ class Folded:
     @property
     def wound(self) -> float:
         """Length of line that the turns take up [m]."""
-        return packing.line_used(self.line_turns, self.bundle.diameter)
+        return packing.line_used(self.line_turns, self.bundle.girth)

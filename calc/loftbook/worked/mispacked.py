@@ -44,9 +44,16 @@ def raised(bay: Bay) -> Stack:
 
 def tight(folded: Folded) -> Bundle:
     """A bundle from wall to wall."""
-    return replace(folded.bundle, diameter=folded.clear)
+    return _swollen(folded.bundle, folded.clear)
 
 
 def loose(folded: Folded) -> Bundle:
     """A bundle no wider than it may be."""
-    return replace(folded.bundle, diameter=min(folded.bundle.diameter, folded.bundle.widest))
+    b = folded.bundle
+    return _swollen(b, min(b.diagonal, b.widest))
+
+
+def _swollen(bundle: Bundle, diagonal: float) -> Bundle:
+    """The same as wide and thick as makes its diagonal so long [m]."""
+    more = diagonal / bundle.diagonal
+    return replace(bundle, width=more * bundle.width, thickness=more * bundle.thickness)
