@@ -105,6 +105,7 @@ def data(whole: Plan) -> dict[str, object]:
                 "name": check.name,
                 "bay": check.bay,
                 "verdict": check.verdict,
+                "gate": check.gate,
                 "title": check.title,
                 "reason": check.reason,
             }

@@ -5,22 +5,24 @@ What must be in them is read from the plan's answers and from the way down, not 
 
 import json
 import re
+from dataclasses import replace
 from functools import cache
 from html.parser import HTMLParser
 
 import pytest
 
-from loftbook.answer import Step
+from loftbook.answer import Check, Step, Verdict
 from loftbook.calculators import CALCULATORS
 from loftbook.errors import Refusal
 from loftbook.faces import handout
+from loftbook.faces.gates import mark_of
 from loftbook.faces.live import answer
 from loftbook.faces.render import VERDICTS, html
 from loftbook.physics.spread import Spread
-from loftbook.plan import Plan, plan
+from loftbook.plan import Plan, joined, parted, plan
 from loftbook.quantity import MASS, Kind, show
 from loftbook.rig.bay_fields import MOTOR, NOTHING, POWDER
-from loftbook.rig.fields import STARTS
+from loftbook.rig.fields import FIELDS, STARTS
 from loftbook.rig.ways import HELD, KEYS, NO_DROGUE, ONE_BAY, ONE_CANOPY, TWO_BAYS, TWO_PARTS, WAYS
 
 RIGS = [(start, way) for start in STARTS for way in WAYS]
@@ -50,6 +52,9 @@ class Page(HTMLParser):
         super().__init__()
         self.items: list[str] = []
         self.whys: list[str] = []
+        self.gates: list[str] = []
+        self.closed: list[str] = []  # items that can't be ticked
+        self.words_of: dict[str, str] = {}  # item, reason or name -> the mark of its words
         self.ids: list[str] = []
         self.bays: list[str] = []
         self.links: list[str] = []
@@ -63,11 +68,16 @@ class Page(HTMLParser):
         has = {name: value or "" for name, value in attrs}
         self._heading = tag in ("h2", "h3")
         self.ids += [has["id"]] if "id" in has else []
-        if tag == "input":
+        if "data-item" in has:
             self.checked += "checked" in has
             self.items.append(has["data-item"])
             self.marks.append(has["data-item"])
+            self.closed += [has["data-item"]] if "disabled" in has else []
         self.whys += [has["data-why"]] if "data-why" in has else []
+        self.gates += [has["data-gate"]] if "data-gate" in has else []
+        for name in ("data-item", "data-why", "data-name"):
+            if name in has:
+                self.words_of[has[name]] = has["data-words"]
         self.bays += [has["data-bay"]] if tag == "article" else []
         self.links += [has["href"]] if tag == "a" else []
 
@@ -208,14 +218,147 @@ def test_checks_come_before_the_first_fold_and_each_bay_has_its_own() -> None:
     failed = [check for check in whole.checks if check.verdict == "fail"]
     warned = [check for check in whole.checks if check.verdict == "warn"]
     page = walked(whole)
-    assert {"main.cord-wraps", "drogue.cord-wraps"} <= set(page.whys)
-    assert sorted(page.whys) == sorted(f"{check.bay}.{check.name}" if check.bay else check.name for check in failed)
+    assert {"main.cord-wraps", "drogue.cord-wraps"} <= {*page.whys, *page.gates}
+    assert sorted([*page.whys, *page.gates]) == sorted(joined(check.bay, check.name) for check in failed)
     looked = [item for item in page.items if item.startswith("check-")]
     assert len(looked) == len(set(looked)) == len(warned)
     first = next(i for i, mark in enumerate(page.marks) if "-prep-" in mark)
     assert all(page.marks.index(item) < first for item in looked)
     for check in failed + warned:
         assert check.reason in page.words
+
+
+# --- gates ----------------------------------------------------------------------------------------------------
+
+LETHAL = {"main__canopy__size": "700 mm"}  # far too small for its mass: the rate fails, a gate
+WRAPPED = {"main__pack__cord_turns": "1"}
+
+
+def failing(whole: Plan, *, gate: bool) -> list[str]:
+    return [joined(check.bay, check.name) for check in whole.checks if check.verdict == "fail" and check.gate is gate]
+
+
+@pytest.mark.parametrize(("start", "way"), RIGS)
+def test_no_failed_gate_can_be_ticked_or_talked_away_and_it_closes_all_work(start: str, way: str) -> None:
+    whole = made(start, way, **LETHAL, **WRAPPED)
+    page = walked(whole)
+    gates = failing(whole, gate=True)
+    assert "main.touchdown-rate" in gates
+    assert sorted(page.gates) == sorted(gates)
+    assert sorted(page.whys) == sorted(failing(whole, gate=False))
+    assert not {f"check-{gate.replace('.', '-')}" for gate in gates} & set(page.items)
+    work = [item for item in page.items if not item.startswith(("check-", "after-"))]
+    assert page.closed == work
+    assert {"main-fold-lay-out", "main-pack-close", "pad-officer", "pad-igniter"} <= set(work)
+    assert "walk-grounded" in page.ids
+    assert handout.GROUNDED in page.words
+    for step in told(whole):
+        assert step.seen in page.words  # it stays to be read
+
+
+@pytest.mark.parametrize(("start", "way"), RIGS)
+def test_where_no_gate_fails_nothing_is_closed_and_other_failures_take_a_reason(start: str, way: str) -> None:
+    whole = made(start, way, **WRAPPED)
+    for name in failing(whole, gate=True):
+        key, check = parted(name)
+        whole = judged(whole, check, "pass", "Mended.", key)
+    page = walked(whole)
+    assert page.closed == page.gates == []
+    assert "main.cord-wraps" in page.whys
+    assert handout.GROUNDED not in page.words + carded(whole).words
+
+
+def test_power_off_after_an_abort_is_never_closed() -> None:
+    page = walked(made(next(iter(STARTS)), TWO_BAYS, **LETHAL))
+    assert {"after-power-off", "after-charges"} <= set(page.items) - set(page.closed)
+
+
+def test_a_failed_gate_leads_to_the_fields_that_mend_it() -> None:
+    page = walked(made(next(iter(STARTS)), TWO_BAYS, **LETHAL))
+    assert "../plan/#plan-main.canopy.size" in page.links
+    fields = [link.removeprefix("../plan/#plan-") for link in page.links if link.startswith("../plan/#")]
+    assert set(fields) <= set(FIELDS)
+
+
+def judged(whole: Plan, name: str, verdict: Verdict, reason: str, bay: str | None = None) -> Plan:
+    """The same plan with one check judged otherwise: how a check comes to its verdict is its calculator's affair."""
+
+    def other(check: Check) -> Check:
+        return replace(check, verdict=verdict, reason=reason) if check.name == name and bay in (None, check.bay) else check
+
+    answers = {title: replace(one, checks=tuple(map(other, one.checks))) for title, one in whole.answers.items()}
+    return Plan(whole.worked, answers)
+
+
+@pytest.mark.parametrize("bay", ["main", "drogue"])
+def test_a_missing_ground_test_stands_first_with_what_to_enter_and_where(bay: str) -> None:
+    whole = judged(made(next(iter(STARTS)), TWO_BAYS, **LETHAL), "ground-test", "fail", "None entered yet.", bay)
+    page = walked(whole)
+    assert page.gates[0].endswith(".ground-test")
+    assert f"{bay}.ground-test" in page.gates
+    assert len(page.gates) >= 2
+    for field in ("tested", "repeats", "test_date", "test_pins"):
+        assert f"../plan/#plan-{bay}.charge.{field}" in page.links
+        assert FIELDS[f"{bay}.charge.{field}"].label in page.words
+    assert "../separation/" in page.links
+
+
+def test_a_gate_to_look_at_again_needs_its_tick_and_shows_why() -> None:
+    whole = judged(made(next(iter(STARTS)), TWO_BAYS), "launch-wind", "warn", "Nearly too much of it.")
+    looked = [check for check in whole.checks if check.verdict == "warn" and check.gate]
+    assert "launch-wind" in [check.name for check in looked]
+    page = walked(whole)
+    for check in looked:
+        item = f"check-{joined(check.bay, check.name).replace('.', '-')}"
+        assert item in page.items
+        assert item not in page.closed
+        assert check.reason in page.words
+
+
+# --- marks of words -------------------------------------------------------------------------------------------
+
+
+def test_a_step_has_another_mark_exactly_where_it_has_other_words() -> None:
+    one, other = (made(next(iter(STARTS)), TWO_BAYS, **more) for more in ({}, {"drogue__canopy__size": "650 mm"}))
+    before, after = walked(one).words_of, walked(other).words_of
+    words = [{step.anchor: (step.title, step.text, step.seen) for step in told(whole)} for whole in (one, other)]
+    same = [anchor for anchor in words[0] if words[0][anchor] == words[1].get(anchor)]
+    changed = [anchor for anchor in words[0] if anchor in words[1] and words[0][anchor] != words[1][anchor]]
+    assert len(same) > 10
+    assert changed
+    assert all(before[anchor] == after[anchor] for anchor in same)
+    assert not [anchor for anchor in changed if before[anchor] == after[anchor]]
+
+
+def test_marks_are_the_same_wherever_they_are_made() -> None:
+    """A tick of one release must count in the next if the words are the same: so the way they are made is frozen."""
+    assert mark_of("Fold", "in half") == "0b3c483a"  # as gzip writes it of these words with a line feed between them
+    assert len({mark_of("ab", "c"), mark_of("a", "bc"), mark_of("abc")}) == 3
+
+
+def test_a_check_to_look_at_again_and_a_reason_are_given_for_the_figures_in_them() -> None:
+    whole = made(next(iter(STARTS)), TWO_BAYS)
+    for verdict, item, name in (("warn", "check-launch-wind", "launch-wind"), ("fail", "main.cord-length", "cord-length")):
+        marks = {walked(judged(whole, name, verdict, reason)).words_of[item] for reason in ("8.0 of 8.9", "8.5 of 8.9", "8.5 of 8.9")}
+        assert len(marks) == 2
+
+
+@pytest.mark.parametrize("change", [
+    {"main__canopy__size": "2.31 m"}, {"rocket__mass": "5.7 kg"}, {"drogue__pack__cord_turns": "1"}, {"flight__main_height": "210 m"},
+])  # fmt: skip
+def test_who_looked_at_the_rocket_looked_at_that_rocket(change: dict[str, str]) -> None:
+    one, other = made(next(iter(STARTS)), TWO_BAYS), made(next(iter(STARTS)), TWO_BAYS, **change)
+    for item in ("pad-officer", "looked-by"):
+        assert walked(one).words_of[item] != walked(other).words_of[item]
+    assert walked(one).words_of["looked-by"] == carded(one).words_of["looked-by"] != carded(other).words_of["looked-by"]
+    seen = made(next(iter(STARTS)), TWO_BAYS, rig__bay="drogue")
+    assert walked(one).words_of == walked(seen).words_of  # which bay a page shows is nothing to the officer
+
+
+def test_the_wind_is_looked_at_again_when_another_wind_is_entered() -> None:
+    one, other = (walked(made(next(iter(STARTS)), TWO_BAYS, flight__wind=wind)) for wind in ("3 m/s", "4 m/s"))
+    assert one.words_of["pad-wind"] != other.words_of["pad-wind"]
+    assert one.words_of["pad-people"] == other.words_of["pad-people"]
 
 
 # --- one step -------------------------------------------------------------------------------------------
@@ -351,6 +494,39 @@ def test_a_tested_mass_is_on_the_card(way: str) -> None:
     tested = made(next(iter(STARTS)), way, **{f"{bay}__charge__tested": f"1.{n}7 g" for n, bay in enumerate(bays)})
     for n, side in enumerate(handout.card(tested)):
         assert f"1.{n}7 g of powder, as tested" in Page(html(side)).words
+
+
+TEST = {"tested": "1.37 g", "repeats": "3", "test_pins": "2", "test_date": "12 May"}
+
+
+@pytest.mark.parametrize(("start", "way"), RIGS)
+def test_the_card_prints_each_bay_s_ground_test(start: str, way: str) -> None:
+    whole = made(start, way, **{f"{bay}__charge__{field}": text for bay in WAYS[way].bays for field, text in TEST.items()})
+    for bay, side in zip(WAYS[way].bays, handout.card(whole), strict=True):
+        joint, words = whole.worked.joints[bay], Page(html(side)).words
+        assert ("Ground test12 May, " in words) is joint.charge.fired
+        if joint.charge.fired:
+            mass = "1.37 g, " if joint.charge.kind == POWDER else ""
+            assert f"12 May, {mass}2 pins, threw everything clear 3 times running" in words
+
+
+def test_what_was_not_written_down_of_a_test_is_said_on_the_card() -> None:
+    (side,) = handout.card(made(next(iter(STARTS)), ONE_CANOPY, main__charge__tested="1.3 g"))
+    assert "day not written down, 1.3 g, pins not written down, parted it once, never repeated" in Page(html(side)).words
+    (side,) = handout.card(made(next(iter(STARTS)), ONE_CANOPY, main__charge__tested="1.3 g", main__charge__repeats="1", main__charge__test_pins="1"))
+    assert "1.3 g, 1 pin, parted it once, never repeated" in Page(html(side)).words
+
+
+@pytest.mark.parametrize(("start", "way"), RIGS)
+def test_each_side_of_a_card_has_a_line_for_who_looked_and_says_if_it_does_not_fly(start: str, way: str) -> None:
+    whole = made(start, way, **LETHAL)
+    titles = [check.title for check in whole.checks if check.gate and check.verdict == "fail"]
+    assert titles
+    for side in handout.card(whole):
+        words = Page(html(side)).words
+        assert words.count("Looked at by: ") == 1
+        assert handout.GROUNDED in words
+        assert all(title in words for title in titles)
 
 
 @pytest.mark.parametrize(("kind", "words"), [

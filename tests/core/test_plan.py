@@ -561,7 +561,7 @@ def test_data_is_whole_and_plain() -> None:
     assert told["sound"] is whole.sound
     assert list(told["results"]) == asked(TWO_BAYS)
     assert [(check["bay"], check["name"]) for check in told["checks"]] == [(c.bay, c.name) for c in whole.checks]
-    assert set(told["checks"][0]) == {"name", "bay", "verdict", "title", "reason"}
+    assert set(told["checks"][0]) == {"name", "bay", "verdict", "gate", "title", "reason"}
     assert sorted(step["anchor"] for step in told["steps"]) == sorted(s.anchor for a in whole.answers.values() for s in a.steps)
     assert set(told["steps"][0]) == {"anchor", "title", "do", "see", "otherwise"}
     for key in (MAIN, DROGUE):

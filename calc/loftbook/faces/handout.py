@@ -12,9 +12,10 @@ from loftbook.calculators import CALCULATORS
 from loftbook.drawing.markup import Markup, element
 from loftbook.drawing.qr import qr_code
 from loftbook.errors import Fault, Refusal
+from loftbook.faces.gates import GROUND_TEST, failed, failed_gates, mark_of, mended_by, whole_mark
 from loftbook.faces.render import VERDICTS, bay_names, checks, figure, written
 from loftbook.plan import Plan, joined
-from loftbook.quantity import HEIGHT, MASS
+from loftbook.quantity import HEIGHT, MASS, WIND
 from loftbook.rig.bay_fields import MOTOR, NOTHING, POWDER
 from loftbook.worked.joint import Charge
 from loftbook.worked.worked import Worked
@@ -39,13 +40,10 @@ CARD_CAUTIONS = (
     "Electronics off until the pad. After a misfire wait at least 60 seconds.",
     "The range safety officer, local law and certified flyers decide.",
 )
+_PLAN, _TESTING = "../plan/", "../separation/"  # pages beside the one that a walk-through stands in
+GROUNDED = "This rocket does not fly as it is."
+_OFFICER = "pad-officer"
 _PAD = (
-    ("pad-officer", "Range safety officer has seen the rocket", "Say what it is, what it weighs, how it comes down."),
-    (
-        "pad-wind",
-        "Wind looked at again",
-        "At ten metres and aloft: the drift picture holds for the wind that was entered.",
-    ),
     (
         "pad-people",
         "People behind the line",
@@ -219,6 +217,7 @@ def _side(whole: Plan, bay: str, parts: Sequence[Section], link: tuple[str, str]
     return element(
         "article",
         element("h2", title),
+        _grounded_card(whole),
         element("dl", *_numbers(whole, bay), *_parting(worked, bay), class_="loft-key"),
         *(piece for part in folds for piece in _ticks(part.title, _without_repeats(part.steps))),
         *(piece for part in packs for piece in _ticks(part.title, [(one.title, one.seen) for one in part.steps])),
@@ -230,9 +229,25 @@ def _side(whole: Plan, bay: str, parts: Sequence[Section], link: tuple[str, str]
             element("div", *_codes((*folds, *packs), link), class_="loft-codes"),
             class_="loft-card-foot",
         ),
+        _looked_at(whole),
         class_="loft-card",
         data_bay=bay,
     )
+
+
+def _grounded_card(whole: Plan) -> Markup | None:
+    """Every failed gate of the whole rocket by name: one bay that is sound does not fly without the other."""
+    names = bay_names(whole)
+    titles = [_check_title(check, names) for check in failed_gates(whole)]
+    if not titles:
+        return None
+    return element("p", element("strong", GROUNDED), f" Fails: {'; '.join(titles)}.", class_="loft-grounded")
+
+
+def _looked_at(whole: Plan) -> Markup:
+    """Where the officer or certified flyer signs. A name typed in the walk is put there as long as it is of this plan."""
+    sign = element("span", class_="loft-sign", data_name="looked-by", data_words=whole_mark(whole))
+    return element("p", element("strong", "Looked at by: "), sign, class_="loft-looked")
 
 
 def _codes(parts: Iterable[Section], link: tuple[str, str] | None) -> list[Markup]:
@@ -278,6 +293,7 @@ def _parting(worked: Worked, bay: str) -> list[Markup]:
         *(_tile(f"Lets the {one} go", f"at {low}") for one in held),
         _tile("Shear pins", pins),
         _tile("What parts it", _charged(joint.charge, worked)),
+        *([_tile("Ground test", _test(joint.charge, worked))] if joint.charge.fired and joint.charge.proved else []),
     ]
 
 
@@ -289,6 +305,19 @@ def _charged(charge: Charge, worked: Worked) -> str:
     if charge.kind != POWDER:
         return charge.kind
     return "no ground test yet" if charge.tested is None else f"{worked.show(charge.tested, MASS)} of powder, as tested"
+
+
+def _test(charge: Charge, worked: Worked) -> str:
+    """A ground test on one line: day, mass, pins, result, repeats; what was not written down is said."""
+    pins, repeats = charge.test_pins, charge.repeats
+    return ", ".join(
+        (
+            charge.test_day or "day not written down",
+            *([] if charge.tested is None else [worked.show(charge.tested, MASS)]),
+            "pins not written down" if pins is None else f"{pins} {'pin' if pins == 1 else 'pins'}",
+            f"threw everything clear {repeats} times running" if repeats > 1 else "parted it once, never repeated",
+        )
+    )
 
 
 def _ticks(title: str, rows: Iterable[tuple[str, str]]) -> list[Markup]:
@@ -329,21 +358,25 @@ def _check_title(check: Check, names: Mapping[str, str]) -> str:
 def walk(whole: Plan) -> list[Markup]:
     """The walk-through: every check and every step of every canopy and bay as something to tick.
 
-    A failed check asks for a reason. Checks come before the first fold; arming is on the pad, the igniter last.
+    Checks come before the first fold; arming is on the pad, the igniter last. A failed gate closes all work up to the pad
+    until the rig is mended; any other failed check asks for a reason. What makes a rocket safe again after a landing or an
+    abort is never closed. `data-words` of an item is the mark of its words: a tick, a reason and a name count for those.
     """
-    parts = sections(whole.worked, whole.of)
+    worked = whole.worked
+    parts = sections(worked, whole.of)
     armed = any(part.act == "set" for part in parts)
+    gates = failed_gates(whole)
+    items = [(part.title, [_item(one.anchor, one.title, _told(one), closed=bool(gates)) for one in part.steps]) for part in parts]
+    pad = [_item(*row, closed=bool(gates)) for row in _wanted(_PAD, armed)]
+    after = [_item(*row) for row in _wanted(_AFTER, armed)]
     return [
         element("ul", *(element("li", caution) for caution in CARD_CAUTIONS), class_="loft-cautions"),
         element("h2", "Checks"),
+        *_grounded(gates),
         _doubts(whole),
-        *(
-            piece
-            for part in parts
-            for piece in _walked(part.title, [(one.anchor, one.title, _told(one)) for one in part.steps])
-        ),
-        *_walked("At the pad", _wanted(_PAD, armed)),
-        *_walked("After landing or an abort", _wanted(_AFTER, armed)),
+        *(piece for title, rows in items for piece in _walked(title, rows, gates)),
+        *_walked("At the pad", [*_officer(whole, closed=bool(gates)), *pad], gates),
+        *_walked("After landing or an abort", after),
     ]
 
 
@@ -356,35 +389,143 @@ def _wanted(rows: Sequence[tuple[str, str, str]], armed: bool) -> list[tuple[str
     return [row for row in rows if armed or row[0] not in _ARMED]
 
 
-def _walked(title: str, rows: Iterable[tuple[str, str, str]]) -> list[Markup]:
-    return [element("h2", title), element("ol", *(_item(*row) for row in rows), class_="loft-walk")]
+def _walked(title: str, rows: Iterable[Markup], gates: Sequence[Check] = ()) -> list[Markup]:
+    """Items under a heading; closed, and said why, while there are failed gates."""
+    closed = element(
+        "p",
+        "Closed: ",
+        element("a", f"{_counted(gates)} first", href="#walk-grounded"),
+        ". You can read on, not tick.",
+        class_="loft-closed",
+    )
+    return [
+        element("h2", title),
+        *([closed] if gates else []),
+        element("ol", *rows, class_="loft-walk", data_closed="yes" if gates else None),
+    ]
 
 
-def _item(anchor: str, title: str, text: str) -> Markup:
-    box = element("input", type="checkbox", id=f"walk-{anchor}", data_item=anchor)
+def _counted(gates: Sequence[Check]) -> str:
+    return f"mend {len(gates)} failed {'check' if len(gates) == 1 else 'checks'}"
+
+
+def _item(anchor: str, title: str, text: str, *more: str, closed: bool = False) -> Markup:
+    """Something to tick. more: words that its tick is given for as well, beside those that stand there."""
+    box = element(
+        "input",
+        type="checkbox",
+        id=f"walk-{anchor}",
+        data_item=anchor,
+        data_words=mark_of(title, text, *more),
+        **_closing(closed),
+    )
     label = element("label", box, element("strong", title), for_=f"walk-{anchor}")
     return element("li", label, element("p", text), class_="loft-walk-item")
 
 
+def _closing(closed: bool) -> dict[str, str]:
+    """A control that can't be used, and whoever listens hears why."""
+    return {"disabled": "disabled", "aria_describedby": "walk-grounded"} if closed else {}
+
+
+def _officer(whole: Plan, closed: bool) -> list[Markup]:
+    """Who looks at the rocket, and at the wind: with the figures they look at, so that other figures want another look."""
+    rig, worked, mark = whole.rig, whole.worked, whole_mark(whole)
+    name = element(
+        "input",
+        type="text",
+        id="walk-looked-by",
+        data_name="looked-by",
+        data_words=mark,
+        data_again="They have looked again",
+        maxlength="60",
+        autocomplete="off",
+        spellcheck="false",
+        **_closing(closed),
+    )
+    label = element("label", element("strong", "Who looked at it: officer or certified flyer"), for_="walk-looked-by")
+    kept = element("p", "Goes onto the card of this very rig; is kept on this device, never in a link.")
+    mass, wind = worked.show(rig.number("rocket.mass"), MASS), worked.show(rig.number("flight.wind"), WIND)
+    seen = f"Say what it is, what it weighs and how it comes down: {mass} coming down, {rig.way.name}."
+    drift = f"At ten metres and aloft: the drift picture holds for the wind that was entered, {wind} at ten metres."
+    return [
+        _item(_OFFICER, "Range safety officer has seen the rocket", seen, mark, closed=closed),
+        element("li", label, name, kept, class_="loft-walk-item loft-walk-name"),
+        _item("pad-wind", "Wind looked at again", drift, closed=closed),
+    ]
+
+
+# --- checks in the walk-through -------------------------------------------------------------------------
+
+
+def _grounded(gates: Sequence[Check]) -> list[Markup]:
+    """Said before all else while a gate fails."""
+    if not gates:
+        return []
+    fails = "One check fails" if len(gates) == 1 else f"{len(gates)} checks fail"
+    said = f" {fails} that no reason clears. Change the rig; until then nothing below can be ticked, and this is never done."
+    return [element("p", element("strong", GROUNDED), said, class_="loft-grounded", id="walk-grounded", tabindex="-1")]
+
+
 def _doubts(whole: Plan) -> Markup:
-    """The checks that do not hold, to be answered; all of them, to be read, where every one holds."""
+    """The checks that do not hold, to be dealt with; all of them, to be read, where every one holds."""
     names = bay_names(whole)
-    open_ = [check for check in whole.checks if check.verdict != "pass"]
-    if not open_:
+    looked = [check for check in whole.checks if check.verdict == "warn"]
+    fails = failed(whole)
+    if not looked and not fails:
         return checks(whole.checks, names)
-    return element("ul", *(_doubt(check, names) for check in open_), class_="loft-walk")
+    rows = [_gate(whole, check, names) if check.gate else _reasoned(whole, check, names) for check in fails]
+    return element("ul", *rows, *(_look_again(check, names) for check in looked), class_="loft-walk")
 
 
-def _doubt(check: Check, names: Mapping[str, str]) -> Markup:
-    """A check that fails needs a reason before the walk-through is done; one to look at again needs a tick."""
-    title, name = _check_title(check, names), joined(check.bay, check.name)
-    if check.verdict == "warn":
-        return _item(f"check-{name.replace('.', '-')}", f"{VERDICTS['warn']}: {title}", check.reason)
-    id_ = f"walk-why-{name.replace('.', '-')}"
+def _slug(check: Check) -> str:
+    return joined(check.bay, check.name).replace(".", "-")
+
+
+def _look_again(check: Check, names: Mapping[str, str]) -> Markup:
+    return _item(f"check-{_slug(check)}", f"{VERDICTS['warn']}: {_check_title(check, names)}", check.reason)
+
+
+def _gate(whole: Plan, check: Check, names: Mapping[str, str]) -> Markup:
+    """A failed gate: nothing to tick and nothing to write, only what to change and where."""
+    how: tuple[Markup | str, ...] = ("No reason clears this. Change ",)
+    if check.name == GROUND_TEST:
+        page = element("a", "step by step", href=_TESTING)
+        how = ("Test it on the ground, ", page, ", until two tests running throw everything clear. Then enter ")
+    return element(
+        "li",
+        element("p", element("strong", f"{VERDICTS['fail']}: {_check_title(check, names)}. "), check.reason),
+        element("p", *how, *_links(whole, check), class_="loft-mend"),
+        class_="loft-walk-item",
+        data_verdict="fail",
+        data_gate=joined(check.bay, check.name),
+    )
+
+
+def _links(whole: Plan, check: Check) -> list[Markup | str]:
+    """The fields of this rig that mend a check, each a link to its place in the plan's form."""
+    fields = mended_by(whole, check)
+    links = [element("a", one.label if check.bay else one.full, href=f"{_PLAN}#plan-{one.path}") for one in fields]
+    links = links or [element("a", "the plan", href=_PLAN)]
+    return [*[piece for link in links for piece in (", ", link)][1:], "."]
+
+
+def _reasoned(whole: Plan, check: Check, names: Mapping[str, str]) -> Markup:
+    """A failed check that is no gate: a reason, given for these words, before the walk-through is done."""
+    title, id_ = _check_title(check, names), f"walk-why-{_slug(check)}"
     return element(
         "li",
         element("label", element("strong", f"{VERDICTS['fail']}: {title}. "), check.reason, for_=id_),
-        element("textarea", rows="2", id=id_, data_why=name, placeholder="Why you go on all the same"),
+        element(
+            "textarea",
+            rows="2",
+            id=id_,
+            data_why=joined(check.bay, check.name),
+            data_words=mark_of(title, check.reason),
+            data_again="My reason still holds",
+            placeholder="Why you go on all the same",
+        ),
+        element("p", "Or change ", *_links(whole, check), class_="loft-mend"),
         class_="loft-walk-item",
         data_verdict="fail",
     )

@@ -5,13 +5,14 @@ import { putAnswer } from "./answer.js";
 import { button, listOf, make } from "./faults.js";
 import { address, fragment, pack, takeApart } from "./link.js";
 import { ask, onState } from "./messenger.js";
-import { onRig, shortRig, typedRig } from "./state.js";
+import { onRig, shortRig, standing, typedRig } from "./state.js";
 import { goTo } from "./steps.js";
-import { keepPlace } from "./walk.js";
+import { keepPlace, showName } from "./walk.js";
 
 const PLAN = new URL("../../plan/", import.meta.url).href;
 const STEP = new URL("../../step/", import.meta.url).href;
 const DEMO = "What stands below is for the demo rig.";
+const BEFORE = "What stands below is for the rig as it was before.";
 
 const LARGEST_CODE = 2850; // characters of an address that a QR code can hold, with room for the longest anchor
 
@@ -55,6 +56,7 @@ export class LoftHandout extends HTMLElement {
   /** @param {boolean} [turned] the reader turned to another step: begin at its top @returns {Promise<void>} */
   async refresh(turned = false) {
     const mine = (this.#wanted += 1);
+    if (!this.#live) this.#wake();
     const request = { do: this.kind, fields: typedRig() };
     if (this.kind === "step") request.anchor = takeApart(location.hash).anchor;
     if (this.kind === "card" && typeof CompressionStream !== "undefined") request.link = [`${STEP}#`, await behind(STEP)];
@@ -63,6 +65,7 @@ export class LoftHandout extends HTMLElement {
     if (!reply.ok) {
       this.note.replaceChildren(listOf(reply.faults, (field) => `${PLAN}#plan-${field}`));
       this.answer.classList.toggle("loft-stale", this.#live);
+      this.#wake();
       return;
     }
     this.#live = true;
@@ -76,7 +79,14 @@ export class LoftHandout extends HTMLElement {
   }
 
   #wake() {
-    if (this.kind === "walk") this.#keep = keepPlace(this.answer, this.#keep);
+    if (this.kind === "walk") this.#keep = keepPlace(this.answer, this.#foreign(), this.#keep);
+    if (this.kind === "card") this.#keep = showName(this.answer, this.#keep);
+  }
+
+  /** Why what stands there is not the reader's own rig; "" if it is. */
+  #foreign() {
+    if (this.#live) return this.answer.classList.contains("loft-stale") ? BEFORE : "";
+    return standing().built ? "" : DEMO;
   }
 
   #tell(text) {

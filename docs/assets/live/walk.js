@@ -1,89 +1,202 @@
-// The walk-through's place: what is ticked and what was written is kept in this browser, and it is done only when all
-// is ticked and every failed check has a reason. Knows the marks in the page, not what they mean.
+// The walk-through's place: what is ticked, the reasons and the name are kept in this browser, each with the mark of the words
+// that it was given for: where the words have changed it is open again. It is done only when all is ticked, every failed check
+// that takes a reason has one, and no gate is closed. Knows the marks in the page, not what they mean.
 
 import { button, make } from "./faults.js";
 import { textOf } from "./state.js";
 
 const STORE = "loftbook.walk";
+const CHANGED = "Changed since you ticked it: look again.";
+const UNMARKED = "Ticked in an earlier edition of this guide: look again.";
+const REWORDED = "Changed since you wrote this: look again.";
 
-/** @returns {{rig?: string, ticks: Record<string, boolean>, whys: Record<string, string>}} */
-function stored() {
+/** ticks: item → mark of its words (`true` in early editions); whys: reasons and the name, as typed; marks: whose words they were written for. @typedef {{rig?: string, ticks: Record<string, string | boolean>, whys: Record<string, string>, marks: Record<string, string>}} Place */
+
+/** The place where nothing can be stored. @type {Place | null} */
+let memory = null;
+
+/** @returns {Place} */
+function read() {
+  if (memory) return memory;
   try {
     const kept = JSON.parse(localStorage.getItem(STORE) ?? "{}");
-    return { rig: kept.rig, ticks: { ...kept.ticks }, whys: { ...kept.whys } };
+    return { rig: kept.rig, ticks: { ...kept.ticks }, whys: { ...kept.whys }, marks: { ...kept.marks } };
   } catch {
-    return { ticks: {}, whys: {} };
+    return { ticks: {}, whys: {}, marks: {} };
   }
 }
 
-let memory = null; // where nothing can be stored
-
-function store(place) {
-  memory = place;
+/** Changes what is kept, and only that: another tab may have ticked meanwhile. @param {(place: Place) => void} edit @returns {string} what is wrong with keeping */
+function change(edit) {
+  const place = read();
+  edit(place);
   try {
     localStorage.setItem(STORE, JSON.stringify(place));
+    memory = null;
     return "";
   } catch {
+    memory = place;
     return " This browser keeps nothing: do not close the page.";
   }
 }
 
-/**
- * Puts ticks and reasons back, and follows them from now on.
- * @param {HTMLElement} answer @param {() => void} forget ends an earlier call for the same place
- * @returns {() => void} ends this one
- */
-export function keepPlace(answer, forget) {
-  forget();
-  const place = memory ?? stored();
-  const boxes = [...answer.querySelectorAll("input[data-item]")];
-  const reasons = [...answer.querySelectorAll("textarea[data-why]")];
-  const where = make("p", { class: "loft-progress" });
+/** Calls when another tab has changed the place, or the page comes back out of the browser's memory. @param {() => void} act @returns {() => void} ends it */
+function onElsewhere(act) {
+  const stored = ({ key }) => (key === null || key === STORE) && act();
+  const shown = ({ persisted }) => persisted && act();
+  addEventListener("storage", stored);
+  addEventListener("pageshow", shown);
+  return () => {
+    removeEventListener("storage", stored);
+    removeEventListener("pageshow", shown);
+  };
+}
+
+const keyOf = (control) => control.dataset.why ?? control.dataset.name;
+const textIn = (place, control) => place.whys[keyOf(control)] ?? "";
+/** Whether what was written was written for these words. */
+const stands = (place, control) => textIn(place, control).trim() !== "" && place.marks[keyOf(control)] === control.dataset.words;
+
+/** A line in an item that says what became of what the reader gave; none without words. @param {Element} control @param {string} words @param {...Node} more */
+function note(control, words, ...more) {
+  const item = control.closest(".loft-walk-item");
+  const there = item.querySelector(".loft-changed");
+  const others = (control.getAttribute("aria-describedby") ?? "").split(" ").filter((id) => id && id !== `${control.id}-changed`);
+  const told = words ? [...others, `${control.id}-changed`] : others;
+  if (told.length) control.setAttribute("aria-describedby", told.join(" "));
+  else control.removeAttribute("aria-describedby");
+  if (!words) return there?.remove();
+  if (there?.dataset.words === words) return undefined;
+  there?.remove();
+  const line = make("p", { class: "loft-changed" }, make("span", { text: words }), ...more);
+  line.id = `${control.id}-changed`;
+  line.dataset.words = words;
+  return item.append(line);
+}
+
+/** The bar that says how far it is: it stays while answers come and go, so that what it says is heard. @param {HTMLElement} answer @param {() => void} next @param {() => void} again */
+function makeBar(answer, next, again) {
   const said = make("span");
   said.setAttribute("role", "status");
-  const next = button("Next", () => {
-    const open = boxes.find((box) => !box.checked) ?? reasons.find((reason) => !reason.value.trim());
-    open?.closest(".loft-walk-item").scrollIntoView({ block: "center" });
-    open?.focus({ preventScroll: true });
-  });
-  next.setAttribute("aria-label", "Next that is open");
-  where.append(said, next);
-  const again = button("Start over", () => {
-    if (!confirm("Forget all ticks and reasons?")) return;
-    place.ticks = {};
-    place.whys = {};
-    show();
-    save();
-  });
-  answer.prepend(where, again);
+  const go = button("Next", next);
+  go.setAttribute("aria-label", "Next that is open");
+  const where = make("p", { class: "loft-progress" }, said, go);
+  answer.before(where, button("Start over", again));
+  return { where, said, go };
+}
 
-  const show = () => {
-    for (const box of boxes) box.checked = place.ticks[box.dataset.item] === true;
-    for (const reason of reasons) reason.value = place.whys[reason.dataset.why] ?? "";
-  };
+/** @type {WeakMap<HTMLElement, {bar: ReturnType<typeof makeBar>, next: () => void, again: () => void}>} */
+const bars = new WeakMap();
+
+/** The bar of an answer; what its buttons do is that of the last call. */
+function barOf(answer, next, again) {
+  const there = bars.get(answer);
+  if (there) return Object.assign(there, { next, again }).bar;
+  const made = { next, again };
+  made.bar = makeBar(answer, () => made.next(), () => made.again());
+  bars.set(answer, made);
+  return made.bar;
+}
+
+/**
+ * Puts ticks, reasons and the name back, and follows them from now on.
+ * @param {HTMLElement} answer @param {string} foreign why nothing of what stands there can be ticked; "" if it is the reader's own rig
+ * @param {() => void} forget ends an earlier call for the same place @returns {() => void} ends this one
+ */
+export function keepPlace(answer, foreign, forget) {
+  forget();
+  const boxes = [...answer.querySelectorAll("input[data-item]")];
+  const reasons = [...answer.querySelectorAll("textarea[data-why]")];
+  const written = [...reasons, ...answer.querySelectorAll("input[data-name]")];
+  const gates = [...answer.querySelectorAll("[data-gate]")];
+  const grounded = gates.length ? answer.querySelector(".loft-grounded strong").textContent : "";
   let trouble = "";
-  const tell = () => {
-    const done = boxes.filter((box) => box.checked).length;
-    const open = reasons.filter((reason) => !reason.value.trim()).length;
-    const other = place.rig && place.rig !== textOf("rig.name") ? ` The ticks were made for ${place.rig}: start over for another rocket.` : "";
-    const whole = done === boxes.length && open === 0;
-    said.textContent = (whole ? "Done: all ticked." : `${done} of ${boxes.length} ticked.`) + (open ? ` ${open} failed ${open === 1 ? "check wants" : "checks want"} a reason before this is done.` : "") + other + trouble;
-    where.dataset.done = whole ? "yes" : "no";
-    next.hidden = whole;
+
+  const openBoxes = () => boxes.filter((box) => !box.checked);
+  const openReasons = () => reasons.filter((reason) => !stands(read(), reason));
+  const next = () => {
+    const [open] = [...gates, ...openBoxes().filter((box) => !box.disabled), ...openReasons()];
+    open?.scrollIntoView({ block: "center" });
+    (open?.querySelector("a") ?? open)?.focus({ preventScroll: true });
   };
-  const save = () => {
-    trouble = store(place);
-    tell();
+  const again = () => {
+    if (!confirm("Forget all ticks, reasons and the name?")) return;
+    save((place) => Object.assign(place, { rig: undefined, ticks: {}, whys: {}, marks: {} }));
+  };
+  const { where, said, go } = barOf(answer, next, again);
+
+  const confirmed = (control) => {
+    save((place) => (place.marks[keyOf(control)] = control.dataset.words));
+    control.focus({ preventScroll: true });
+  };
+  const show = () => {
+    const place = read();
+    for (const box of boxes) {
+      const kept = place.ticks[box.dataset.item];
+      box.checked = kept === box.dataset.words;
+      box.disabled = foreign !== "" || box.closest("[data-closed]") !== null;
+      note(box, !kept || box.checked || foreign ? "" : kept === true ? UNMARKED : CHANGED);
+    }
+    for (const control of written) {
+      const text = textIn(place, control);
+      if (control.value !== text) control.value = text;
+      control.disabled = foreign !== "" || control.closest("[data-closed]") !== null;
+      const changed = text.trim() !== "" && !stands(place, control) && !foreign;
+      note(control, changed ? REWORDED : "", ...(changed && !control.disabled ? [button(control.dataset.again, () => confirmed(control))] : []));
+    }
+    tell(place);
+  };
+  const tell = (place) => {
+    const [open, unsaid] = [openBoxes().length, openReasons().length];
+    const changed = answer.querySelectorAll(".loft-changed").length;
+    const done = open === 0 && unsaid === 0 && gates.length === 0 && foreign === "";
+    const words = [
+      foreign || grounded,
+      done ? "Done: all ticked." : `${boxes.length - open} of ${boxes.length} ticked.`,
+      changed ? `${changed} changed since: look again.` : "",
+      unsaid ? `${unsaid} failed ${unsaid === 1 ? "check wants" : "checks want"} a reason before this is done.` : "",
+      place.rig && place.rig !== textOf("rig.name") ? `The ticks were made for ${place.rig}: start over for another rocket.` : "",
+    ];
+    const text = words.filter(Boolean).join(" ") + trouble;
+    if (said.textContent !== text) said.textContent = text;
+    where.dataset.done = done ? "yes" : "no";
+    where.dataset.grounded = grounded ? "yes" : "no";
+    go.hidden = done;
+  };
+  const save = (edit) => {
+    trouble = change(edit);
+    show();
   };
   const changed = ({ target }) => {
-    if (target.dataset.item) place.ticks[target.dataset.item] = target.checked;
-    else if (target.dataset.why) place.whys[target.dataset.why] = target.value;
-    else return;
-    if (!place.rig || Object.values(place.ticks).filter(Boolean).length <= 1) place.rig = textOf("rig.name");
-    save();
+    if (!target.dataset.item && !keyOf(target)) return;
+    save((place) => {
+      if (keyOf(target)) {
+        place.whys[keyOf(target)] = target.value;
+        place.marks[keyOf(target)] = target.dataset.words;
+      } else if (target.checked) place.ticks[target.dataset.item] = target.dataset.words;
+      else delete place.ticks[target.dataset.item];
+      if (!place.rig || Object.values(place.ticks).filter(Boolean).length <= 1) place.rig = textOf("rig.name");
+    });
   };
   answer.addEventListener("input", changed);
+  const end = onElsewhere(show);
   show();
-  tell();
-  return () => answer.removeEventListener("input", changed);
+  return () => {
+    answer.removeEventListener("input", changed);
+    end();
+  };
+}
+
+/**
+ * Writes the name onto a card as long as it was given for what the card says; else there is a line to sign on.
+ * @param {HTMLElement} answer @param {() => void} forget ends an earlier call for the same place @returns {() => void} ends this one
+ */
+export function showName(answer, forget) {
+  forget();
+  const show = () => {
+    const place = read();
+    for (const line of answer.querySelectorAll("[data-name]")) line.textContent = stands(place, line) ? textIn(place, line).trim() : "";
+  };
+  show();
+  return onElsewhere(show);
 }
