@@ -5,6 +5,10 @@ import { wakePictures } from "./picture.js";
 
 const FOCUSABLE = "a[href], button, summary, [tabindex]";
 
+/** What the reader has scrolled. To ask everything how far it is scrolled would lay out a whole plan. @type {WeakSet<EventTarget>} */
+const moved = new WeakSet();
+document.addEventListener("scroll", (event) => moved.add(event.target), { capture: true, passive: true });
+
 /** A name for each open part that survives a new answer: its text, and which one of that text. @param {Element} answer */
 function parts(answer) {
   const seen = new Map();
@@ -33,14 +37,16 @@ export function putAnswer(answer, html) {
   const focus = focusables.indexOf(document.activeElement);
   const focusId = focus < 0 ? "" : document.activeElement.id;
   const focusBay = focus < 0 ? "" : (document.activeElement.closest(".loft-bays [data-bay]")?.dataset.bay ?? "");
-  const scrolled = [...answer.querySelectorAll(".loft-scroll")].map((box) => box.scrollLeft);
+  const scrolled = [...answer.querySelectorAll(".loft-scroll")].map((box) => (moved.has(box) ? box.scrollLeft : 0));
   const mark = landmark(answer);
 
   answer.innerHTML = html;
   wakePictures(answer);
 
   for (const { part, name } of parts(answer)) if (before.has(name)) part.open = before.get(name);
-  [...answer.querySelectorAll(".loft-scroll")].forEach((box, index) => (box.scrollLeft = scrolled[index] ?? 0));
+  [...answer.querySelectorAll(".loft-scroll")].forEach((box, index) => {
+    if (scrolled[index]) box.scrollLeft = scrolled[index];
+  });
   if (focus >= 0) {
     const chosen = [...answer.querySelectorAll(".loft-bays [data-bay]")].find((one) => one.dataset.bay === focusBay);
     const again = chosen || (focusId && document.getElementById(focusId)) || answer.querySelectorAll(FOCUSABLE)[focus];
