@@ -4,8 +4,9 @@ from loftbook.answer import Answer, Calculator, Check, CheckKind, Output, Table,
 from loftbook.calculators.descent import AIR, BARE, FALL, PARTS, SHAPES, WAY
 from loftbook.drawing.chart import Line, chart
 from loftbook.drawing.svg import Drawing
-from loftbook.quantity import ENERGY, FORCE, LENGTH, LINE_LOAD, NUMBER, SHARE, SPEED, TIME, digits, read
+from loftbook.quantity import ENERGY, FORCE, LENGTH, LINE_LOAD, MASS, NUMBER, SHARE, SPEED, TIME, digits, read
 from loftbook.tables import known, practice
+from loftbook.worked.canopy import Canopy
 from loftbook.worked.descent import OpeningLoad
 from loftbook.worked.loads import Chain
 from loftbook.worked.worked import Worked
@@ -31,6 +32,7 @@ CHAIN = CheckKind(
     gate=True,
 )
 FACTOR = CheckKind("design-factor", "Design factor", ("chain.factor",))
+CLOTH = CheckKind("cloth-strength", "Strength of the cloth", ("canopy.cloth", "canopy.cloth_strength"), gate=True)
 SPAN = CheckKind("lines-span", "Lines span the skirt", ("lines.length", "canopy.size"), gate=True)
 
 STIFF = 0.035  # stretch at break of aramid or polyethylene fibre, for the comparison (fibre texts; memory)
@@ -79,12 +81,22 @@ def span_check(worked: Worked, found: Chain) -> Check:
     )
 
 
+def cloth_check(worked: Worked, one: Canopy) -> Check:
+    """A cloth of unknown strength is in no chain: whether it tears nobody has looked at."""
+    if one.cloth_strength is None:
+        return CLOTH.warn(
+            "The strength of the cloth is not known, so it is not in the chain, and the chain says nothing of it: ask its "
+            "maker, or pull a strip until it tears, and enter that."
+        )
+    return CLOTH.hold(f"{worked.show(one.cloth_strength, LINE_LOAD)}, and it is in the chain.")
+
+
 def checks(worked: Worked, key: str, found: Chain) -> tuple[Check, ...]:
     made = [chain_check(worked, found)]
     if key == worked.rig.way.keys[0]:  # a fact of the whole rig, said once
         made.append(factor_check(worked))
     if found.canopy:
-        made.append(span_check(worked, found))
+        made += [span_check(worked, found), cloth_check(worked, found.canopy)]
     return tuple(made)
 
 
@@ -192,8 +204,8 @@ def jerk_working(worked: Worked, found: Chain) -> Working:
         f"v = {show(found.parting_speed, SPEED)}, P = {show(cord.strength, FORCE)}, "
         f"ε = {digits(cord.stretch * 100)} %, L = {show(cord.free, LENGTH)}, μ = {digits(found.reduced_mass)} kg: "
         f"{show(found.jerk, FORCE)}",
-        f"energy method, any mechanics text; cord: {cord.source}. The parting speed is an estimate: the pressure is taken to "
-        "hold over one shoulder, at least half a tube (our choice)",
+        f"energy method, any mechanics text; cord: {cord.source}. The parting speed is an upper bound: the greatest pressure "
+        f"({found.tight[1].partition(': ')[2]}) is taken to hold over one shoulder, at least half a tube (our choice)",
     )
 
 
@@ -203,13 +215,15 @@ def working(worked: Worked, found: Chain) -> tuple[Working, ...]:
         made += opening_working(worked, found.own)
     if found.jerk is not None:
         made.append(jerk_working(worked, found))
-    if found.snatch is not None and found.canopy:
+    if found.snatch is not None and found.canopy and found.own:
         made.append(
             Working(
                 "Snatch",
-                "F = Δv·√(m_c·k), k = N·P / (ε·L)",
-                f"{show(found.snatch, FORCE)}, the packed canopy taken to stop dead in the air (the safe side)",
-                f"energy method as in Knacke 1991, sec. 5; lines: {found.canopy.line_source}",
+                "F = v·√(k·μ), 1/k = 1/k_lines + 1/k_cord, k = P / (ε·L), μ = m_c·m / (m_c + m)",
+                f"v = {show(found.own.speed, SPEED)}, m_c = {show(found.canopy.cloth_mass, MASS)}: {show(found.snatch, FORCE)}, the "
+                "packed canopy taken to stop dead in the air (the safe side)",
+                f"energy method as in Knacke 1991, sec. 5, lines and cord one behind the other; lines: {found.canopy.line_source}; "
+                "a nose tied in where the lines meet comes along with the canopy (our choice)",
             )
         )
     width = f"{show(found.cord_pull[0], FORCE)} / {show(found.cord.width, LENGTH)}"
@@ -247,10 +261,6 @@ def notes(worked: Worked, found: Chain) -> tuple[str, ...]:
         told.append("This cord ties one part only: nothing flies apart on it, and it does not come tight with a jerk.")
     elif found.jerk is None:
         told.append("No charge parts this joint, so how hard the cord comes tight is not worked out here.")
-    if found.own and found.own.canopy.cloth_strength is None:
-        told.append(
-            "The strength of the cloth is not known, so the cloth is not in the chain: ask for it, or test a strip."
-        )
     told.append(
         "Ratings are of new material. Sun, soot, wear and knots take from them: inspect before every flight, and "
         "retire what is singed, glazed or fuzzy."
@@ -322,8 +332,7 @@ LOADS = Calculator(
         "rocket.main_bay",
         "middle.mass",
         *BARE,
-        "bay.tube",
-        "bay.shoulder",
+        "bay.",
         *SHAPES,
         "canopy.vent",
         "canopy.cloth",
@@ -332,15 +341,22 @@ LOADS = Calculator(
         "canopy.seam",
         "canopy.mass",
         "lines.length",
+        "lines.diameter",
         "lines.material",
         "lines.rating",
         "lines.stretch",
         "lines.end",
         "lines.mass",
+        "pack.density",
+        "pack.layout",
+        "pack.beside",
+        "pack.protector_depth",
+        "pack.device",
         "cord.layout",
         "cord.length",
         "cord.gap",
         "cord.width",
+        "cord.thickness",
         "cord.material",
         "cord.rating",
         "cord.stretch",
@@ -356,7 +372,13 @@ LOADS = Calculator(
         "joint.pins",
         "joint.pin",
         "charge.kind",
+        "charge.delay",
         "charge.pressure",
+        "charge.tested",
+        "charge.backup",
+        "charge.backup_mass",
+        "charge.backup_later",
+        "charge.backup_height",
         *AIR,
         *WAY,
         *FALL,
@@ -373,7 +395,7 @@ LOADS = Calculator(
         Output("weakest", "Weakest part", None),
         Output("margin", "Its strength over load", NUMBER),
         Output("edge_load", "Cord on the tube's edge", LINE_LOAD),
-        Output("parting_speed", "Parting speed, estimate", SPEED, leads=False),
+        Output("parting_speed", "Parting speed, upper bound", SPEED, leads=False),
         Output("opening_speed", "Speed at opening", SPEED, leads=False),
         Output("filling", "Filling time", TIME, leads=False),
         Output("ballistic", "Ballistic parameter A", NUMBER, leads=False),
@@ -381,6 +403,6 @@ LOADS = Calculator(
         Output("cord_energy", "Energy the cord takes to break", ENERGY, leads=False),
     ),
     compute,
-    (CHAIN, FACTOR, SPAN),
+    (CHAIN, FACTOR, SPAN, CLOTH),
     each="cord",
 )

@@ -22,13 +22,26 @@ def cord_stiffness(strength: float, stretch: float, length: float) -> float:
     return strength / (stretch * length)
 
 
+def in_series(*stiffnesses: float) -> float:
+    """Stiffness [N/m] of springs one behind the other, each above 0: 1/k = sum of 1/k_i (any mechanics text)."""
+    return 1 / sum(1 / one for one in stiffnesses)
+
+
+def stopping_force(speed: float, stiffness: float, mass: float) -> float:
+    """Greatest force [N] in a spring [N/m] that stops a mass [kg] at `speed` [m/s]: F = v sqrt(k m).
+
+    Energy method (any mechanics text); of two masses that fly apart, take the reduced one. Linear, nothing lost.
+    """
+    return speed * sqrt(stiffness * mass)
+
+
 def cord_jerk(speed: float, one: float, other: float, strength: float, stretch: float, length: float) -> float:
     """Greatest force [N] when two parts fly apart at `speed` [m/s] and the cord stops them: F = v sqrt(k mu).
 
     one, other: the parts' masses [kg]; strength [N], stretch at break (share) and length [m] of the cord. Energy
     method (any mechanics text): mu v^2 / 2 = k x^2 / 2; linear cord, nothing lost.
     """
-    return speed * sqrt(cord_stiffness(strength, stretch, length) * reduced_mass(one, other))
+    return stopping_force(speed, cord_stiffness(strength, stretch, length), reduced_mass(one, other))
 
 
 def cord_energy(strength: float, stretch: float, length: float) -> float:

@@ -11,7 +11,8 @@ from math import ceil
 from loftbook.errors import Fault, Refusal
 from loftbook.physics.atmosphere import G0, Air
 from loftbook.physics.chain import reduced_mass
-from loftbook.physics.elementary import PI, sqrt
+from loftbook.physics.elementary import PI, power, sqrt
+from loftbook.physics.spread import Spread
 
 POWDER_GAS_CONSTANT = 22.16 * 0.3048 * G0 * 1.8  # J/(kg K), from ft*lbf/(lb*degR)
 BURN_TEMPERATURE = 3307 / 1.8  # K
@@ -25,6 +26,11 @@ HOLD_FACTOR, SHEAR_FACTOR = (
     1.5,
 )  # pins hold 1.5 times what pulls; the charge gives 1.5 times what resists (our choice)
 PIN_SCATTER = 0.2  # moulded nylon screws scatter by 20 per cent or more
+CLEAR_SPEED = 3.5  # m/s at which both sides still part once the bay's contents are out (our choice, 3 to 4 m/s)
+RATIO_OF_HEATS = (
+    1.4  # of air; gas of powder about 1.2 (memory). The larger falls faster and does less work: the safe side
+)
+OUTSIDE = 101_325.0  # Pa, the thickest air there is at a field by the standard: against it the gas does least
 
 
 def _inside(value: float, low: float, high: float, label: str, unit: str, scale: float) -> None:
@@ -89,22 +95,36 @@ def vented_pressure(volume: float, vent_diameter: float, climb: float, closed_at
     """Greatest pressure [Pa] by which a vented bay lags behind outside on the way up at `climb` [m/s] throughout.
 
     Steady flow through a sharp-edged hole (discharge 0.6): Q = V rho g v / p, dp = rho/2 (Q / (0.6 A))^2, never more
-    than the sealed value; the greatest of seventeen heights between closing and top (above sea level) [m].
+    than the sealed value, anywhere between closing and top (above sea level) [m]. What is sealed in grows with height, the
+    lag (rho^3/p^2) shrinks, so the worst is where they meet: found by halving, the larger of both sides given.
     """
     hole = 0.6 * PI * vent_diameter * vent_diameter / 4
-    worst = 0.0
-    for i in range(17):
-        height = closed_at + (top - closed_at) * i / 16
-        density, outside = air.density(height), air.pressure(height)
-        flow = volume * density * G0 * climb / outside
-        lag = density / 2 * (flow / hole) * (flow / hole)
-        worst = max(worst, min(trapped_pressure(closed_at, height, air), lag))
-    return worst
+
+    def lag(height: float) -> float:
+        density = air.density(height)
+        flow = volume * density * G0 * climb / (air.pressure(height) * hole)
+        return density / 2 * flow * flow
+
+    low, high = closed_at, top
+    if lag(top) >= trapped_pressure(closed_at, top, air):
+        return trapped_pressure(closed_at, top, air)
+    for _ in range(24):  # 20 km / 2^24 is about a millimetre
+        middle = (low + high) / 2
+        low, high = (middle, high) if lag(middle) >= trapped_pressure(closed_at, middle, air) else (low, middle)
+    return lag(low)
 
 
 def pins_to_hold(pull: float, pin: float) -> int:
     """Pins needed to hold `pull` [N] with the hold factor, each of strength `pin` [N]."""
     return ceil(HOLD_FACTOR * pull / pin - 1e-9)
+
+
+def share_of_pull(pull: float, beyond: float, pulled: float) -> float:
+    """Pull [N] at a joint when `pull` [N] brings masses `pulled` [kg] up short, of which `beyond` [kg] lies past that joint.
+
+    All of them are slowed alike, so the joint passes on the share of what it holds back (Newton's second law).
+    """
+    return pull * beyond / pulled
 
 
 def parting_pressure(friction: float, pins: int, pin: float, diameter: float) -> float:
@@ -114,6 +134,51 @@ def parting_pressure(friction: float, pins: int, pin: float, diameter: float) ->
     """
     resists = friction + pins * pin * (1 + PIN_SCATTER)
     return SHEAR_FACTOR * resists / (PI * diameter * diameter / 4)
+
+
+def gas_work(pressure: float, volume: float, diameter: float, stroke: float) -> float:
+    """Work [J] on a joint of gas that begins `pressure` [Pa] above the air outside in a free volume [m^3].
+
+    It grows by the tube's section over the stroke [m], inner diameter of the tube [m], no heat going in or out (adiabatic:
+    less work than at constant temperature), against the air outside. Nothing is counted after the stroke, when it blows out.
+    """
+    grown = PI * diameter * diameter / 4 * stroke
+    return (OUTSIDE + pressure) * volume * _expanded(volume, grown) - OUTSIDE * grown
+
+
+def pressure_for_work(work: float, volume: float, diameter: float, stroke: float) -> float:
+    """The same turned round: pressure [Pa] that does `work` [J]; lengths [m], volume [m^3], stroke above zero."""
+    grown = PI * diameter * diameter / 4 * stroke
+    return (work + OUTSIDE * grown) / (volume * _expanded(volume, grown)) - OUTSIDE
+
+
+def _expanded(volume: float, grown: float) -> float:
+    """Work over absolute pressure and volume at the beginning (dimensionless), of a volume that grows by so much [m^3]."""
+    more = RATIO_OF_HEATS - 1
+    return (1 - power(volume / (volume + grown), more)) / more
+
+
+def clearing_energy(one: float, other: float, contents: float, depth: float, driven: bool) -> float:
+    """Energy [J] in which two sides [kg] part at the mouth, enough for the contents [kg] to leave a bay of `depth` [m].
+
+    driven: the gas is behind the contents, which leave with the lighter side from the start; otherwise that side picks them
+    up at one blow (momentum). Either way it drags them out against a friction of their own weight (a bundle that slides out
+    by itself has less), and then still leaves at `CLEAR_SPEED`. contents are counted in the heavier side until then.
+    """
+    light, heavy = min(one, other), max(one, other)
+    rest = max(heavy - contents, heavy / 10)
+    moving = reduced_mass(light + contents, rest)
+    after = moving * CLEAR_SPEED * CLEAR_SPEED / 2 + contents * G0 * depth
+    return after if driven else after * (light + contents) / light
+
+
+def usual_pressure(diameter: float, most: float, narrow: float, wide: float) -> float:
+    """Least pressure [Pa] by common practice in a tube [m]: `most` [Pa] up to `narrow` [m], less in wider ones.
+
+    It falls with the diameter, so that the force on the bulkhead grows with it, up to `wide` [m]; from there on that force
+    stays what it is.
+    """
+    return most * min(1.0, narrow / diameter) * min(1.0, wide / diameter)
 
 
 def parting_speed(pressure: float, friction: float, diameter: float, stroke: float, one: float, other: float) -> float:
@@ -136,16 +201,17 @@ class Rung:
     most: float
 
 
-LADDER = (0.6, 0.8, 1.0, 1.2, 1.4)
+LADDER = (0.6, 0.8, 1.0)  # of the low end of the estimate; then its best value and its high end
 
 
-def ladder(mass: float, least_volume: float, most_volume: float) -> tuple[Rung, ...]:
-    """Ground tests from low to high: 60 to 140 per cent of `mass` [kg], never above the domain even in the least volume [m^3].
+def ladder(mass: Spread, least_volume: float, most_volume: float) -> tuple[Rung, ...]:
+    """Ground tests from 60 per cent of the low end of an estimate [kg] up to its high end, shares of its best value.
 
-    The lowest rungs may lie below the 10 kPa at which a mass is computed: that is what starting low means.
+    Never above the domain even in the least volume [m^3]. The lowest rungs may lie below the 10 kPa at which a mass is
+    computed: that is what starting low means.
     """
+    masses = dict.fromkeys((*(mass.low * share for share in LADDER), mass.best, mass.high))
     rungs = [
-        Rung(share, mass * share, pressure_of(mass * share, most_volume), pressure_of(mass * share, least_volume))
-        for share in LADDER
+        Rung(one / mass.best, one, pressure_of(one, most_volume), pressure_of(one, least_volume)) for one in masses
     ]
     return tuple(rung for rung in rungs if rung.most <= MOST_PRESSURE and rung.mass <= MOST_MASS)

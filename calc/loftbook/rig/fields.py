@@ -46,6 +46,8 @@ STARTS: dict[str, dict[str, str]] = {
         "main.cord.bulkhead": "3 kN",
         "main.joint.friction": "25 N",
         "main.joint.pins": "0",
+        "main.charge.tested": "0.6 g",
+        "main.charge.test_pins": "0",
         "electronics.units": "1",
         "electronics.batteries": "1",
         "electronics.switches": "1",

@@ -3,26 +3,52 @@
 This can hurt someone: every figure is a starting point for a ground test, never a substitute for one.
 """
 
-from dataclasses import dataclass
+from collections.abc import Callable
+from dataclasses import dataclass, field
 from functools import cached_property
 
-from loftbook.errors import Refusal
-from loftbook.physics import separation
+from loftbook.errors import Fault, Refusal
+from loftbook.physics import chain, separation
 from loftbook.physics.separation import Rung
 from loftbook.physics.spread import Spread
-from loftbook.rig.bay_fields import BACKUP, FIRED, MOTOR, NOTHING, POWDER
+from loftbook.quantity import MASS, show
+from loftbook.rig.bay_fields import BACKUP, FIRED, MOTOR, NOTHING, POWDER, THROWN
+from loftbook.rig.fields import DEFAULTS, FIELDS
 from loftbook.rig.rig import Said
 from loftbook.tables import PINS, Pin, known
 from loftbook.worked.airframe import Section
-from loftbook.worked.bay import Bay
+from loftbook.worked.bay import NYLON, Bay
+from loftbook.worked.cord import Cord
 from loftbook.worked.sky import Sky
+
+AT_ONCE = (
+    0.5  # s; a backup that follows the first sooner may find the bay still shut and its gas still there (our choice)
+)
+FASTEST = (
+    40.0  # m/s, the fastest fall under a drogue that is accepted: what a drop between two heights takes at the least
+)
+TEST = ("tested", "repeats", "test_date", "test_pins")  # what a ground test must say, within "charge."
+MORE_LOAD = 1.25  # protector, links and swivels beside canopies and cords (our choice)
+# What a ground test rests on beside its own bay; a field that hangs on a choice within the bay counts by that choice.
+_WHOLE = ("flight.way", "rocket.mass", "rocket.main_bay", "nose.mass", "middle.mass")
+_RESTS = tuple(
+    path
+    for path, one in FIELDS.items()
+    if one.bay and all(other == "flight.way" or DEFAULTS[other] in values for other, values in one.when)
+)
+
+
+def rests_on(keys: tuple[str, ...]) -> tuple[str, ...]:
+    """Paths that a ground test of a bay rests on; keys: the bay and the canopies packed in it."""
+    return (*_WHOLE, *(path for path in _RESTS if FIELDS[path].bay in keys))
 
 
 @dataclass(frozen=True)
 class Charge:
-    """What parts one joint, as the rig says, and its ground tests."""
+    """What parts one joint, as the rig says, and its ground tests; keys: the bay and the canopies packed in it."""
 
     said: Said
+    keys: tuple[str, ...] = ()
 
     @property
     def kind(self) -> str:
@@ -58,15 +84,30 @@ class Charge:
 
     # --- ground tests ---
 
+    @cached_property
+    def borrowed(self) -> bool:
+        """Whether what the starting rig says of ground tests is said of another rocket: something they rest on was typed."""
+        rig = self.said.rig
+        return any(rig.origin(path) != "start" for path in rests_on(self.keys or (self.said.key,)))
+
+    def _counts(self, name: str) -> bool:
+        """Whether one thing said of a test is the reader's, or the rocket is still the starting rig's."""
+        return not self.borrowed or self.said.rig.origin(f"{self.said.key}.charge.{name}") != "start"
+
+    @property
+    def stated(self) -> float | None:
+        """Mass of the ground test as it stands in the rig [kg], whosever it was: for loads, which take the larger."""
+        return self.said.optional("charge.tested")
+
     @property
     def tested(self) -> float | None:
         """Mass of the ground test that parted the joint [kg]; of black powder only."""
-        return self.said.optional("charge.tested")
+        return self.stated if self._counts("tested") else None
 
     @property
     def repeats(self) -> int:
         """Ground tests in a row that threw everything clear."""
-        return int(self.said.optional("charge.repeats") or 0)
+        return int(self.said.optional("charge.repeats") or 0) if self._counts("repeats") else 0
 
     @property
     def proved(self) -> bool:
@@ -76,13 +117,29 @@ class Charge:
     @property
     def test_day(self) -> str:
         """As typed, empty when not said."""
-        return (self.said.chosen("charge.test_date") or "").strip()
+        return (self.said.chosen("charge.test_date") or "").strip() if self._counts("test_date") else ""
 
     @property
     def test_pins(self) -> int | None:
         """Pins that the last test sheared; None when not said."""
         pins = self.said.optional("charge.test_pins")
-        return None if pins is None else int(pins)
+        return None if pins is None or not self._counts("test_pins") else int(pins)
+
+    @property
+    def test_result(self) -> str:
+        """What the last test did; of one that nobody entered the words mean nothing."""
+        return self.said.chosen("charge.test_result") or ""
+
+    @property
+    def cleared(self) -> bool:
+        """Whether a ground test with the pins that fly threw everything clear, with all said of it that must be."""
+        return (
+            self.proved
+            and self.repeats > 0
+            and self.test_result == THROWN
+            and bool(self.test_day)
+            and self.test_pins == int(self.said.number("joint.pins"))
+        )
 
     # --- the second charge ---
 
@@ -112,8 +169,14 @@ class Charge:
 
     @property
     def at_once(self) -> bool:
-        """Whether both fire at the same instant."""
-        return self.backed_up and not self.backup_later and not self.backup_drop
+        """Whether both may fire into the bay at once: within half a second, or by a motor's charge that keeps no better time.
+
+        A backup set above the first charge counts too: where they meet nobody can say.
+        """
+        if not self.backed_up:
+            return False
+        after = self.backup_later + self.backup_drop / FASTEST
+        return self.backup_drop < 0 or after < AT_ONCE + (self.delay_error or 0.0)
 
     @property
     def backup_more(self) -> float | None:
@@ -124,8 +187,19 @@ class Charge:
 
 
 @dataclass(frozen=True)
+class Jolt:
+    """A pull at a joint from what happened at another one [N], and in words what it was."""
+
+    cause: str
+    pull: float
+
+
+@dataclass(frozen=True)
 class Joint:
-    """bay: what it closes; charge: what parts it; forward, aft: what lies on both sides; top: of the flight, above the field [m]."""
+    """bay: what it closes; charge: what parts it; forward, aft: what lies on both sides; top: of the flight, above the field [m].
+
+    cord: that ties both sides, None where none does; jolts: what pulls at it when another bay has opened before.
+    """
 
     said: Said
     bay: Bay
@@ -134,6 +208,8 @@ class Joint:
     aft: Section
     sky: Sky
     top: float
+    cord: Cord | None
+    jolts_of: Callable[[], tuple[Jolt, ...]] = field(repr=False, compare=False)
 
     # --- what holds ---
 
@@ -196,16 +272,33 @@ class Joint:
         """Pull of what lies forward, running on after burnout [N]."""
         return self.forward.mass * self.said.rig.number("flight.slowing")
 
+    @cached_property
+    def jolts(self) -> tuple[Jolt, ...]:
+        """What pulls at it when another bay has opened before, the hardest first."""
+        return tuple(sorted(self.jolts_of(), key=lambda one: -one.pull))
+
     @property
-    def pull(self) -> float:
-        """All that tries to part it before time [N]."""
+    def rising(self) -> float:
+        """All that tries to part it on the way up [N]."""
         return self.trapped + self.running_on
 
     @property
+    def jolted(self) -> float:
+        """The hardest pull from another bay's opening, with what is still left of the pressure [N]; 0 where it opens first."""
+        return self.trapped + self.jolts[0].pull if self.jolts else 0.0
+
+    @property
+    def pull(self) -> float:
+        """The hardest pull that tries to part it before time [N]."""
+        return max(self.rising, self.jolted)
+
+    @property
     def pins_needed(self) -> int:
-        """Pins that hold that pull with the hold factor, friction counted in."""
+        """Pins that hold that pull with the hold factor, friction counted in; two at the least where any are needed."""
         rest = max(0.0, self.pull - self.friction / separation.HOLD_FACTOR)
-        return separation.pins_to_hold(rest, self.weakest_pin)
+        least = int(known("shear_pins").low)
+        needed = separation.pins_to_hold(rest, self.weakest_pin)
+        return max(least, needed) if needed else 0
 
     # --- what parts it ---
 
@@ -220,24 +313,130 @@ class Joint:
         return separation.parting_pressure(self.friction, self.pins, self.pin_load.high, self.bay.tube)
 
     @property
+    def stroke(self) -> float:
+        """Way over which the gas pushes [m]: the shoulder, at least a quarter of a tube; till then the gap is narrower than it."""
+        return max(self.bay.shoulder, self.bay.tube / 4)
+
+    @cached_property
+    def contents(self) -> float:
+        """Mass of what must come out of the bay [kg]: canopies and cords, the rest as a share."""
+        cords = sum(one.bulk for one in self.bay.cords) / 2 * NYLON
+        return MORE_LOAD * (cords + sum(one.canopy.mass for one in self.bay.tenants))
+
+    @cached_property
+    def clearing_energy(self) -> float:
+        """In which both sides must part to drag the bay's contents out and still leave [J]."""
+        behind = not self.bay.charge_above
+        return separation.clearing_energy(self.forward.mass, self.aft.mass, self.contents, self.bay.depth, behind)
+
+    @cached_property
+    def lost(self) -> float:
+        """Work that friction over the stroke and pins over their thickness take at the most [J]."""
+        return self.friction * self.stroke + (self.resists - self.friction) * self.pin.diameter.value
+
+    @cached_property
+    def throwing_pressure(self) -> float:
+        """Pressure that throws everything clear [Pa], by the work of gas that begins in the least free volume."""
+        work = self.clearing_energy + self.lost
+        return separation.pressure_for_work(work, self.bay.free_volume.low, self.bay.tube, self.stroke)
+
+    @cached_property
+    def usual_pressure(self) -> float:
+        """Least pressure by common practice in such a tube [Pa]."""
+        row = known("pressure_floor")
+        return separation.usual_pressure(self.bay.tube, row.number("most"), row.number("narrow"), row.number("wide"))
+
+    @property
+    def estimated(self) -> tuple[float, str]:
+        """The largest of what the joint needs, what throws clear and what is usual [Pa], and which of them it is."""
+        return max(
+            (self.needed_pressure, "what parts it with margin"),
+            (self.throwing_pressure, "what throws everything clear"),
+            (self.usual_pressure, "what is usual in such a tube"),
+        )
+
+    @property
+    def wanted(self) -> float | None:
+        """Pressure that the reader asks for [Pa]."""
+        return self.said.optional("charge.pressure")
+
+    @property
     def pressure(self) -> float:
-        """Pressure worked with [Pa]: what the reader wants, or what the joint needs, at least 10 kPa; 0 without a charge."""
+        """Pressure worked with [Pa]: what the reader wants, or the largest estimate, at least 10 kPa; 0 without a charge."""
         if not self.charge.there:
             return 0.0
-        return self.said.optional("charge.pressure") or max(separation.LEAST_PRESSURE, self.needed_pressure)
+        return self.wanted or max(separation.LEAST_PRESSURE, self.estimated[0])
+
+    @cached_property
+    def greatest(self) -> tuple[float, str]:
+        """The greatest pressure that may come up in the bay [Pa], and what makes it; 0 without a charge.
+
+        Of what is wanted, estimated (the high end of its mass in the least volume), tested and held ready as a backup; and
+        of both charges together where they may fire at once.
+        """
+        if not self.charge.there:
+            return 0.0, ""
+        least, most = self.bay.free_volume.low, self.bay.free_volume.high
+        first = self.pressure, "pressure of the charge"
+        if self.charge.weighed:
+            estimate = self.pressure * most / least, "estimated charge in the least volume"
+            tested = separation.pressure_of(self.charge.stated or 0.0, least), "tested charge"
+            first = max(first, estimate, tested)
+        if not self.charge.backed_up:
+            return first
+        second = self._backup_mass / least * separation.GAS_ENERGY
+        if self.charge.at_once:
+            return first[0] + second, "both charges at once"
+        return max(first, (second, "backup charge"))
+
+    @property
+    def _backup_mass(self) -> float:
+        """Of the second charge [kg]; where it was not weighed, half larger than what it stands in for."""
+        if self.charge.backup_mass is not None:
+            return self.charge.backup_mass
+        estimate = self.pressure * self.bay.free_volume.high / separation.GAS_ENERGY
+        return max(self.charge.stated or 0.0, estimate) * (1 + known("backup_charge").high)
 
     @property
     def push(self) -> float:
-        """Force of that pressure on the bulkhead [N]."""
-        return separation.pressure_force(self.pressure, self.bay.tube)
+        """Force of that greatest pressure on the bulkhead [N]."""
+        return separation.pressure_force(self.greatest[0], self.bay.tube)
 
     @cached_property
-    def mass(self) -> Spread | Refusal:
-        """Black powder over the range of free volumes [kg], a first estimate; or why no figure is given."""
+    def model_mass(self) -> Spread | Refusal:
+        """Black powder by the model over the range of free volumes [kg], however little; or why it is outside."""
         try:
             return self.bay.free_volume.map(lambda volume: separation.gas_mass(self.pressure, volume))
         except Refusal as refusal:
             return refusal
+
+    @property
+    def thin(self) -> bool:
+        """Whether the model gives so little powder that its figure is withheld."""
+        mass = self.model_mass
+        return not isinstance(mass, Refusal) and mass.low < known("thin_charge").low
+
+    @cached_property
+    def mass(self) -> Spread | Refusal:
+        """Black powder over the range of free volumes [kg], a first estimate; or why no figure is given."""
+        if not self.thin:
+            return self.model_mass
+        least = show(known("thin_charge").low, MASS, self.said.rig.units)
+        return Refusal(
+            Fault(
+                message=f"By the model it would be less than {least} of black powder. So small a pinch loses most of its heat to "
+                "the wall, so no figure is given: what parts it and throws everything clear is found on the ground alone, "
+                "with someone certified beside you, or done by another means.",
+                label="mass of black powder",
+                given=f"less than {least}",
+                allowed=f"at least {least}",
+            )
+        )
+
+    @property
+    def fires_at(self) -> float:
+        """Height above sea level at which its charge fires [m]."""
+        return self.sky.elevation + self.said.rig.number("flight.main_height") if self.charge.low else self.highest
 
     def model_pressure(self, mass: float) -> tuple[float, float]:
         """What a mass of black powder [kg] gives by the model, (least, most) over the range of free volumes [Pa]."""
@@ -256,16 +455,30 @@ class Joint:
         """Ground tests from low to high; none where no mass is given."""
         if isinstance(self.mass, Refusal):
             return ()
-        return separation.ladder(self.mass.low, self.bay.free_volume.low, self.bay.free_volume.high)
+        return separation.ladder(self.mass, self.bay.free_volume.low, self.bay.free_volume.high)
 
     @cached_property
     def parting_speed(self) -> float:
-        """Speed at which both sides part, pressure held over one shoulder, at least half a tube: an estimate [m/s]."""
+        """Speed at which both sides part, the greatest pressure held over one shoulder, at least half a tube: upper bound [m/s]."""
         return separation.parting_speed(
-            self.pressure,
+            self.greatest[0],
             self.friction,
             self.bay.tube,
             max(self.bay.shoulder, self.bay.tube / 2),
             self.forward.mass,
             self.aft.mass,
+        )
+
+    # --- what it does to the cord ---
+
+    @cached_property
+    def jerk(self) -> float | None:
+        """Force in the cord when it stops the two sides that the charge parts [N]; None where none does, or nothing parts."""
+        return self.jerk_at(self.cord.free, self.cord.stretch) if self.cord and self.charge.there else None
+
+    def jerk_at(self, length: float, stretch: float) -> float:
+        """The same for another length [m] and stretch at break of the cord."""
+        assert self.cord
+        return chain.cord_jerk(
+            self.parting_speed, self.forward.mass, self.aft.mass, self.cord.strength, stretch, length
         )

@@ -1,10 +1,12 @@
 """What pulls at one cord and at all that is tied to it, and which part of that chain gives first. SI."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
 
-from loftbook.physics import chain, opening
+from loftbook.physics import chain
 from loftbook.physics.chain import Part
+from loftbook.rig.bay_fields import NOSE_ALONG, TWO_SECTIONS
 from loftbook.rig.rig import Said
 from loftbook.tables import ENDS
 from loftbook.worked.canopy import Canopy
@@ -16,11 +18,31 @@ SEAM = "stitched, zigzag"
 SUDDEN = 2.0  # a load put on at once pulls at most twice as hard on a spring (mechanics)
 
 
+def snatch(one: Canopy, load: OpeningLoad, cord: Cord, whole: float, fore: float) -> float:
+    """Force when the lines come tight [N], the packed canopy taken to stop dead in the air: the safe side.
+
+    Lines and cord stretch one behind the other, and never more moves than the packed canopy, so F = v sqrt(k mu) with mu of
+    canopy and load (mechanics, as in `chain`). whole: mass that hangs there; fore: of the forward part, tied in by a leg of
+    its own [kg]. Two legs pull beside each other; a nose where the lines meet comes along with the canopy.
+    """
+    lines = one.lines * chain.cord_stiffness(one.line_strength, one.line_stretch, one.line_length)
+
+    def pull(mass: float, *lengths: float) -> float:
+        legs = [chain.cord_stiffness(cord.strength, cord.stretch, length) for length in lengths if length > 0]
+        stiffness = chain.in_series(lines, sum(legs)) if len(legs) == len(lengths) else lines
+        return chain.stopping_force(load.speed, stiffness, chain.reduced_mass(one.cloth_mass, mass))
+
+    if cord.layout == TWO_SECTIONS:
+        return pull(whole, cord.length, cord.gap)
+    return max(pull(whole, cord.length), pull(fore, cord.gap) if cord.layout == NOSE_ALONG else 0.0)
+
+
 @dataclass(frozen=True)
 class Chain:
     """canopy: at its end, None where none hangs on it; joint: that ties it to the other side, None for a guest's cord.
 
-    openings: each opening that pulls at the cord with the share of it that comes through; alone: it ties one part only.
+    openings: each opening that pulls at the cord with the share of it that comes through; snatches: of each canopy when its
+    lines come tight [N]; alone: it ties one part only.
     """
 
     said: Said
@@ -28,6 +50,7 @@ class Chain:
     cord: Cord
     joint: Joint | None
     openings: tuple[tuple[OpeningLoad, float], ...]
+    snatches: Mapping[str, float]
     before: tuple[OpeningLoad, ...]  # openings while a device holds another canopy shut
     held: bool  # this canopy, by a device
     alone: bool
@@ -44,43 +67,35 @@ class Chain:
         return max((load.design * share for load, share in self.openings), default=0.0)
 
     @cached_property
+    def snatch_pull(self) -> float:
+        """The largest snatch on the cord [N]."""
+        return max((self.snatches[load.canopy.key] * share for load, share in self.openings), default=0.0)
+
+    @property
     def jerk(self) -> float | None:
         """Force in the cord when it stops the two sides that a charge parts [N]; None where none does, or nothing parts."""
-        if self.alone or not self.joint or not self.joint.charge.there:
-            return None
-        return self.jerk_at(self.cord.free, self.cord.stretch)
+        return None if self.alone or not self.joint else self.joint.jerk
 
-    def jerk_at(self, length: float, stretch: float) -> float:
-        """The same for another length [m] and stretch at break of the cord."""
-        assert self.joint
-        return chain.cord_jerk(
-            self.joint.parting_speed,
-            self.joint.forward.mass,
-            self.joint.aft.mass,
-            self.cord.strength,
-            stretch,
-            length,
-        )
+    @cached_property
+    def canopy_pull(self) -> tuple[float, str]:
+        """The largest load on the cord from a canopy [N], and where it comes from."""
+        return max((self.opening_pull, "opening"), (self.snatch_pull, "snatch"))
+
+    @property
+    def tight(self) -> tuple[float, str]:
+        """The jerk [N], and what the pressure behind it is that of."""
+        cause = self.joint.greatest[1] if self.joint else ""
+        return self.jerk or 0.0, f"cord coming tight: {cause}"
 
     @cached_property
     def cord_pull(self) -> tuple[float, str]:
         """The largest load on the cord [N], and where it comes from."""
-        return max((self.opening_pull, "opening"), (self.jerk or 0.0, "cord coming tight"))
+        return max(self.canopy_pull, self.tight)
 
-    @cached_property
+    @property
     def snatch(self) -> float | None:
-        """Snatch force at line stretch, the packed canopy taken to stop dead in the air: the safe side [N]."""
-        if not self.canopy or not self.own:
-            return None
-        one = self.canopy
-        return opening.snatch_force(
-            one.cloth_mass,
-            self.own.speed,
-            one.lines,
-            one.line_strength,
-            one.line_stretch,
-            one.line_length,
-        )
+        """Snatch force of its own canopy at line stretch [N]."""
+        return self.snatches[self.canopy.key] if self.canopy and self.own else None
 
     @property
     def parting_speed(self) -> float | None:
@@ -101,8 +116,9 @@ class Chain:
 
     def jerk_over_length(self, stretch: float) -> list[tuple[float, float]]:
         """Jerk [N] by length of cord [m], from a quarter to twice its own, for a stretch at break (share)."""
+        assert self.joint
         lengths = [self.cord.free * (0.25 + 0.125 * i) for i in range(15)]
-        return [(length, self.jerk_at(length, stretch)) for length in lengths]
+        return [(length, self.joint.jerk_at(length, stretch)) for length in lengths]
 
     @cached_property
     def edge_load(self) -> float:
@@ -152,16 +168,17 @@ class Chain:
         if self.held:
             found.append(Part("release device", self.said.number("cord.device"), 1.0, *self._device_pull()))
         if self.joint:
-            pushed = max((load, cause), (self.joint.push, "pressure of the charge"))
+            pushed = max((load, cause), (self.joint.push, self.joint.greatest[1]))
             found.append(Part("bulkhead", self.said.number("cord.bulkhead"), 1.0, *pushed))
         return found
 
     def _nose_pull(self, joint: Joint) -> tuple[float, str]:
-        """On the nose side: the jerk, or its share of an opening, put on at once."""
+        """On the nose side: the jerk, or its share of what a canopy pulls, put on at once."""
         share = min(1.0, SUDDEN * joint.forward.mass / self.mass)
-        return max((self.opening_pull * share, "opening"), (self.jerk or 0.0, "cord coming tight"))
+        pulled, cause = self.canopy_pull
+        return max((pulled * share, cause), self.tight)
 
     def _device_pull(self) -> tuple[float, str]:
-        """On the device while it holds: an earlier canopy's opening, or the whole jerk of the joint (the safe side)."""
-        earlier = max((load.design for load in self.before), default=0.0)
-        return max((earlier, "opening of the drogue"), (self.jerk or 0.0, "cord coming tight"))
+        """On the device while it holds: what an earlier canopy pulls, or the whole jerk of the joint (the safe side)."""
+        earlier = max((max(load.design, self.snatches[load.canopy.key]) for load in self.before), default=0.0)
+        return max((earlier, "opening of the drogue"), self.tight)

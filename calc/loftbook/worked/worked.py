@@ -1,8 +1,9 @@
 """One rig, all its parts put together: what a calculator takes what it shows from. Each part is made once."""
 
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, partial
 
+from loftbook.physics.separation import share_of_pull
 from loftbook.physics.spread import Spread
 from loftbook.quantity import Kind, show
 from loftbook.rig.rig import Rig
@@ -13,8 +14,8 @@ from loftbook.worked.bundle import Folded
 from loftbook.worked.canopy import Canopy
 from loftbook.worked.cord import Cord, Rigged
 from loftbook.worked.descent import Descent, OpeningLoad
-from loftbook.worked.joint import Charge, Joint
-from loftbook.worked.loads import SUDDEN, Chain
+from loftbook.worked.joint import Charge, Joint, Jolt
+from loftbook.worked.loads import SUDDEN, Chain, snatch
 from loftbook.worked.sky import Sky
 
 
@@ -102,18 +103,51 @@ class Worked:
 
     @cached_property
     def joints(self) -> dict[str, Joint]:
+        way = self.rig.way
         return {
             key: Joint(
                 self.rig.of(key),
                 bay,
-                Charge(self.rig.of(key)),
+                Charge(self.rig.of(key), (key, *way.tenants(key))),
                 self.airframe.forward(key),
                 self.airframe.aft(key),
                 self.sky,
                 self.descent.top,
+                self.cords[key] if way.tied else None,
+                partial(self._jolts, key),
             )
             for key, bay in self.bays.items()
         }
+
+    def _jolts(self, key: str) -> tuple[Jolt, ...]:
+        """What pulls at a joint when a bay that opened before it stops what lies past it: its cord's jerk, its canopies' openings."""
+        way, airframe = self.rig.way, self.airframe
+        found: list[Jolt] = []
+        for other in way.bays[: way.bays.index(key)] if way.tied else ():
+            here, there = airframe.joint(key), airframe.joint(other)
+            forward = here < there
+            beyond = (airframe.forward if forward else airframe.aft)(key).mass
+            pulled = (airframe.forward if forward else airframe.aft)(other).mass
+            name = self.title(other)
+            jerk = self.joints[other].jerk
+            if jerk is not None:
+                found.append(Jolt(f"cord of the {name} coming tight", share_of_pull(jerk, beyond, pulled)))
+            for canopy in way.tenants(other):
+                load = self.descent.loads[canopy]
+                share = min(1.0, SUDDEN * share_of_pull(1.0, beyond, airframe.mass))
+                found.append(
+                    Jolt(f"opening of the {load.canopy.name}", share * max(load.design, self.snatches[canopy]))
+                )
+        return tuple(found)
+
+    @cached_property
+    def snatches(self) -> dict[str, float]:
+        """Force when the lines of each canopy come tight [N]."""
+        way, found = self.rig.way, {}
+        for key, load in self.descent.loads.items():
+            fore = self.airframe.forward(key).mass if key in way.bays else self.airframe.mass
+            found[key] = snatch(load.canopy, load, self.cords[key], self._carried(key), fore)
+        return found
 
     @cached_property
     def descent(self) -> Descent:
@@ -130,6 +164,7 @@ class Worked:
                 cord,
                 self.joints.get(key),
                 self._pulls(key),
+                self.snatches,
                 tuple(self.descent.loads[one] for one in way.canopies if one not in way.held),
                 key in way.held,
                 not way.tied,
