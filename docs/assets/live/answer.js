@@ -24,10 +24,15 @@ function parts(answer) {
 function landmark(answer) {
   const box = answer.getBoundingClientRect();
   if (box.top >= 0 || box.bottom <= 0) return null;
-  const all = [...answer.querySelectorAll("[id]")].filter((one) => one.getClientRects().length);
-  const above = all.filter((one) => one.getBoundingClientRect().top <= innerHeight / 3);
-  const chosen = above.at(-1) ?? all[0];
-  return chosen ? { id: chosen.id, top: chosen.getBoundingClientRect().top } : null;
+  const line = innerHeight / 3;
+  const topOf = (one) => one.getBoundingClientRect().top;
+  const parts = [...answer.children].filter((part) => topOf(part) <= line);
+  for (const part of parts.reverse()) { // only the part at the line is looked into: to lay out a whole plan takes long
+    const named = [part, ...part.querySelectorAll("[id]")].filter((one) => one.id && one.getClientRects().length);
+    const chosen = named.filter((one) => topOf(one) <= line).at(-1);
+    if (chosen) return { id: chosen.id, top: topOf(chosen) };
+  }
+  return null;
 }
 
 /** @param {HTMLElement} answer @param {string} html from our own core, escaped there */
