@@ -226,7 +226,7 @@ def at_most(kind: Kind) -> Kind:
 
 def _never_beyond(value: float, kind: Kind, system: System, way: int) -> str:
     """The nearest text which, read again, lies on that side of the value (way: 1 above, -1 below) or on it."""
-    tried, step = value, abs(value) * 1e-4 or 1e-12
+    tried, step = value, abs(value) * 5e-4 or 1e-12
     while (read(text := kind.write(tried, system), kind) - value) * way < 0:
         tried += way * step
     return text

@@ -451,11 +451,9 @@ def thickest(sheet: Sheet) -> int:
     Exact: what lies on each other is looked at along upright lines, one between any two neighbouring places where an
     edge ends or crosses another; between them nothing changes its order.
     """
-    piles: dict[tuple[Point, ...], int] = {}
-    for facet in sheet.facets:
-        piles[facet.corners] = piles.get(facet.corners, 0) + facet.layers
-    edges = {edge for corners in piles for edge in _slanted(corners)}
-    places = sorted({x for corners in piles for x, _ in corners} | _crossings(sorted(edges)))
+    piles = [(facet.layers, list(_slanted(facet.corners))) for facet in sheet.facets]
+    edges = {edge for _, own in piles for edge in own}
+    places = sorted({x for corners in edges for x, _ in corners} | _crossings(sorted(edges)))
     middles = ((a + b) / 2 for a, b in itertools.pairwise(places) if b - a > 10 * _EPSILON)
     return max((_most_across(piles, x) for x in middles), default=0)
 
@@ -484,14 +482,11 @@ def _crossings(edges: list[tuple[Point, Point]]) -> set[float]:
     return found
 
 
-def _most_across(piles: Mapping[tuple[Point, ...], int], x: float) -> int:
-    """Most layers on each other along the upright line at x [m], which runs through no corner."""
+def _most_across(piles: list[tuple[int, list[tuple[Point, Point]]]], x: float) -> int:
+    """Most layers on each other along the upright line at x [m], which runs through no corner; piles: layers and edges."""
     ends: list[tuple[float, int]] = []
-    for corners, layers in piles.items():
-        met = []
-        for (x0, y0), (x1, y1) in zip(corners, corners[1:] + corners[:1], strict=True):
-            if (x0 < x) != (x1 < x):
-                met.append(y0 + (y1 - y0) * (x - x0) / (x1 - x0))
+    for layers, edges in piles:
+        met = [y0 + (y1 - y0) * (x - x0) / (x1 - x0) for (x0, y0), (x1, y1) in edges if x0 < x < x1]
         if len(met) == 2 and abs(met[1] - met[0]) > _EPSILON:
             ends += [(min(met) + _EPSILON / 4, layers), (max(met) - _EPSILON / 4, -layers)]
     most = here = 0
@@ -553,14 +548,17 @@ class _Slab(NamedTuple):
     length: float
     width: float
     thickness: float
+    across: float
     lengthwise: int
     parts: int
 
-    @property
-    def across(self) -> float:
-        return sqrt(self.width * self.width + self.thickness * self.thickness)
+
+def _slab(length: float, width: float, thickness: float, lengthwise: int, parts: int) -> _Slab:
+    across = sqrt(width * width + thickness * thickness)
+    return _Slab(length, width, thickness, across, lengthwise, parts)
 
 
+@lru_cache(maxsize=256)
 def _slabs(length: float, width: float, layers: int, volume: float, halving: bool) -> list[list[_Slab]]:
     """Every slab that a wedge of these measures [m] can be folded to by hand, rows of fewer folds first.
 
@@ -569,14 +567,14 @@ def _slabs(length: float, width: float, layers: int, volume: float, halving: boo
     """
     ways = (1, 2, 4, 8) if halving else range(1, MOST_PARTS + 1)
     flat = volume / (width * length)
-    rows = [[_Slab(length, width, flat, 0, 1)]]
+    rows = [[_slab(length, width, flat, 0, 1)]]
     for k in range(MOST_LENGTHWISE + 1):
         halves = 1 << k
         wide, strip = width / halves, flat * halves
         if strip > wide:
             break
         row = [
-            _Slab(length / n, wide, n * strip, k, n)
+            _slab(length / n, wide, n * strip, k, n)
             for n in ways
             if n * n * strip <= length and layers * halves * n <= MOST_LAYERS
         ]

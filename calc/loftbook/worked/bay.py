@@ -163,7 +163,14 @@ class Bay:
         return self.cloths[canopy].bundle(0.0, scale).needs_room or 0.0
 
     def _folded_in(self, left: float) -> dict[str, Folded]:
-        return {key: Folded(cloth, self._room(key, left)) for key, cloth in self.cloths.items()}
+        """Each canopy folded where so much is left for all bundles [m]; of what more there is each is told."""
+        made: dict[str, Folded] = {}
+        guests = 0.0
+        for key, cloth in reversed(self.cloths.items()):  # the bay's own last: it gets what the guests leave
+            room = self.left_for_bundles - guests if len(made) == len(self.cloths) - 1 else self._room(key, self.left_for_bundles)
+            made[key] = Folded(cloth, room, self._room(key, left))
+            guests += made[key].bundle.length
+        return {key: made[key] for key in self.cloths}
 
     @cached_property
     def folded(self) -> dict[str, Folded]:
@@ -222,11 +229,14 @@ class Bay:
             return None
         size, field = one.said.number("canopy.size"), FIELDS[f"{canopy}.canopy.size"]
         for step in range(1, 46):
-            tried = self._as_written(size * (1 - step / 50), at_most(LENGTH))
-            room = max(0.0, self._room(canopy, self.left_for_bundles, tried / size))
+            scale = 1 - step / 50
+            room = max(0.0, self._room(canopy, self.left_for_bundles, scale))
+            if not self.cloths[canopy].bundle(room, scale).fits:
+                continue
+            tried = self._as_written(size * scale, at_most(LENGTH))
             if tried < field.low:
                 return None
-            if self.cloths[canopy].bundle(room, tried / size).fits and self._holds_sized(canopy, tried):
+            if self._holds_sized(canopy, tried):
                 return tried
         return None
 

@@ -1,6 +1,6 @@
 """A canopy folded: to a strip, then to a slab for the room its bay leaves it, as large as it may get. SI."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 from loftbook.physics import folding, packing
@@ -18,16 +18,16 @@ class Cloth:
     canopy: Canopy
     clear: float
 
-    @property
+    @cached_property
     def share(self) -> float:
         """The part of the tube's diameter that the bundle may take."""
         return self.canopy.said.number("pack.clearance")
 
-    @property
+    @cached_property
     def halving(self) -> bool:
         return self.canopy.said.text("pack.shortening") == HALVING
 
-    @property
+    @cached_property
     def density(self) -> Spread:
         """Of the folded cloth [kg/m^3]: the reader's own, or the range of what is packed loosely."""
         own, row = self.canopy.said.optional("pack.density"), known("loose_density")
@@ -35,15 +35,20 @@ class Cloth:
 
     def volume(self, scale: float = 1.0) -> float:
         """Bulk of the cloth [m^3] at the least density, were the canopy `scale` times as wide."""
-        one = self.canopy
-        mass = one.cloth_mass if scale == 1.0 else one.cloth_mass_at(scale * one.size)
-        return mass / self.density.low
+        return self._volume if scale == 1.0 else self.canopy.cloth_mass_at(scale * self.canopy.size) / self.density.low
+
+    @cached_property
+    def _volume(self) -> float:
+        return self.canopy.cloth_mass / self.density.low
 
     @cached_property
     def wedge(self) -> tuple[float, float, int] | None:
         """Length and width of what the first folds make of it [m], and its layers; None without a shape."""
         one = self.canopy
-        return folding.measures(one.family, one.shape, one.lines, one.ratio) if one.shape else None
+        if not one.shape:
+            return None
+        long, wide, layers = folding.measures(one.family, one.shape_of(1.0), one.lines, one.ratio)  # it only grows with the size
+        return long * one.size, wide * one.size, layers
 
     def bundle(self, room: float, scale: float = 1.0) -> Bundle:
         """The bundle in a room of that length [m], were the canopy `scale` times as wide; without a shape gathered round."""
@@ -56,10 +61,15 @@ class Cloth:
 
 @dataclass(frozen=True)
 class Folded:
-    """Cloth made a bundle. left: the length that the bay leaves for it [m], negative where all else is too much."""
+    """Cloth made a bundle.
+
+    left: the length that the bay leaves for it [m], negative where all else is too much; used: as much of that as it was
+    folded for, so that some of the bay stays empty.
+    """
 
     cloth: Cloth
     left: float
+    used: float
 
     @property
     def canopy(self) -> Canopy:
@@ -87,7 +97,7 @@ class Folded:
 
     @cached_property
     def bundle(self) -> Bundle:
-        return self.cloth.bundle(self.room)
+        return replace(self.cloth.bundle(max(0.0, self.used)), room=self.room)
 
     @cached_property
     def _made(self) -> tuple[tuple[Fold, ...], tuple[Fold, ...]]:
