@@ -8,6 +8,7 @@ from loftbook.rig.bay_fields import CANOPY as FIELDS
 from loftbook.rig.bay_fields import FLAT
 from loftbook.tables import known, practice
 from loftbook.worked.canopy import Canopy
+from loftbook.worked.descent import FASTEST
 from loftbook.worked.sewn import Sewn
 from loftbook.worked.worked import Worked
 
@@ -22,14 +23,20 @@ CAUTIONS = (
 
 
 def touchdown_check(worked: Worked, one: Canopy) -> Check:
-    """Whether the rate of the canopy that carries its body to the ground is usual there."""
-    usual = known("touchdown")
-    told = f"It comes down at {worked.range(one.rate, SPEED)}."
-    if one.rate.high > usual.high:
+    """Whether the rate at which it carries its body to the ground is usual: the worse of steady sinking and the full run."""
+    usual, fall = known("touchdown"), worked.descent.fall_of(one.key)
+    rate = fall.touchdown_rate
+    told = f"It comes down at {worked.range(rate, SPEED)}."
+    if not fall.slowed:
+        told = (
+            f"{told} Its steady rate is {worked.range(one.rate, SPEED)}, but in the full run the ground comes before it has "
+            "slowed down to that: open higher."
+        )
+    if rate.high > usual.high:
         advice = "Harder than usual: expect damage, and read the energy of each section. A larger canopy is the remedy."
-        too_hard = one.rate.low > FAR_TOO_HARD * usual.high
+        too_hard = rate.high > FAR_TOO_HARD * usual.high
         return (TOUCHDOWN_RATE.fail if too_hard else TOUCHDOWN_RATE.warn)(f"{told} {advice}")
-    if one.rate.high < usual.low:
+    if rate.high < usual.low:
         return TOUCHDOWN_RATE.warn(
             f"{told} Gentler than usual: it will walk further in the wind, and the canopy is more to pack."
         )
@@ -37,12 +44,13 @@ def touchdown_check(worked: Worked, one: Canopy) -> Check:
 
 
 def drogue_check(worked: Worked, one: Canopy) -> Check:
-    """Whether the rate of a canopy that another one relieves is usual for a drogue."""
-    usual = known("drogue")
+    """Whether the rate of a canopy that another one relieves is usual for a drogue, and not too fast for the other."""
+    usual, most = known("drogue"), worked.show(FASTEST, SPEED)
     told = f"It comes down at {worked.range(one.rate, SPEED)} until the main opens."
-    said = f"Usual is {practice('drogue', worked.rig.units)}."
+    said = f"Usual is {practice('drogue', worked.rig.units)}; above {most} is refused (our choice)."
     if one.rate.high > usual.high:
-        return DROGUE_RATE.warn(f"{told} {said} Faster, the main opens harder: a larger drogue is the remedy.")
+        advice = "Faster, the main opens harder: a larger drogue is the remedy."
+        return (DROGUE_RATE.fail if one.rate.high > FASTEST else DROGUE_RATE.warn)(f"{told} {said} {advice}")
     if one.rate.low < usual.low:
         return DROGUE_RATE.warn(f"{told} {said} Slower, it walks further in the wind: a smaller drogue is the remedy.")
     return DROGUE_RATE.hold(f"{told} {said}")
@@ -184,7 +192,18 @@ CANOPY = Calculator(
         *(field.path for field in FIELDS if field.path != "canopy.cloth_strength"),
         "lines.length",
         "lines.mass",
+        "rocket.length",
+        "rocket.diameter",
         "flight.way",
+        "flight.apogee",
+        "flight.main_height",
+        "flight.delay",
+        "flight.forward_speed",
+        "flight.fall",
+        "flight.fall_low",
+        "flight.fall_high",
+        "charge.kind",
+        "charge.delay",
         "site.elevation",
         "site.warmer",
         "site.pressure",

@@ -3,19 +3,39 @@
 from loftbook.answer import Answer, Calculator, Check, CheckKind, Output, Table, Value, Working
 from loftbook.drawing.chart import Line, chart
 from loftbook.drawing.svg import Drawing
+from loftbook.physics.atmosphere import HIGHEST, temperature
 from loftbook.physics.descent import drop_height
 from loftbook.physics.motion import Instant
+from loftbook.physics.spread import Spread
 from loftbook.quantity import ENERGY, FORCE, HEIGHT, LENGTH, MASS, SPEED, TIME, WIND, Kind, read
 from loftbook.rig.rocket_fields import TIMED
 from loftbook.rig.ways import DROGUE
 from loftbook.tables import known, practice
-from loftbook.worked.descent import Fall, shown
+from loftbook.worked.descent import FASTEST, Fall, OpeningLoad, shown
 from loftbook.worked.worked import Worked
 
 ENERGY_CHECK = CheckKind(
     "touchdown-energy", "Energy at touchdown", ("main.canopy.size", "forward.canopy.size", "rocket.mass"), gate=True
 )
 WIND_CHECK = CheckKind("launch-wind", "Wind at launch", ("flight.wind", "flight.layers"), gate=True)
+SETTLED_CHECK = CheckKind(
+    "main-settled",
+    "Main open in time",
+    ("flight.main_height", "flight.apogee", "main.canopy.size", "drogue.canopy.size", "forward.canopy.size"),
+    gate=True,
+)
+OPENING_CHECK = CheckKind(
+    "opening-speed",
+    "Speed at which the main opens",
+    ("drogue.canopy.size", "flight.way", "flight.forward_speed", "flight.delay", "flight.fall"),
+    gate=True,
+)
+FALL_CHECK = CheckKind(
+    "fall-rate", "Rate without a canopy", ("flight.way", "flight.fall", "rocket.mass"), gate=True
+)
+TOO_LOW, LOW, SHORT = 50.0, 100.0, 5.0  # m above ground, m, s: a main that settles lower is refused, looked at again
+TOO_FAST, FAST = 45.0, 30.0  # m/s at which a main opens: refused, looked at again (all five our choice)
+COLD = 273.15  # K
 
 Told = list[tuple[float, str]]
 
@@ -28,6 +48,75 @@ def energy_check(worked: Worked) -> Check:
     told = f"The {worst.name} lands with up to {worked.show(worst.energy.high, ENERGY)}"
     return ENERGY_CHECK.holds_if(
         worst.energy.high <= limit, f"{told}; a published limit: {practice('energy', worked.rig.units)}."
+    )
+
+
+def settled_check(worked: Worked) -> Check:
+    """Whether the last canopy has filled and braked well above ground, in the corner where that is latest."""
+    latest, show = worked.descent.latest, worked.show
+    whose = _whose(worked, latest)
+    least, low, short = show(TOO_LOW, HEIGHT), show(LOW, HEIGHT), show(SHORT, TIME)
+    choice = f"Below {least} is refused, below {low} or {short} looked at again (our choice)."
+    height, left = latest.settled_height, latest.settled_time
+    corner = "with its least drag and filling a quarter later"
+    if not height:
+        return SETTLED_CHECK.fail(
+            f"The {whose} has not slowed down to its steady rate before the ground {corner}: open higher. {choice}"
+        )
+    told = (
+        f"The {whose} has filled and is within a tenth of its steady rate {show(height, HEIGHT)} above ground, "
+        f"{show(left, TIME)} before touchdown, {corner}. {choice}"
+    )
+    if height < TOO_LOW:
+        return SETTLED_CHECK.fail(told)
+    return SETTLED_CHECK.holds_if(height >= LOW and left >= SHORT, told)
+
+
+def opening_check(worked: Worked) -> Check:
+    """Whether the canopy that carries it to the ground opens at a speed that it and its cord stand."""
+    load, show = worked.descent.fastest_opening, worked.show
+    told = (
+        f"The {_named(worked, load)} opens at up to {show(load.speed, SPEED)}, after the least drag before it. Above {show(TOO_FAST, SPEED)} is "
+        f"refused, above {show(FAST, SPEED)} looked at again (our choice)."
+    )
+    if load.speed > TOO_FAST:
+        return OPENING_CHECK.fail(f"{told} Slow it down before: a drogue, or a larger one, or a charge nearer the top.")
+    first = max(worked.descent.loads.values(), key=lambda one: one.speed)
+    if first.speed > TOO_FAST:
+        return OPENING_CHECK.warn(
+            f"{told} The {_named(worked, first)} opens at up to {show(first.speed, SPEED)}: a cord that comes tight at such a "
+            "speed slits tubes. A charge nearer the top, or a straighter flight."
+        )
+    return OPENING_CHECK.holds_if(load.speed <= FAST, told)
+
+
+def fall_check(worked: Worked, rate: Spread) -> Check:
+    """Of parts that fall without a canopy: the limits of a drogue."""
+    usual, show = known("drogue"), worked.show
+    told = (
+        f"Until the main opens it falls at {worked.range(rate, SPEED)}. As under a drogue, {show(usual.low, SPEED)} to "
+        f"{show(usual.high, SPEED)} is usual, and above {show(FASTEST, SPEED)} is refused (our choice)."
+    )
+    if rate.high > FASTEST:
+        return FALL_CHECK.fail(f"{told} A drogue slows it; a rate that you timed takes the place of the guess.")
+    if rate.high > usual.high:
+        return FALL_CHECK.warn(f"{told} Faster, the main opens harder.")
+    return FALL_CHECK.holds_if(rate.high >= usual.low, told)
+
+
+def _whose(worked: Worked, fall: Fall) -> str:
+    """The canopy that carries a body to the ground."""
+    return fall.last.name if worked.rig.way.tied else f"{fall.last.name}'s canopy"
+
+
+def checks(worked: Worked) -> tuple[Check, ...]:
+    bare = worked.descent.main.bare_rate
+    return (
+        energy_check(worked),
+        settled_check(worked),
+        opening_check(worked),
+        *([fall_check(worked, bare)] if bare else []),
+        wind_check(worked),
     )
 
 
@@ -118,9 +207,10 @@ def _chart(worked: Worked, name: str, label: str, kind: Kind, lines: list[Line],
 
 def working(worked: Worked) -> tuple[Working, ...]:
     descent, show = worked.descent, worked.show
-    rate, best = descent.main.last.rate.best, descent.main.landings[1]
+    rate, best = descent.main.touchdown_rate.best, descent.main.landings[1]
+    fastest, latest = descent.fastest_opening, descent.latest
     touching = [
-        f"{touch.name} {show(touch.mass, MASS)}: {show(touch.energy.best, ENERGY)}"
+        f"{touch.name} {show(touch.mass, MASS)}: {worked.range(touch.energy, ENERGY)}"
         for touch in descent.touching.values()
     ]
     touchdown = descent.main.run.touchdown
@@ -147,7 +237,28 @@ def working(worked: Worked) -> tuple[Working, ...]:
             f"{show(touchdown.time, TIME)} to the ground at {show(touchdown.speed, SPEED)}",
             "mechanics, integrated by the Dormand-Prince pair; filling time Knacke 1991, sec. 5.4 (memory)",
         ),
+        Working(
+            "The fastest way down",
+            "the same run with the least drag of everything, each canopy filling in 1.25·t_f",
+            f"the {_named(worked, fastest)} opens at {show(fastest.speed, SPEED)}; the {_whose(worked, latest)} {_settles(worked, latest)}",
+            "no corner of the ranges opens faster; what settles latest is tried after the slowest way down, too; scatter of the filling time Knacke 1991, Table 5-6 (memory)",
+        ),
     )
+
+
+def _settles(worked: Worked, fall: Fall) -> str:
+    """Where a body has slowed down to its steady rate, and how fast it touches down."""
+    show, speed = worked.show, worked.show(fall.run_touchdown.high, SPEED)
+    if not fall.settled_height:
+        return f"never settles: the ground comes first, at {speed}"
+    return (
+        f"is within a tenth of its steady rate {show(fall.settled_height, HEIGHT)} above ground, "
+        f"{show(fall.settled_time, TIME)} before touchdown at {speed}"
+    )
+
+
+def _named(worked: Worked, load: OpeningLoad) -> str:
+    return load.canopy.name if worked.rig.way.tied else f"{load.canopy.name}'s canopy"
 
 
 def notes(worked: Worked) -> tuple[str, ...]:
@@ -167,12 +278,38 @@ def notes(worked: Worked) -> tuple[str, ...]:
             f"Until the main opens it falls without a canopy: {model}. {practice('broadside', units).capitalize()}."
         )
     if len(way.canopies) > 1 and way.tied:
-        told.append("The drogue stays open beside the main; the touchdown rate counts the main alone, the safe side.")
+        told.append(
+            "The drogue stays open beside the main; the steady rate counts the main alone, the safe side. The touchdown rate "
+            "is the worse of that and of the full run."
+        )
     if way.low or way.held:
         told.append(f"{practice('main_height', units).capitalize()}.")
     if not way.tied:
         told.append("Rate, time and drift stand for the aft part first; the forward part's stand beside them.")
-    return tuple(told)
+    if worked.descent.motor_error is not None and worked.descent.motor_error > worked.rig.number("flight.delay"):
+        told.append(
+            f"The motor's own charge may fire {worked.show(worked.descent.motor_error, TIME)} early or late "
+            f"({practice('motor_delay', units)}): the run counts on that, more than the rig says."
+        )
+    return (*told, *_air_notes(worked))
+
+
+def _air_notes(worked: Worked) -> tuple[str, ...]:
+    """What the air model covers, and what cold does where the top is in it."""
+    sky = worked.sky
+    top = sky.elevation + worked.descent.top
+    told = (
+        "The air is the US Standard Atmosphere, 1976, moved to your field's elevation, pressure and temperature, up to "
+        f"{worked.show(HIGHEST, HEIGHT)} above sea level; a higher top is refused.",
+    )
+    if temperature(top) + sky.air.warmer >= COLD:
+        return told
+    return (
+        *told,
+        "At the top it freezes. Cold batteries sag and cold igniters fire late or not at all: keep batteries warm until the "
+        "pad, test one cold, with the igniter it fires; cloth, shock cord and rubber stiffen (common practice, no source). "
+        "None of that is in the numbers.",
+    )
 
 
 def outputs(worked: Worked) -> dict[str, Value | None]:
@@ -183,10 +320,10 @@ def outputs(worked: Worked) -> dict[str, Value | None]:
     drogue = worked.canopies.get(DROGUE)
     body = touching.get("body") or touching["aft"]
     return {
-        "rate": main.last.rate,
+        "rate": main.touchdown_rate,
         "drogue_rate": drogue.rate if drogue else None,
         "fall_rate": main.bare_rate,
-        "forward_rate": other.last.rate if other else None,
+        "forward_rate": other.touchdown_rate if other else None,
         "time": main.time,
         "forward_time": other.time if other else None,
         "drift": main.drift,
@@ -196,11 +333,15 @@ def outputs(worked: Worked) -> dict[str, Value | None]:
         "body_energy": energy.get("body"),
         "forward_energy": energy.get("forward"),
         "aft_energy": energy.get("aft"),
-        "drop_height": main.last.rate.map(drop_height),
+        "opening_speed": descent.fastest_opening.speed,
+        "settled_height": descent.latest.settled_height,
+        "settled_time": descent.latest.settled_time,
+        "drop_height": main.touchdown_rate.map(drop_height),
         "most_drag": max(fall.most_drag for fall in descent.falls),
         "release_speed": descent.release_speed,
         "run_time": run.touchdown.time,
         "run_touchdown": run.touchdown.speed,
+        "run_touchdown_worst": max(fall.run_touchdown.high for fall in descent.falls),
         "most_speed": max(fall.most_speed for fall in descent.falls),
         "body_mass": body.mass,
     }
@@ -213,7 +354,7 @@ def compute(worked: Worked, key: str) -> Answer:
     def said(fall: Fall) -> str:
         return (
             f"down in {worked.range(fall.time, TIME)}, {worked.range(fall.drift, HEIGHT)} downwind, touching down at "
-            f"{worked.range(fall.last.rate, SPEED)}"
+            f"{worked.range(fall.touchdown_rate, SPEED)}"
         )
 
     top = show(descent.top, HEIGHT)
@@ -225,7 +366,7 @@ def compute(worked: Worked, key: str) -> Answer:
     return Answer(
         outputs(worked),
         summary,
-        (energy_check(worked), wind_check(worked)),
+        checks(worked),
         working(worked),
         drawings,
         notes=notes(worked),
@@ -264,7 +405,7 @@ PARTS = ("rocket.mass", "nose.mass")
 BARE = ("rocket.length", "rocket.diameter")  # fall without a canopy
 FALL = ("flight.fall", "flight.fall_low", "flight.fall_high")
 AIR = ("site.elevation", "site.warmer", "site.pressure")
-WAY = ("flight.way", "flight.apogee", "flight.main_height", "flight.delay")
+WAY = ("flight.way", "flight.apogee", "flight.main_height", "flight.delay", "charge.kind", "charge.delay")
 WIND_FIELDS = ("flight.wind", "flight.exponent", "flight.layers")
 
 DESCENT = Calculator(
@@ -297,14 +438,18 @@ DESCENT = Calculator(
         Output("body_energy", "Energy, airframe or tail", ENERGY),
         Output("forward_energy", "Energy, forward part", ENERGY),
         Output("aft_energy", "Energy, aft part", ENERGY),
+        Output("opening_speed", "The main opens at up to", SPEED),
+        Output("settled_height", "Main settled, above ground, at least", HEIGHT),
+        Output("settled_time", "Time from then to touchdown", TIME, leads=False),
         Output("drop_height", "Like a drop from", LENGTH),
         Output("most_drag", "Largest pull of a canopy", FORCE),
         Output("release_speed", "Speed at the top, charge early or late", SPEED, leads=False),
         Output("run_time", "Time, full run", TIME, leads=False),
         Output("run_touchdown", "Touchdown rate, full run", SPEED, leads=False),
+        Output("run_touchdown_worst", "Touchdown rate, full run, at most", SPEED, leads=False),
         Output("most_speed", "Greatest speed", SPEED, leads=False),
         Output("body_mass", "Airframe or tail alone", MASS, leads=False),
     ),
     compute,
-    (ENERGY_CHECK, WIND_CHECK),
+    (ENERGY_CHECK, SETTLED_CHECK, OPENING_CHECK, FALL_CHECK, WIND_CHECK),
 )

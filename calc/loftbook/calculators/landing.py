@@ -75,6 +75,7 @@ def drawn(worked: Worked, landed: tuple[Landed, ...], description: str) -> Drawi
 def working(worked: Worked, landed: tuple[Landed, ...]) -> tuple[Working, ...]:
     show, main = worked.show, landed[0]
     best, ellipse, spreads = main.fall.landings[1], main.scatter.ellipse, worked.descent.spreads(main.fall)
+    ranges = "; ".join(f"{digits(low * 100)} to {digits(high * 100)} %" for low, high in spreads.drag)
     return (
         Working(
             "Drift",
@@ -86,10 +87,10 @@ def working(worked: Worked, landed: tuple[Landed, ...]) -> tuple[Working, ...]:
         Working(
             "Scatter",
             "x ∝ wind · √(Cd·S0 / m), openings early or late move the heights",
-            f"{len(main.scatter.spots)} draws: drag area {digits(spreads.drag[0] * 100)} to {digits(spreads.drag[1] * 100)} %, "
+            f"{len(main.scatter.spots)} draws: drag area {ranges}{' in the order of opening' if len(spreads.drag) > 1 else ''}, "
             f"mass ± {show(spreads.mass, SHARE)}, wind ± {show(spreads.wind, SHARE)} and ± {digits(spreads.direction)}°, "
-            f"height ± {show(spreads.release, SHARE)}, opening ± {show(spreads.late, TIME)}",
-            "triangular distributions about the best values; steady sinking, checked against full runs in the tests",
+            f"height of each opening ± {show(spreads.release, SHARE)}, opening ± {show(spreads.late, TIME)}",
+            "triangular distributions about the best values, each canopy's drag and height drawn by itself; steady sinking, checked against full runs in the tests",
         ),
         Working(
             "Nine in ten",
@@ -108,8 +109,8 @@ def notes(worked: Worked) -> tuple[str, ...]:
     ]
     if len(worked.descent.main.phases(best_of)) > 1:
         told.append(
-            "The scatter takes the last canopy's range of drag for the whole way; what is above it may fall faster or "
-            "slower than its best estimate, too."
+            "Each part of the way has its own range of drag in the scatter, the drogue's or that without a canopy too. A main "
+            "that opens high is as likely as one that opens low."
         )
     return tuple(told)
 

@@ -20,6 +20,10 @@ ACROSS = Spread(0.6, 0.75, 1.2)
 # Above this Reynolds number the flow may close behind a smooth cylinder and drag falls to about 0.3 (same; memory).
 CRISIS = 2e5
 PAST_CRISIS = 0.3
+# Drag of a whole finned rocket on its frontal area, pointing into the flow below the speed of sound: 0.3 for a slender
+# polished one, about 0.5 for most, 0.8 with thick fins and rough skin, motor burnt out: pressure drag of the base, skin
+# friction and fins counted in (Hoerner 1965, ch. 3 and 16; memory).
+ALONG = Spread(0.3, 0.5, 0.8)
 # Drag of a slanting cylinder goes with the cube of the sine of its slant (same, cross-flow principle; memory). Over
 # all directions that is 3 pi / 16 of the broadside drag, on a mean projected area pi / 4 of it: exactly three quarters.
 SLANTED = 0.75
@@ -78,6 +82,18 @@ def bare_drag_area(bodies: Sequence[Body], attitude: Attitude, mass: float, dens
     widest = max(diameter for _, diameter in bodies)
     low = PAST_CRISIS if reynolds(fastest, widest, density) > CRISIS else ACROSS.low
     return Spread(low * share * whole, ACROSS.best * share * whole, ACROSS.high * share * whole)
+
+
+def nose_first_drag_area(diameter: float, coefficient: Spread = ALONG) -> Spread:
+    """Drag area [m^2] of a whole rocket that falls nose first, fins aft: low (fast, the safe side), best, high.
+
+    coefficient (dimensionless) x frontal area of the widest tube, `diameter` [m]; fins, skin friction and base are in the
+    coefficient (Hoerner 1965, ch. 3 and 16; from memory). Slower than sound only: a rocket that falls from far up comes
+    near it, and its drag is greater there, so this errs to the fast side. Raises ValueError unless the diameter and the
+    low coefficient are above zero.
+    """
+    _above_zero(diameter=diameter, coefficient=coefficient.low)
+    return coefficient.map(lambda one: one * PI * diameter * diameter / 4)
 
 
 def reynolds(speed: float, diameter: float, density: float) -> float:

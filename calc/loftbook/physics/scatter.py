@@ -17,10 +17,10 @@ from loftbook.physics.wind import Vector
 class Spreads:
     """Half-ranges: mass, wind speed and release height as shares, wind direction [degrees], lateness [s] of opening.
 
-    drag: (low, high) over best of the drag area, dimensionless.
+    drag: of each phase (low, high) over best of its drag area, dimensionless. Each is drawn by itself.
     """
 
-    drag: tuple[float, float]
+    drag: tuple[tuple[float, float], ...]
     mass: float
     wind: float
     release: float
@@ -57,45 +57,65 @@ class Scatter:
 _NINE_IN_TEN = sqrt(4.605170185988092)  # chi-squared, two degrees of freedom, 0.90: -2 ln 0.1
 
 
+def highest(height: float, release: float) -> float:
+    """The greatest height [m] that is drawn for one opening, from its best height [m] and its half-range as a share."""
+    return height * (1 + release)
+
+
 def scattered(table: Column, phases: Sequence[Phase], spreads: Spreads, count: int, seed: int = 1) -> Scatter:
     """`count` landings drawn from the spreads, each from a triangular distribution about its best value.
 
-    The table must reach the highest release drawn; phases are in falling order of height, spots in [m]. The same seed
-    gives the same landings everywhere. Drag area scales all rates alike, as mass does.
+    phases are in falling order of height, spots in [m]. The same seed gives the same landings everywhere. Every phase has
+    a drag and a height of its own; mass, wind and lateness are one draw for the whole way. A later canopy opens no higher
+    than the phase before begins. Raises ValueError when the table ends below the highest release, or when the ranges of
+    drag are not as many as the phases.
     """
-    down, up = 1 - spreads.drag[0], spreads.drag[1] - 1
-    turn = spreads.direction * PI / 180
-    (first, *later), at = phases, table.at
+    if table.top < highest(phases[0].height, spreads.release) * (1 - 1e-12):
+        raise ValueError(f"the table ends at {table.top:g} m, below the highest release")
+    pulls = [(1 - low, high - 1) for low, high in spreads.drag]
+    turn, at, release = spreads.direction * PI / 180, table.at, spreads.release
+    stages = [(phase.height, phase.rate, *pull) for phase, pull in zip(phases, pulls, strict=True)]
+    (first, _, _, _), *later = stages
     spots: list[Vector] = []
-    for pull, heavier, windier, higher, later_by, turned_by in _draws(count, seed):
-        slower = sqrt((1 + pull * (up if pull > 0 else down)) / (1 + spreads.mass * heavier))
-        late = spreads.late * later_by
-        _, upper_east, upper_north = at(first.height * (1 + spreads.release * higher) - 4.903325 * late * late)
-        rate, east, north = first.rate, 0.0, 0.0
-        for phase in later:
-            _, lower_east, lower_north = at(phase.height - late * rate / slower)
+    for (heavier, windier, late_by, turned_by), own in _draws(count, seed, len(stages)):
+        late, light = spreads.late * late_by, 1 / (1 + spreads.mass * heavier)
+        upper = first * (1 + release * own[0][1]) - 4.903325 * late * late
+        _, upper_east, upper_north = at(upper)
+        east = north = 0.0
+        for i, (height, _, _, _) in enumerate(later):
+            rate = _rate(stages[i], own[i][0], light)
+            upper = min(upper, height * (1 + release * own[i + 1][1]) - late * rate)
+            _, lower_east, lower_north = at(upper)
             east += (upper_east - lower_east) / rate
             north += (upper_north - lower_north) / rate
-            rate, upper_east, upper_north = phase.rate, lower_east, lower_north
+            upper_east, upper_north = lower_east, lower_north
+        rate = _rate(stages[-1], own[-1][0], light)
         s, c = _small_angle(turn * turned_by)
-        k = slower * (1 + spreads.wind * windier)
+        k = 1 + spreads.wind * windier
         east, north = k * (east + upper_east / rate), k * (north + upper_north / rate)
         spots.append((c * east + s * north, c * north - s * east))
     return Scatter(tuple(spots), _ellipse(spots), sqrt(max([x * x + y * y for x, y in spots])))
 
 
+def _rate(stage: tuple[float, float, float, float], pull: float, light: float) -> float:
+    """Rate [m/s] of one phase for a draw of its drag (-1 to 1), and one over the share of the mass (dimensionless)."""
+    _, rate, down, up = stage
+    return rate / sqrt((1 + pull * (up if pull > 0 else down)) * light)
+
+
 @lru_cache(maxsize=4)
-def _draws(count: int, seed: int) -> tuple[tuple[float, float, float, float, float, float], ...]:
-    """`count` times six numbers from -1 to 1, each triangular about 0. They hang on no rig, so they are drawn once."""
+def _draws(
+    count: int, seed: int, phases: int
+) -> tuple[tuple[tuple[float, float, float, float], tuple[tuple[float, float], ...]], ...]:
+    """`count` times four numbers for the whole way and two for each phase, from -1 to 1, each triangular about 0.
+
+    They hang on no rig, so they are drawn once.
+    """
     draw = random.Random(seed).random
     return tuple(
         (
-            draw() + draw() - 1,
-            draw() + draw() - 1,
-            draw() + draw() - 1,
-            draw() + draw() - 1,
-            draw() + draw() - 1,
-            draw() + draw() - 1,
+            (draw() + draw() - 1, draw() + draw() - 1, draw() + draw() - 1, draw() + draw() - 1),
+            tuple((draw() + draw() - 1, draw() + draw() - 1) for _ in range(phases)),
         )
         for _ in range(count)
     )

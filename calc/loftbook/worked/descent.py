@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from loftbook.physics import airframe, canopy, descent, motion, opening, scatter
+from loftbook.physics.atmosphere import G0
 from loftbook.physics.descent import Column, Landing, Phase
 from loftbook.physics.motion import Instant, Opening, Run
 from loftbook.physics.opening import HandbookLoads
@@ -15,9 +16,11 @@ from loftbook.rig.rocket_fields import BROADSIDE, TIMED
 from loftbook.rig.ways import FORWARD, MAIN
 from loftbook.worked.airframe import Airframe
 from loftbook.worked.canopy import Canopy
+from loftbook.worked.joint import Charge
 from loftbook.worked.sky import Sky
 
 FILLING_SCATTER = 0.25  # of the filling constants, Knacke 1991, Table 5-6 (memory)
+FASTEST = 40.0  # m/s before the main opens, under a drogue or without a canopy: our limit
 SHOWN = 32  # instants of a run that a chart and its table show, those of its openings besides
 Pick = Callable[[Spread], float]
 
@@ -172,7 +175,7 @@ class Fall:
     def _load(self, number: int, one: Canopy) -> OpeningLoad:
         """One opening, in the order of opening. It is hardest after the fastest run down to it, with the most drag of its own.
 
-        Only the filling is followed: once filled it pulls less and less, or no more than what hangs there weighs.
+        Only the filling is followed: once filled it pulls less and less, or in the end what hangs there weighs.
         """
         best, fast = self.run.fillings[number], self.fastest_run.fillings[number]
         floor = self.openings[number + 1][1] if number + 1 < len(self.openings) else 0.0
@@ -191,13 +194,61 @@ class Fall:
             one.cx,
         )
         corner = self._in_words(number, "sooner" if share < 1 else "later")
-        return OpeningLoad(one, best, max(best.peak.drag, hardest), fast.opened.speed, corner, book)
+        hardest = max(best.peak.drag, fast.peak.drag, hardest, self.mass * G0)
+        return OpeningLoad(one, best, hardest, fast.opened.speed, corner, book)
 
     def _in_words(self, number: int, soon: str) -> str:
         """The corner at which an opening is hardest."""
         least = [f"least drag of the {one.name}" for one, _ in self.openings[:number]]
         bare = ["least drag without a canopy"] if self.bare else []
         return ", ".join((*bare, *least, f"most of the {self.openings[number][0].name}, filling a quarter {soon}"))
+
+    # --- the last canopy in its worst corners ---
+
+    @cached_property
+    def settled(self) -> Instant | None:
+        """Where the last canopy is the latest to have filled and slowed down to near its steady rate; None for never.
+
+        Filling a quarter later, with its least drag or its most; after the fastest way down or the slowest, on which it
+        takes more time to fill.
+        """
+        before = [self.fastest_run.fillings[-1]]
+        if len(self.openings) > 1 or self.bare:
+            before.append(self.run_at(high_of, [(high_of, SOONER)] * len(self.openings)).fillings[-1])
+        found = []
+        for at in before:
+            for pick in (low_of, high_of):
+                own = self.last.opening(at.opened.height, pick, LATER)
+                found.append(motion.settled(self.mass, own, at, self.sky.elevation, self.sky.air))
+        return None if None in found else min((one for one in found if one), key=lambda one: one.height)
+
+    @property
+    def settled_height(self) -> float:
+        """Above ground then [m]; 0 where the ground is first."""
+        return self.settled.height if self.settled else 0.0
+
+    @property
+    def settled_time(self) -> float:
+        """What is left until touchdown then, at that speed or the steady rate at the field [s]; 0 where the ground is first."""
+        return self.settled.height / max(self.settled.speed, self.last.rate.high) if self.settled else 0.0
+
+    @property
+    def run_touchdown(self) -> Spread:
+        """Speed at touchdown by the full run, best and fastest [m/s]."""
+        best = self.run.touchdown.speed
+        return Spread(best, best, max(best, self.fastest_run.touchdown.speed))
+
+    @cached_property
+    def touchdown_rate(self) -> Spread:
+        """The worse of steady sinking under the last canopy alone and of the full run [m/s]."""
+        steady, run = self.last.rate, self.run_touchdown
+        best = max(steady.best, run.best)
+        return Spread(steady.low, best, max(steady.high, run.high))
+
+    @property
+    def slowed(self) -> bool:
+        """Whether the full run has slowed down to the steady rate, or nearly, when it touches down."""
+        return self.run_touchdown.high <= (1 + motion.NEAR) * self.last.rate.high
 
     # --- sinking steadily ---
 
@@ -213,7 +264,15 @@ class Fall:
 
     @cached_property
     def column(self) -> Column:
-        return descent.column(self.top, self.sky.elevation, self.sky.air, self.sky.wind)
+        """Up to the greatest height that the scatter draws."""
+        top, heights = scatter.highest(self.top, self.release_scatter), [height for _, height in self.openings]
+        nodes = (*self.sky.bends, self.top, *heights)
+        return descent.column(top, self.sky.elevation, self.sky.air, self.sky.wind, nodes)
+
+    @property
+    def release_scatter(self) -> float:
+        """Half-range of every opening's height, as a share."""
+        return self.sky.rig.number("scatter.release")
 
     @cached_property
     def landings(self) -> tuple[Landing, Landing, Landing]:
@@ -265,9 +324,19 @@ class Descent:
         return self.rig.optional("flight.main_height") or self.top
 
     @property
+    def motor_error(self) -> float | None:
+        """How early or late the motor's own charge may fire that opens the first bay [s]; None where none does."""
+        return Charge(self.rig.of(self.rig.way.bays[0])).delay_error
+
+    @property
+    def late(self) -> float:
+        """How early or late the first charge may fire [s]: as typed, of a motor's own charge at least its error."""
+        return max(self.rig.number("flight.delay"), self.motor_error or 0.0)
+
+    @property
     def release_speed(self) -> float:
         """Speed when the first charge fires, early or late [m/s]."""
-        return opening.late_release_speed(self.rig.number("flight.forward_speed"), self.rig.number("flight.delay"))
+        return opening.late_release_speed(self.rig.number("flight.forward_speed"), self.late)
 
     @cached_property
     def bare(self) -> Spread | None:
@@ -311,14 +380,14 @@ class Descent:
 
     def spreads(self, fall: Fall) -> Spreads:
         """What is not known exactly about a body's way down."""
-        area = fall.last.drag_area
+        areas = [*([fall.bare] if fall.bare else []), *(one.drag_area for one, _ in fall.openings)]
         return Spreads(
-            (area.low / area.best, area.high / area.best),
+            tuple((area.low / area.best, area.high / area.best) for area in areas),
             self.rig.number("scatter.mass"),
             self.rig.number("scatter.wind"),
-            self.rig.number("scatter.release"),
+            fall.release_scatter,
             self.rig.number("scatter.direction"),
-            self.rig.number("flight.delay"),
+            self.late,
         )
 
     def landed(self, count: int) -> tuple[Landed, ...]:
@@ -335,18 +404,30 @@ class Descent:
     def touching(self) -> dict[str, Touch]:
         """Each section by "nose", "middle", "body"; of two parts apart "forward", "aft". Canopies are not in their masses."""
         nose, *middle, tail = self.airframe.sections
+        rate = self.main.touchdown_rate
         if not self.rig.way.tied:
             ahead, behind = self.canopies[FORWARD], self.canopies[MAIN]
             return {
-                "forward": Touch(ahead.name, max(0.0, nose.mass - ahead.mass), ahead.rate),
-                "aft": Touch(behind.name, max(0.0, tail.mass - behind.mass), behind.rate),
+                "forward": Touch(ahead.name, max(0.0, nose.mass - ahead.mass), self.fall_of(FORWARD).touchdown_rate),
+                "aft": Touch(behind.name, max(0.0, tail.mass - behind.mass), rate),
             }
-        rate = self.main.last.rate
         found = {"nose": Touch(nose.name, nose.mass, rate)}
         for one in middle:
             found["middle"] = Touch(one.name, one.mass, rate)
         packed = sum(one.mass for one in self.canopies.values())
         return found | {"body": Touch(tail.name, max(0.0, tail.mass - packed), rate)}
+
+    # --- in time ---
+
+    @property
+    def latest(self) -> Fall:
+        """The body whose last canopy has settled lowest."""
+        return min(self.falls, key=lambda fall: (fall.settled_height, fall.settled_time))
+
+    @property
+    def fastest_opening(self) -> OpeningLoad:
+        """Of the canopies that carry a body to the ground, the one that opens at the greatest speed."""
+        return max((fall.loads[fall.last.key] for fall in self.falls), key=lambda load: load.speed)
 
     @property
     def hardest(self) -> Touch:

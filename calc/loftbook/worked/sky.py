@@ -44,6 +44,11 @@ class Sky:
         return power_wind(self.rig.number("flight.wind"), self.rig.number("flight.exponent"), degrees)
 
     @cached_property
+    def bends(self) -> tuple[float, ...]:
+        """Heights at which the measured wind bends [m]; none of a power law."""
+        return tuple(layer.height for layer in read_layers(self.rig.text("flight.layers"))) if self.layered else ()
+
+    @cached_property
     def launch_wind(self) -> float:
         """Wind at ten metres [m/s]: what was typed, or the measured layers there if they blow harder."""
         typed = self.rig.number("flight.wind")
