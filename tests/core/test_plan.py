@@ -197,6 +197,9 @@ FLIPS = [
     ("hanging-clear", {"cord.layout": TWO_SECTIONS, "cord.gap": "6.61 m"}, {"cord.layout": TWO_SECTIONS, "cord.gap": "6.63 m"}),
     ("hanging-clear", {"cord.length": "0.89 m"}, {"cord.length": "0.87 m"}),
     ("touchdown-rate", {"rocket.mass": "2.2 kg"}, {"rocket.mass": "20 kg"}),
+    # filled and slowed down below 50 m: the canopy at the top, too
+    ("main-settled", {"flight.apogee": "80 m"}, {"flight.apogee": "60 m"}),
+    ("opening-speed", {"flight.forward_speed": "43 m/s"}, {"flight.forward_speed": "46 m/s"}),
     ("joint-holds", {"joint.friction": "500 N"}, {"joint.friction": "0", "joint.pins": "0", "flight.slowing": "500 m/s^2"}),
     ("joint-parts", {"charge.pressure": "100 kPa"}, {"charge.pressure": "10 kPa", "joint.friction": "500 N"}),
     ("chain", {"lines.material": "nylon cord type III (MIL-C-5040)"}, {"lines.material": "my own rating", "lines.rating": "10 N"}),
@@ -243,6 +246,11 @@ FLIPS_OF_TWO = [
      {"flight.way": ONE_BAY, "main.bay.depth": "1 m", "drogue.canopy.size": "400 mm", "drogue.cord.length": "60 m"}),
     (MAIN, "bay-holds-all", {"flight.way": HELD, "pack.device": "20 mm", "main.bay.depth": "600 mm"},
      {"flight.way": HELD, "pack.device": "500 mm", "main.bay.depth": "600 mm"}),
+    (DROGUE, "drogue-rate", {"canopy.size": "200 mm"}, {"canopy.size": "150 mm"}),
+    ("", "main-settled", {"flight.main_height": "80 m"}, {"flight.main_height": "40 m"}),
+    ("", "opening-speed", {}, {"drogue.canopy.size": "100 mm"}),
+    ("", "fall-rate", {"flight.way": NO_DROGUE, "flight.fall": "timed by me", "flight.fall_high": "40 m/s"},
+     {"flight.way": NO_DROGUE, "flight.fall": "timed by me", "flight.fall_high": "40.1 m/s"}),
     (FORWARD, "touchdown-rate", {"flight.way": TWO_PARTS, "canopy.size": "700 mm"}, {"flight.way": TWO_PARTS, "canopy.size": "100 mm"}),
     (FORWARD, "line-wraps", {"flight.way": TWO_PARTS, "pack.line_turns": "2"}, {"flight.way": TWO_PARTS, "pack.line_turns": "3"}),
     (FORWARD, "cord-wraps", {"flight.way": TWO_PARTS}, {"flight.way": TWO_PARTS, "pack.cord_turns": "1"}),
@@ -298,6 +306,8 @@ WARNINGS = [
     ("touchdown-rate", {"canopy.size": "1.4 m"}, {"canopy.size": "2 m"}),  # gentler than usual
     ("touchdown-rate", {"canopy.size": "1.4 m"}, {"canopy.size": "1.1 m"}),  # harder than usual
     ("line-length", {"lines.length": "1.13 m"}, {"lines.length": "1.11 m"}),  # 0.8 of the width, 1.4 m
+    ("main-settled", {"flight.apogee": "130 m"}, {"flight.apogee": "90 m"}),
+    ("opening-speed", {"flight.forward_speed": "28 m/s"}, {"flight.forward_speed": "29 m/s"}),  # charge 1 s off: 9.8 m/s more
     ("design-factor", {"chain.factor": "1.5"}, {"chain.factor": "1.49"}),
     ("chain", {"chain.factor": "1"}, {"chain.factor": "10"}),
     ("joint-holds", {"joint.friction": "500 N"}, {"joint.friction": "12 N"}),
@@ -328,6 +338,12 @@ WARNINGS_OF_TWO = [
     # under a drogue 15 to 30 m/s is usual
     (DROGUE, "drogue-rate", {"canopy.size": "400 mm"}, {"canopy.size": "1 m"}),
     (DROGUE, "drogue-rate", {"canopy.size": "400 mm"}, {"canopy.size": "200 mm"}),
+    ("", "fall-rate", {"flight.way": NO_DROGUE, "flight.fall": "timed by me", "flight.fall_high": "29.9 m/s"},
+     {"flight.way": NO_DROGUE, "flight.fall": "timed by me", "flight.fall_high": "30.1 m/s"}),
+    ("", "fall-rate", {"flight.way": HELD, "flight.fall": "timed by me", "flight.fall_low": "10 m/s", "flight.fall_high": "15 m/s"},
+     {"flight.way": HELD, "flight.fall": "timed by me", "flight.fall_low": "10 m/s", "flight.fall_high": "14.9 m/s"}),
+    # a drogue that opens far too fast is looked at again, whatever the main does
+    ("", "opening-speed", {"flight.forward_speed": "12 m/s"}, {"flight.forward_speed": "46 m/s"}),
     (DROGUE, "line-length", {"canopy.size": "1 m", "lines.length": "801 mm"}, {"canopy.size": "1 m", "lines.length": "799 mm"}),
     (DROGUE, "pins-two", {"joint.pins": "2"}, {"joint.pins": "1"}),
     (DROGUE, "shoulder-length", {"bay.shoulder": "75 mm"}, {"bay.shoulder": "74 mm"}),
