@@ -214,7 +214,7 @@ FACTS: dict[str, dict[str, float]] = {
     "shake": {},
     "fill": {"share": 0.5},
     "clearance": {"high": 0.92},
-    "spare": {"low": 0.1},
+    "spare": {"share": 0.1, "low": 0.015},
     "line_length": {"low": 0.8, "usual_low": 1.0, "usual_high": 1.2},
     "cord_minimum": {},
     "cord_allowance": {"low": FOOT, "high": 2 * FOOT},

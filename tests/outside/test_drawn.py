@@ -6,7 +6,7 @@ extent, and compared with that. So a wrong transform, scale or sign in the drawi
 """
 
 import re
-from math import cos, pi, radians, sin
+from math import cos, hypot, pi, radians, sin
 from xml.etree import ElementTree
 
 import numpy as np
@@ -20,6 +20,7 @@ from loftbook.calculators import CALCULATORS
 from loftbook.physics.folding import Fold
 from loftbook.rig.fields import ONE_BAY_75
 from loftbook.rig.parsing import parse
+from loftbook.rig.ways import ONE_CANOPY, TWO_BAYS
 from loftbook.worked.worked import Worked
 
 SVG = "{http://www.w3.org/2000/svg}"
@@ -122,7 +123,8 @@ def svg_of(step: Step) -> str:
 
 @pytest.mark.parametrize("tube", ["54 mm", "75 mm", "98 mm", "150 mm"])
 def test_every_drawn_outline_of_an_octagon_is_that_of_folded_paper(tube: str) -> None:
-    worked = one_bay(main__bay__tube=tube, main__canopy__sides="8", main__canopy__size="1.4 m")
+    thin = {"main__pack__density": "0.7 g/cm³"}  # so that its width alone says how often it is folded
+    worked = one_bay(main__bay__tube=tube, main__canopy__sides="8", main__canopy__size="1.4 m", **thin)
     folded = worked.folded("main")
     rows = [row for row in made(worked, "main") if row[2] in folded.to_strip]
     shapes = paper_octagon(1.4, folded.clear * folded.share)
@@ -155,6 +157,26 @@ def compare_with_model(worked: Worked, canopy: str) -> int:
 def test_before_and_after_are_drawn_as_the_step_says(family: str, sides: int) -> None:
     changes = {"main__canopy__family": family, "main__canopy__sides": str(sides), "main__pack__shortening": "in half, and again"}
     assert compare_with_model(one_bay(**changes), "main") >= 3
+
+
+@pytest.mark.parametrize("shortening", ["back and forth", "in half, and again"])
+@pytest.mark.parametrize("way", [ONE_CANOPY, TWO_BAYS])
+def test_the_folds_end_in_the_slab_that_is_told_and_seen_in_the_tube(way: str, shortening: str) -> None:
+    """The last picture is as long and wide as the bundle, the view from the mouth as wide and thick, in the same tube."""
+    worked = Worked(parse({"flight.way": way, "main.pack.shortening": shortening}))
+    answer = CALCULATORS["folding"].answer(worked, "main")
+    told = answer.outputs
+    _, svg, _ = made(worked, "main")[-1]
+    x0, y0, x1, y1 = outline(drawn(svg, "cloth")).bounds
+    assert (x1 - x0) / (y1 - y0) == pytest.approx(told["bundle_length"] / told["bundle_width"], rel=0.01)  # type: ignore[operator]
+    (seen,) = answer.drawings
+    (slab,) = [box for box in ElementTree.fromstring(seen.svg).iter(f"{SVG}rect") if box.get("class") == "bundle"]
+    (tube,) = [disc for disc in ElementTree.fromstring(seen.svg).iter(f"{SVG}circle") if disc.get("class") == "tube"]
+    scale = 2 * float(tube.get("r")) / worked.home("main").tube  # type: ignore[arg-type]
+    sides = [float(slab.get(side)) / scale for side in ("width", "height")]  # type: ignore[arg-type]
+    assert sides == pytest.approx([told["bundle_width"], told["bundle_thickness"]], rel=0.01)
+    assert hypot(*sides) <= 0.92 * worked.home("main").tube * 1.01
+    assert sides[0] * sides[1] * told["bundle_length"] == pytest.approx(told["volume"], rel=0.02)  # type: ignore[operator]
 
 
 @pytest.mark.parametrize("canopy", ["main", "drogue"])

@@ -6,7 +6,7 @@ x runs from the apex to the skirt once the canopy is a wedge, y across it.
 """
 
 import itertools
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache
 from typing import Literal, NamedTuple

@@ -19,7 +19,7 @@ from loftbook.worked.cord import Cord
 FIRST_CORD, REST_CORD, WHOLE_CORD = "cord, first part", "cord, the rest", "cord"
 NYLON = 1140.0  # kg/m^3, solid nylon 6/6 (Tension Technology International, fibre property table)
 _HAIR = 1e-9  # m, by which what just fits is to fit, that no last digit decides
-_MOST_TRIES = 20
+_MOST_TRIES, _WIDER = 20, 1.06
 
 
 @dataclass(frozen=True)
@@ -199,18 +199,19 @@ class Bay:
     def wide_enough(self, canopy: str) -> float | None:
         """Inner diameter of a tube that would do with the depth as it is [m]; None where that is no way out."""
         wanted = self.folded[canopy].bundle.needs_tube
-        if wanted is None:
-            return None
+        if wanted is None:  # nothing is short enough while cord and lines stand so high
+            return self._enough(canopy, "bay.tube", _WIDER * self.tube, _WIDER)
         return self._enough(canopy, "bay.tube", max(wanted + self.beside, self.tube) + _HAIR)
 
-    def _enough(self, canopy: str, path: str, least: float) -> float | None:
+    def _enough(self, canopy: str, path: str, least: float, growth: float = 1.02) -> float | None:
         """A value from the least on with which, and a little beyond which, all is well; guests may ask for more."""
-        for step in range(_MOST_TRIES):
-            tried = self._as_written(least * (1 + 0.02 * step), at_least(LENGTH))
+        for _ in range(_MOST_TRIES):
+            tried = self._as_written(least, at_least(LENGTH))
             if tried > FIELDS[f"{self.said.key}.{path}"].high:
                 return None
             if all(self._changed({path: tried * more})._holds(canopy) for more in (1.0, 1.01)):
                 return tried
+            least *= growth
         return None
 
     def _holds(self, canopy: str) -> bool:
