@@ -258,13 +258,13 @@ def test_no_failed_gate_can_be_ticked_or_talked_away_and_it_closes_all_work(star
 
 @pytest.mark.parametrize(("start", "way"), RIGS)
 def test_where_no_gate_fails_nothing_is_closed_and_other_failures_take_a_reason(start: str, way: str) -> None:
-    whole = made(start, way, **WRAPPED)
+    whole = judged(made(start, way), "line-length", "fail", "Lines too short.", "main")
     for name in failing(whole, gate=True):
         key, check = parted(name)
         whole = judged(whole, check, "pass", "Mended.", key)
     page = walked(whole)
     assert page.closed == page.gates == []
-    assert "main.cord-wraps" in page.whys
+    assert "main.line-length" in page.whys
     assert handout.GROUNDED not in page.words + carded(whole).words
 
 
@@ -338,7 +338,7 @@ def test_marks_are_the_same_wherever_they_are_made() -> None:
 
 def test_a_check_to_look_at_again_and_a_reason_are_given_for_the_figures_in_them() -> None:
     whole = made(next(iter(STARTS)), TWO_BAYS)
-    for verdict, item, name in (("warn", "check-launch-wind", "launch-wind"), ("fail", "main.cord-length", "cord-length")):
+    for verdict, item, name in (("warn", "check-launch-wind", "launch-wind"), ("fail", "main.line-length", "line-length")):
         marks = {walked(judged(whole, name, verdict, reason)).words_of[item] for reason in ("8.0 of 8.9", "8.5 of 8.9", "8.5 of 8.9")}
         assert len(marks) == 2
 

@@ -14,6 +14,7 @@ from conftest import until
 from PIL import Image
 from playwright.sync_api import Browser, Page
 from pypdf import PageObject, PdfReader
+from test_gates import with_tests
 from test_offline import open_and_keep
 from test_pages import OPEN_ALL, payload, told, type_in
 
@@ -316,10 +317,18 @@ def items_of(fields: dict[str, str] | None = None) -> list[str]:
     return re.findall(r'data-item="([^"]+)"', told("walk", fields))
 
 
+def walk_of(chromium: Browser, site_url: str, fields: dict[str, str]) -> Page:
+    """The walk-through of a rig; of one with its ground tests, so that no gate closes it."""
+    page = open_at(chromium, f"{site_url}{WALK}#~{payload(fields)}")
+    until(page, f"document.querySelectorAll('input[data-item]').length === {len(items_of(fields))}")
+    until(page, "document.querySelector('[data-gate]') === null")
+    return page
+
+
 def test_the_walk_keeps_its_place_and_is_done_only_when_all_is(chromium: Browser, site_url: str) -> None:
-    page = open_at(chromium, f"{site_url}{WALK}")
+    page = walk_of(chromium, site_url, with_tests())
     boxes = page.query_selector_all("input[data-item]")
-    assert [box.get_attribute("data-item") for box in boxes] == items_of()
+    assert [box.get_attribute("data-item") for box in boxes] == items_of(with_tests())
     assert len(boxes) >= 50
     boxes[0].check()
     boxes[3].check()
@@ -335,12 +344,13 @@ def test_the_walk_keeps_its_place_and_is_done_only_when_all_is(chromium: Browser
 @pytest.mark.parametrize("key", ["drogue", "main"])
 def test_the_walk_is_not_done_with_a_canopy_unpacked(chromium: Browser, site_url: str, key: str) -> None:
     """All else ticked; then each step of the canopy and its bay by itself keeps it open."""
-    page = open_at(chromium, f"{site_url}{WALK}")
+    items = items_of(with_tests())
+    page = walk_of(chromium, site_url, with_tests())
     tick_all(page)
     bundle = page.locator(f"#walk-{key}-pack-bundle")
     bundle.uncheck()
     assert page.evaluate(DONE) == "no"
-    assert page.inner_text(".loft-progress").startswith(f"{len(items_of()) - 1} of {len(items_of())} ticked")
+    assert page.inner_text(".loft-progress").startswith(f"{len(items) - 1} of {len(items)} ticked")
     page.reload()
     live(page)
     assert page.evaluate(DONE) == "no"
@@ -348,7 +358,7 @@ def test_the_walk_is_not_done_with_a_canopy_unpacked(chromium: Browser, site_url
     assert page.evaluate("document.activeElement.id") == f"walk-{key}-pack-bundle"
     bundle.check()
     assert page.evaluate(DONE) == "yes"
-    mine = [item for item in items_of() if item.startswith(f"{key}-")]
+    mine = [item for item in items if item.startswith(f"{key}-")]
     assert {item.split("-")[1] for item in mine} == {"prep", "fold", "connect", "charge", "pack", "pins"}
     for item in mine:
         box = page.locator(f"#walk-{item}")
@@ -361,8 +371,7 @@ def test_the_walk_is_not_done_with_a_canopy_unpacked(chromium: Browser, site_url
 
 def test_the_walk_of_one_bay_does_not_stand_for_that_of_two(chromium: Browser, site_url: str) -> None:
     """What is ticked for a rig with one bay leaves the other bay's steps open when there are two."""
-    page = open_at(chromium, f"{site_url}{WALK}#~{payload({'rig.start': ONE_BAY_75})}")
-    until(page, f"document.querySelectorAll('input[data-item]').length === {len(items_of({'rig.start': ONE_BAY_75}))}")
+    page = walk_of(chromium, site_url, with_tests({"rig.start": ONE_BAY_75}))
     tick_all(page)
     assert page.evaluate(DONE) == "yes"
     page.locator(".loft-starts button").first.click()
@@ -376,7 +385,8 @@ def test_the_walk_of_one_bay_does_not_stand_for_that_of_two(chromium: Browser, s
 
 @pytest.mark.parametrize("key", ["main", "drogue"])
 def test_the_walk_is_not_done_with_a_failed_check_unless_it_is_said_why(chromium: Browser, site_url: str, key: str) -> None:
-    page = open_at(chromium, f"{site_url}plan/")
+    page = walk_of(chromium, site_url, with_tests())
+    page.goto(f"{site_url}plan/")
     page.evaluate(OPEN_ALL)
     type_in(page, f"{key}.pack.cord_turns", "1")
     page.goto(f"{site_url}{WALK}")
