@@ -108,11 +108,21 @@ class Pair:
 
 @dataclass(frozen=True)
 class Table:
-    """Rows of words for reading: the numbers of a chart, a ladder, the eight directions."""
+    """Rows of words for reading: the numbers of a chart, a ladder, the eight directions; shown: it is the answer itself."""
 
     caption: str
     head: tuple[str, ...]
     rows: tuple[tuple[str, ...], ...]
+    shown: bool = False
+
+
+@dataclass(frozen=True)
+class Passage:
+    """A few sentences about one thing, under a heading of their own with a permanent anchor."""
+
+    anchor: str
+    title: str
+    text: str
 
 
 @dataclass(frozen=True)
@@ -128,6 +138,7 @@ class Answer:
     notes: tuple[str, ...] = ()
     tables: tuple[Table, ...] = ()
     pairs: tuple[Pair, ...] = ()
+    passages: tuple[Passage, ...] = ()
     cautions: tuple[str, ...] = ()  # said before any figure
 
 

@@ -122,6 +122,8 @@ def _print_answer(calculator: Calculator, answer: Answer, system: System, consol
     _print_outputs(calculator, answer, system, console)
     for rows in answer.tables:
         _print_table(rows, console)
+    for passage in answer.passages:
+        console.print(Text.assemble((f"{passage.anchor}  {passage.title}. ", "bold"), passage.text))
     for step in answer.steps:
         console.print(_step(step))
     for line in answer.working:

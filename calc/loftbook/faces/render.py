@@ -6,7 +6,7 @@ Everything goes through `element`, so nothing a reader typed can become markup; 
 from collections.abc import Iterable, Mapping, Sequence
 from types import MappingProxyType
 
-from loftbook.answer import Answer, Calculator, Check, Output, Pair, Step, Table, Value, Working
+from loftbook.answer import Answer, Calculator, Check, Output, Pair, Passage, Step, Table, Value, Working
 from loftbook.calculators import CALCULATORS
 from loftbook.drawing.markup import Markup, element, joined
 from loftbook.drawing.svg import Drawing
@@ -117,6 +117,13 @@ def pair(row: Pair) -> Markup:
     )
 
 
+def passage(row: Passage) -> Markup:
+    """A few sentences that can be linked to."""
+    link = element("a", "#", href=f"#{row.anchor}", class_="loft-steplink", aria_label=f"Link to {row.title}")
+    title = element("h3", f"{row.title} ", link)
+    return element("section", title, element("p", row.text), class_="loft-passage", id=row.anchor)
+
+
 def steps(rows: Sequence[Step]) -> Markup:
     return element("ol", *(_step(number, step) for number, step in enumerate(rows, 1)), class_="loft-steps")
 
@@ -146,8 +153,10 @@ def _listed(rows: Sequence[str], class_: str) -> list[Markup]:
 
 
 def _numbers(rows: Table, of: str) -> Markup:
-    """A table that is there for who wants the numbers; `of` tells it from its like of another bay to who can't see it."""
+    """A table, folded away unless it is the answer itself; `of` tells it from its like of another bay to who can't see it."""
     inside = table(rows.head, rows.rows, rows.caption, of)
+    if rows.shown:
+        return inside
     return element("details", element("summary", rows.caption), inside, class_="loft-numbers-table")
 
 
@@ -161,6 +170,7 @@ def answer_parts(calculator: Calculator, answer: Answer, system: System, heading
         *map(figure, answer.drawings),
         *(_numbers(rows, heading) for rows in answer.tables),
         *_listed(answer.notes, "loft-notes"),
+        *map(passage, answer.passages),
         *map(pair, answer.pairs),
         *([steps(answer.steps)] if answer.steps else []),
         working(answer.working, key_numbers(calculator, answer, system, leads=False)),
