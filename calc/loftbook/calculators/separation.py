@@ -22,6 +22,7 @@ from loftbook.quantity import (
     digits,
 )
 from loftbook.rig.bay_fields import GAS, MOTOR, THROWN
+from loftbook.rig.ways import DROGUE, MAIN
 from loftbook.tables import known, practice
 from loftbook.worked.joint import AT_ONCE, Charge, Joint
 from loftbook.worked.worked import Worked
@@ -193,7 +194,7 @@ def ground_check(worked: Worked, joint: Joint) -> Check:
 def lacking(charge: Charge) -> str:
     """What a ground test must say and does not, in words; empty where nothing is missing."""
     said = {
-        "the mass that threw everything clear": charge.tested is not None or not charge.weighed,
+        "the mass that threw everything clear": charge.entered is not None or not charge.weighed,
         "how many in a row": charge.repeats > 0,
         "its day": bool(charge.test_day),
         "the pins in it": charge.test_pins is not None,
@@ -203,7 +204,7 @@ def lacking(charge: Charge) -> str:
 
 def compared(worked: Worked, joint: Joint) -> tuple[list[str], list[str]]:
     """A tested mass beside the estimate: what is told, and what is to be looked at again."""
-    tested = joint.charge.tested
+    tested = joint.charge.entered
     if tested is None:
         return [], []
     least, most = joint.model_pressure(tested)
@@ -541,25 +542,23 @@ def compute(worked: Worked, key: str) -> Answer:
 
 PARTS_OF_IT = ("rocket.mass", "nose.mass")
 CANOPY_FIELDS = (
-    *(
-        "family",
-        "sides",
-        "across",
-        "size",
-        "slope",
-        "height_ratio",
-        "panel_ratio",
-        "hole_ratio",
-        "vent",
-        "area",
-        "rate",
-    ),
+    *("family", "sides", "across", "size", "slope", "height_ratio", "panel_ratio", "hole_ratio", "vent", "area"),
     *("cloth", "cloth_mass", "seam", "mass"),
 )
-CORD_FIELDS = (
-    *("layout", "material", "end", "length", "gap", "width", "thickness", "allowance"),
-    *("link", "swivel", "device", "anchor", "nose_anchor", "bulkhead"),
-)  # a ground test of the starting rig counts only while none of it is the reader's
+# Of a bay, whatever it comes out of: a ground test of the starting rig counts only while none of it is the reader's.
+RESTS = (
+    *(
+        "canopy.rate",
+        "lines.material",
+        "lines.end",
+        "pack.clearance",
+        "pack.shortening",
+        "pack.protector",
+        "pack.below",
+    ),
+    *("pack.fill", "pack.line_turns", "pack.cord_turns", "cord.material", "cord.end", "cord.allowance", "cord.link"),
+    *("cord.swivel", "cord.anchor", "cord.nose_anchor", "cord.bulkhead"),
+)
 
 SEPARATION = Calculator(
     "separation",
@@ -571,19 +570,25 @@ SEPARATION = Calculator(
         "middle.mass",
         "bay.",
         *(f"canopy.{name}" for name in CANOPY_FIELDS),
-        "drogue.canopy.cd_low",  # what the bay that opens first does to the other joint
-        "drogue.canopy.cd_high",
+        "drogue.canopy.cd_high",  # what the bay that opens first does to the other joint
         "lines.length",
         "lines.diameter",
-        "lines.material",
-        "lines.end",
         "lines.mass",
         "drogue.lines.rating",
         "drogue.lines.stretch",
-        "pack.",
-        *(f"cord.{name}" for name in CORD_FIELDS),
+        "pack.density",
+        "pack.layout",
+        "pack.beside",
+        "pack.protector_depth",
+        "pack.device",
+        "cord.layout",
+        "cord.length",
+        "cord.gap",
+        "cord.width",
+        "cord.thickness",
         "drogue.cord.rating",
         "drogue.cord.stretch",
+        *(f"{key}.{name}" for key in (MAIN, DROGUE) for name in RESTS),
         "joint.",
         "charge.",
         "site.elevation",

@@ -101,6 +101,7 @@ def vented_pressure(volume: float, vent_diameter: float, climb: float, closed_at
     hole = 0.6 * PI * vent_diameter * vent_diameter / 4
 
     def lag(height: float) -> float:
+        """[Pa] at a height above sea level [m]."""
         density = air.density(height)
         flow = volume * density * G0 * climb / (air.pressure(height) * hole)
         return density / 2 * flow * flow

@@ -13,7 +13,7 @@ from loftbook.physics.separation import Rung
 from loftbook.physics.spread import Spread
 from loftbook.quantity import MASS, show
 from loftbook.rig.bay_fields import BACKUP, FIRED, MOTOR, NOTHING, POWDER, THROWN
-from loftbook.rig.fields import DEFAULTS, FIELDS
+from loftbook.rig.fields import DEFAULTS, FIELDS, STARTS
 from loftbook.rig.rig import Said
 from loftbook.tables import PINS, Pin, known
 from loftbook.worked.airframe import Section
@@ -27,10 +27,9 @@ AT_ONCE = (
 FASTEST = (
     40.0  # m/s, the fastest fall under a drogue that is accepted: what a drop between two heights takes at the least
 )
-TEST = ("tested", "repeats", "test_date", "test_pins")  # what a ground test must say, within "charge."
 MORE_LOAD = 1.25  # protector, links and swivels beside canopies and cords (our choice)
 # What a ground test rests on beside its own bay; a field that hangs on a choice within the bay counts by that choice.
-_WHOLE = ("flight.way", "rocket.mass", "rocket.main_bay", "nose.mass", "middle.mass")
+_WHOLE = ("rocket.mass", "rocket.main_bay", "nose.mass", "middle.mass")
 _RESTS = tuple(
     path
     for path, one in FIELDS.items()
@@ -88,21 +87,38 @@ class Charge:
     def borrowed(self) -> bool:
         """Whether what the starting rig says of ground tests is said of another rocket: something they rest on was typed."""
         rig = self.said.rig
-        return any(rig.origin(path) != "start" for path in rests_on(self.keys or (self.said.key,)))
+        return self._another_way or any(rig.origin(path) != "start" for path in rests_on(self.keys or (self.said.key,)))
+
+    @property
+    def _another_way(self) -> bool:
+        """Whether it comes down another way than the starting rig."""
+        texts = self.said.rig.texts
+        return texts["flight.way"] != STARTS[texts["rig.start"]]["flight.way"]
 
     def _counts(self, name: str) -> bool:
         """Whether one thing said of a test is the reader's, or the rocket is still the starting rig's."""
-        return not self.borrowed or self.said.rig.origin(f"{self.said.key}.charge.{name}") != "start"
+        return not self.borrowed or not self._start(name)
 
-    @property
-    def stated(self) -> float | None:
-        """Mass of the ground test as it stands in the rig [kg], whosever it was: for loads, which take the larger."""
-        return self.said.optional("charge.tested")
+    def _start(self, name: str) -> bool:
+        """Whether one thing said of a test is the starting rig's."""
+        return self.said.rig.origin(f"{self.said.key}.charge.{name}") == "start"
 
     @property
     def tested(self) -> float | None:
-        """Mass of the ground test that parted the joint [kg]; of black powder only."""
-        return self.stated if self._counts("tested") else None
+        """Mass of the reader's own ground test [kg]; of black powder only. No step tells anybody to load the starting rig's."""
+        return None if self._start("tested") else self.said.optional("charge.tested")
+
+    @property
+    def entered(self) -> float | None:
+        """The same, or the starting rig's while the rocket is still that one [kg]."""
+        return self.said.optional("charge.tested") if self._counts("tested") else None
+
+    @property
+    def stated(self) -> float | None:
+        """The same for loads, which take the larger: the starting rig's as long as the bay is that one [kg]."""
+        paths = [f"{self.said.key}.bay.{name}" for name in ("tube", "depth", "shoulder")]
+        other = self._another_way or any(self.said.rig.origin(path) != "start" for path in paths)
+        return None if other and self._start("tested") else self.said.optional("charge.tested")
 
     @property
     def repeats(self) -> int:
@@ -112,7 +128,7 @@ class Charge:
     @property
     def proved(self) -> bool:
         """Whether any ground test was entered."""
-        return self.tested is not None if self.weighed else self.repeats > 0
+        return self.entered is not None if self.weighed else self.repeats > 0
 
     @property
     def test_day(self) -> str:
@@ -181,9 +197,9 @@ class Charge:
     @property
     def backup_more(self) -> float | None:
         """By how much the backup is larger than what was tested, as a share; None where one of them was not weighed."""
-        if self.backup_mass is None or self.tested is None:
+        if self.backup_mass is None or self.entered is None:
             return None
-        return self.backup_mass / self.tested - 1
+        return self.backup_mass / self.entered - 1
 
 
 @dataclass(frozen=True)
@@ -313,6 +329,11 @@ class Joint:
         return separation.parting_pressure(self.friction, self.pins, self.pin_load.high, self.bay.tube)
 
     @property
+    def least_volume(self) -> float:
+        """The least free volume [m^3], never less than what is computed here: a bay that holds nothing fails elsewhere."""
+        return max(self.bay.free_volume.low, separation.LEAST_VOLUME)
+
+    @property
     def stroke(self) -> float:
         """Way over which the gas pushes [m]: the shoulder, at least a quarter of a tube; till then the gap is narrower than it."""
         return max(self.bay.shoulder, self.bay.tube / 4)
@@ -338,7 +359,7 @@ class Joint:
     def throwing_pressure(self) -> float:
         """Pressure that throws everything clear [Pa], by the work of gas that begins in the least free volume."""
         work = self.clearing_energy + self.lost
-        return separation.pressure_for_work(work, self.bay.free_volume.low, self.bay.tube, self.stroke)
+        return separation.pressure_for_work(work, self.least_volume, self.bay.tube, self.stroke)
 
     @cached_property
     def usual_pressure(self) -> float:
@@ -376,7 +397,8 @@ class Joint:
         """
         if not self.charge.there:
             return 0.0, ""
-        least, most = self.bay.free_volume.low, self.bay.free_volume.high
+        least = self.least_volume
+        most = max(least, self.bay.free_volume.high)
         first = self.pressure, "pressure of the charge"
         if self.charge.weighed:
             estimate = self.pressure * most / least, "estimated charge in the least volume"
@@ -394,7 +416,7 @@ class Joint:
         """Of the second charge [kg]; where it was not weighed, half larger than what it stands in for."""
         if self.charge.backup_mass is not None:
             return self.charge.backup_mass
-        estimate = self.pressure * self.bay.free_volume.high / separation.GAS_ENERGY
+        estimate = self.pressure * max(self.least_volume, self.bay.free_volume.high) / separation.GAS_ENERGY
         return max(self.charge.stated or 0.0, estimate) * (1 + known("backup_charge").high)
 
     @property
@@ -440,15 +462,15 @@ class Joint:
 
     def model_pressure(self, mass: float) -> tuple[float, float]:
         """What a mass of black powder [kg] gives by the model, (least, most) over the range of free volumes [Pa]."""
-        volume = self.bay.free_volume
-        return separation.pressure_of(mass, volume.high), separation.pressure_of(mass, volume.low)
+        most = max(self.least_volume, self.bay.free_volume.high)
+        return separation.pressure_of(mass, most), separation.pressure_of(mass, self.least_volume)
 
     @property
     def tested_share(self) -> float | None:
         """What was tested over the best estimate; None where there is no such figure."""
-        if self.charge.tested is None or isinstance(self.mass, Refusal):
+        if self.charge.entered is None or isinstance(self.mass, Refusal):
             return None
-        return self.charge.tested / self.mass.best
+        return self.charge.entered / self.mass.best
 
     @property
     def ladder(self) -> tuple[Rung, ...]:
