@@ -200,6 +200,14 @@ RIGS: dict[str, dict[str, str]] = {
         "flight.wind": "9 m/s",
         "rig.name": "M" * 60,
     },
+    "tested, failing": {
+        "main.canopy.size": "700 mm",
+        **{
+            f"{bay}.charge.{field}": text
+            for bay in ("main", "drogue")
+            for field, text in {"tested": "1.37 g", "repeats": "3", "test_pins": "2", "test_date": "the twelfth of May, in the afternoon"}.items()
+        },
+    },
     "twelve lines, feet": {"main.canopy.sides": "12", "drogue.canopy.sides": "12", "rig.units": "feet and inches"},
     **{way: {"flight.way": way} for way in (ONE_CANOPY, TWO_PARTS, NO_DROGUE, HELD, ONE_BAY)},
 }

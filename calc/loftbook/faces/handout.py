@@ -225,11 +225,14 @@ def _side(whole: Plan, bay: str, parts: Sequence[Section], link: tuple[str, str]
         element("ul", *(_check_line(check, names) for check in mine), class_="loft-card-checks"),
         element(
             "div",
-            element("ul", *(element("li", caution) for caution in CARD_CAUTIONS), class_="loft-cautions"),
+            element(
+                "div",
+                element("ul", *(element("li", caution) for caution in CARD_CAUTIONS), class_="loft-cautions"),
+                _looked_at(whole),
+            ),
             element("div", *_codes((*folds, *packs), link), class_="loft-codes"),
             class_="loft-card-foot",
         ),
-        _looked_at(whole),
         class_="loft-card",
         data_bay=bay,
     )
@@ -282,7 +285,7 @@ def _tile(label: str, *value: Markup | str) -> Markup:
     return element("div", element("dt", label), element("dd", *value))
 
 
-def _parting(worked: Worked, bay: str) -> list[Markup]:
+def _parting(worked: Worked, bay: str) -> list[Markup | None]:
     """When the bay opens, its pins, and what parts it: of powder only the mass that was tested, never an estimate."""
     joint, way = worked.joints[bay], worked.rig.way
     low = worked.show(worked.descent.main_height, HEIGHT)
@@ -293,7 +296,7 @@ def _parting(worked: Worked, bay: str) -> list[Markup]:
         *(_tile(f"Lets the {one} go", f"at {low}") for one in held),
         _tile("Shear pins", pins),
         _tile("What parts it", _charged(joint.charge, worked)),
-        *([_tile("Ground test", _test(joint.charge, worked))] if joint.charge.fired and joint.charge.proved else []),
+        _ground_test(joint.charge, worked),
     ]
 
 
@@ -307,10 +310,12 @@ def _charged(charge: Charge, worked: Worked) -> str:
     return "no ground test yet" if charge.tested is None else f"{worked.show(charge.tested, MASS)} of powder, as tested"
 
 
-def _test(charge: Charge, worked: Worked) -> str:
+def _ground_test(charge: Charge, worked: Worked) -> Markup | None:
     """A ground test on one line: day, mass, pins, result, repeats; what was not written down is said."""
+    if not (charge.fired and charge.proved):
+        return None
     pins, repeats = charge.test_pins, charge.repeats
-    return ", ".join(
+    told = ", ".join(
         (
             charge.test_day or "day not written down",
             *([] if charge.tested is None else [worked.show(charge.tested, MASS)]),
@@ -318,6 +323,7 @@ def _test(charge: Charge, worked: Worked) -> str:
             f"threw everything clear {repeats} times running" if repeats > 1 else "parted it once, never repeated",
         )
     )
+    return element("div", element("dt", "Ground test"), element("dd", told), class_="loft-tested")
 
 
 def _ticks(title: str, rows: Iterable[tuple[str, str]]) -> list[Markup]:

@@ -154,7 +154,7 @@ export function keepPlace(answer, foreign, forget) {
       foreign || grounded,
       done ? "Done: all ticked." : `${boxes.length - open} of ${boxes.length} ticked.`,
       changed ? `${changed} changed since: look again.` : "",
-      unsaid ? `${unsaid} failed ${unsaid === 1 ? "check wants" : "checks want"} a reason before this is done.` : "",
+      unsaid && !grounded ? `${unsaid} failed ${unsaid === 1 ? "check wants" : "checks want"} a reason before this is done.` : "",
       place.rig && place.rig !== textOf("rig.name") ? `The ticks were made for ${place.rig}: start over for another rocket.` : "",
     ];
     const text = words.filter(Boolean).join(" ") + trouble;
