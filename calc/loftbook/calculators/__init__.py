@@ -6,6 +6,7 @@ from loftbook.calculators.compare import COMPARE
 from loftbook.calculators.cord import CORD
 from loftbook.calculators.descent import DESCENT
 from loftbook.calculators.electronics import ELECTRONICS
+from loftbook.calculators.failures import FAILURES
 from loftbook.calculators.folding import FOLDING
 from loftbook.calculators.landing import LANDING
 from loftbook.calculators.loads import LOADS
@@ -25,6 +26,7 @@ CALCULATORS: dict[str, Calculator] = {
         DESCENT,
         LOADS,
         LANDING,
+        FAILURES,
         COMPARE,
         MISTAKES,
     )

@@ -119,9 +119,7 @@ def pair(row: Pair) -> Markup:
 
 def passage(row: Passage) -> Markup:
     """A few sentences that can be linked to."""
-    link = element("a", "#", href=f"#{row.anchor}", class_="loft-steplink", aria_label=f"Link to {row.title}")
-    title = element("h3", f"{row.title} ", link)
-    return element("section", title, element("p", row.text), class_="loft-passage", id=row.anchor)
+    return element("section", element("h3", row.title), element("p", row.text), class_="loft-passage", id=row.anchor)
 
 
 def steps(rows: Sequence[Step]) -> Markup:

@@ -111,6 +111,7 @@ class Body:
     speed: float
     onward: float = 0.0
     before: tuple[tuple[float, Spread], ...] = ()
+    already: tuple[str, ...] = ()  # canopies that had opened before
 
     @property
     def falls(self) -> bool:
@@ -150,7 +151,8 @@ class Body:
         """Every opening in its worst corner: after the least drag before it, with the most of its own."""
         found, before = {}, 0.0
         for i, ((one, _), at) in enumerate(zip(self.openings, self._fast[0], strict=True)):
-            found[one.key] = self._load(i, one, at, before)
+            if one.key not in self.already:
+                found[one.key] = self._load(i, one, at, before)
             before += one.drag_area.low
         return found
 
@@ -187,10 +189,15 @@ class Body:
             slow, best, fast = (self._fall(pick(self.bare), start, 0.0).speed for pick in (high_of, best_of, low_of))
             return Spread(*sorted((slow, best, fast)))
         steady, fast = self.openings[-1][0].rate, self._fast[1].speed
-        if fast <= (1 + NEAR) * steady.high:
+        if self.slowed:
             return Spread(steady.low, steady.best, max(steady.high, fast))
         best = max(steady.best, min(fast, self._way(best_of)[1].speed))
         return Spread(min(steady.low, best), best, max(steady.high, fast))
+
+    @property
+    def slowed(self) -> bool:
+        """Whether it has slowed down to the steady rate of its last canopy, or nearly, when it touches down."""
+        return not self.falls and self._fast[1].speed <= (1 + NEAR) * self.openings[-1][0].rate.high
 
     @cached_property
     def energy(self) -> Spread:
@@ -226,8 +233,8 @@ class Body:
 
     @cached_property
     def _bare_time(self) -> float:
-        """That it falls without a canopy, at the most [s]."""
-        return self._fall(self.bare.high, Moment(0.0, self.top, self.speed), self._first).time
+        """That it falls without a canopy, at the most [s]: slowest, and from rest."""
+        return self._fall(self.bare.high, Moment(0.0, self.top, 0.0), self._first).time
 
     @cached_property
     def _longer(self) -> float:
@@ -243,7 +250,9 @@ class Body:
     def time(self) -> Spread:
         """From the top of the flight to the ground [s]."""
         fast, best, slow = (one.time for one in self._landings)
-        return Spread(fast, best, slow + self._longer)
+        if not self.before:
+            fast = max(fast, self._fast[1].time)
+        return Spread(min(fast, best), best, max(slow, best) + self._longer)
 
     @cached_property
     def _across(self) -> float:
@@ -446,6 +455,16 @@ class Failure:
         return self.rate.high <= TOO_FAST and self.energy.high <= known("energy").high
 
     @property
+    def wider(self) -> float | None:
+        """How many times as wide the last canopy of its worst body would have to be for a soft touchdown; None without one.
+
+        The rate falls as the width grows; for one that has not slowed down yet that is no remedy.
+        """
+        if not self.worst.openings or not self.worst.slowed:
+            return None
+        return max(self.worst.rate.high / TOO_FAST, sqrt(self.worst.energy.high / known("energy").high))
+
+    @property
     def verdict(self) -> Verdict:
         """What the gear makes of it."""
         if self.thrown or (any(one.falls for one in self.bodies) and not self.soft):
@@ -514,6 +533,15 @@ class Failures:
     def whole(self) -> Spread:
         """Drag area of the rocket that never parted, nose first [m^2]."""
         return airframe.nose_first_drag_area(self.width)
+
+    def rates(self, drag_area: Spread) -> Spread:
+        """Steady rates of the whole rocket with a drag area [m^2] in the air at the field [m/s]."""
+        return drag_area.map(lambda area: terminal_rate(self.worked.airframe.mass, area, self.worked.sky.density))
+
+    @cached_property
+    def early_speed(self) -> float:
+        """Speed upward by which a first charge is early [m/s]."""
+        return failing.early_speed(self.worked.descent.late, self.rates(self.whole).low, self.fastest_up)
 
     @cached_property
     def _loosened(self) -> list[Body]:
@@ -584,8 +612,7 @@ class Failures:
         """
         worked, top = self.worked, self.worked.descent.top
         start, canopies = top - drop, worked.canopies
-        nose_first = self.whole.map(lambda area: terminal_rate(worked.airframe.mass, area, worked.sky.density))
-        before = ((top, nose_first),) if drop else ()
+        before = ((top, self.rates(self.whole)),) if drop else ()
         if worked.rig.way.tied or not parted:
             bare = self.tied if parted else self.whole
             openings = tuple((canopies[key], height) for key, height in opened.items())
@@ -651,14 +678,12 @@ class Failures:
         )
         if not late:
             return
-        steady = terminal_rate(self.worked.airframe.mass, self.whole.high, self.worked.sky.density)
-        up = failing.early_speed(late, steady, self.fastest_up)
         yield self._made(
             "early",
             "First charge early",
             "It opens before the top by the error of the charge, still climbing.",
             "A straighter flight, a delay or unit that keeps better time.",
-            self._flown(planned, sqrt(across * across + up * up)),
+            self._flown(planned, sqrt(across * across + self.early_speed * self.early_speed)),
         )
         speed, drop = self._late(late)
         yield self._made(
@@ -677,9 +702,9 @@ class Failures:
         for key in stays_in(way):
             rest = {one: height for one, height in planned.items() if one != key}
             name = self.worked.title(key)
-            stays = f"The bay of the {name} parts, its canopy stays in or does not fill."
+            stays = f"Its bay parts as planned; the {name if way.tied else 'canopy'} stays in, or comes out and never fills."
             bodies = self._flown(rest, speed)
-            yield self._made(f"{key}-in", f"The {name} does not open", stays, "A looser pack, and the shake test.", bodies)
+            yield self._made(f"{key}-in", f"The {name} stays in" if way.tied else f"{name.capitalize()}: no canopy", stays, "A looser pack, and the shake test.", bodies)
             if key in tangles(way):
                 yield self._made(
                     f"{key}-tangled",
@@ -705,8 +730,8 @@ class Failures:
         if key in pinned(way):
             yield self._made(
                 f"{key}-pins",
-                f"The {name}'s pins shear at the first bay's jerk",
-                f"The {name} opens with the first bay, at the speed of that moment.",
+                f"The {name}'s pins shear",
+                f"The jerk of the first bay shears them: the {name} opens with it, at the speed of that moment.",
                 "More or thicker pins, a longer cord in the first bay, and a new ground test.",
                 self._flown(alone, down.release_speed),
             )
@@ -733,7 +758,7 @@ class Failures:
         rest = {key: height for key, height in planned.items() if way.home(key) != first}
         return self._made(
             "first-bay-shut",
-            "The first bay stays shut",
+            "First bay stays shut",
             "No charge of the first bay parts it: it falls nose first, all in one piece, until the next bay opens.",
             "A second charge with a unit, a battery and a switch of its own; ground tests.",
             self._flown(rest, self.worked.rig.number("flight.forward_speed"), parted=False),
@@ -817,13 +842,13 @@ class Failures:
         """Each cord at each of its ends; of one that a canopy alone hangs on, the canopy is gone."""
         way = self.worked.rig.way
         helps = "Cords, knots and anchors without wear, stronger than the design factor asks; retire what is singed."
-        told = {"aft": " at the airframe", "fore": " on the nose side", "": ""}
+        told = {"aft": ", aft", "fore": ", fore", "": ""}
         for key in way.keys:
             for end in cord_ends(way, key):
-                title = f"The {self.worked.title(key)}'s cord parts{told[end]}"
+                title = f"{self.worked.title(key).capitalize()}'s cord parts{told[end]}"
                 if key in way.bays and way.tied:
                     bodies: tuple[Body, ...] = self._parted(key, end)
-                    what = f"It comes apart in two: {'; '.join(map(_hung, bodies))}."
+                    what = f"It comes apart in two when that cord is first pulled: {'; '.join(map(_hung, bodies))}."
                 else:
                     what = "Its canopy flies off alone."
                     left = {one: height for one, height in self._planned.items() if one != key}
@@ -848,7 +873,9 @@ class Failures:
             openings = tuple((worked.canopies[one], min(height, top)) for one, height in mine.items())
             stick = joined(sections)
             onward = 0.0 if openings or low else worked.rig.number("flight.forward_speed")
-            found.append(self._body(stick.name, sections, openings, self.loose(stick), top, speed, onward, before))
+            already = tuple(one for one in mine if mine[one] > top)
+            body = self._body(stick.name, sections, openings, self.loose(stick), top, speed, onward, before)
+            found.append(replace(body, already=already))
         return found[0], found[1]
 
     def _opening_speed(self, canopy: str) -> float:
@@ -880,7 +907,7 @@ class Failures:
             "thrust",
             "Parts under thrust",
             "A joint opens while the motor burns: canopies come out at the greatest speed, the half with the motor flies on, unguided.",
-            "Pins that hold the way up, a vent that breathes, no loose shoulder. Aboard, nothing helps afterwards.",
+            "Pins that hold the way up, a vent that breathes, no loose shoulder.",
             bodies,
             speed,
         )
@@ -888,18 +915,18 @@ class Failures:
     def _nothing_opens(self) -> Failure:
         return self._made(
             "nothing-opens",
-            "Parted, but nothing opens",
+            "Parted, nothing opens",
             "The first bay parts, no canopy fills: "
             + ("the parts fall tied together." if self.worked.rig.way.tied else "each part falls by itself."),
-            "Nothing aboard. Before the flight: pack loosely, shake it out, two turns of line at most.",
+            "Pack loosely, shake it out, two turns of line at most.",
             self._flown({}, self.worked.descent.release_speed),
         )
 
     def _never_parts(self) -> Failure:
         return self._made(
             "never-parted",
-            "Never parted, all power lost",
-            "It falls nose first in one piece and keeps its speed over the top.",
-            "Nothing aboard. Before the flight: fresh batteries, a second unit, a motor's charge as a stand-in.",
+            "Never parted",
+            "All power is lost: it falls nose first in one piece, and keeps its speed over the top.",
+            "Fresh batteries, a second unit, a motor's charge as a stand-in.",
             self._flown({}, self.worked.rig.number("flight.forward_speed"), parted=False),
         )

@@ -1,0 +1,59 @@
+"""Energies side by side: a range for each line, on a scale of tens, with the limit drawn across."""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+from loftbook.drawing.markup import mark
+from loftbook.drawing.svg import TEXT, WIDTH, Drawing, Paper
+from loftbook.physics.elementary import logarithm
+
+LEFT, RIGHT, TOP = 6.0, 6.0, 40.0
+ROW, BAR = 36.0, 10.0
+Write = Callable[[float], str]
+
+
+@dataclass(frozen=True)
+class Bar:
+    """One line: its words, and the low and high end of its range, SI."""
+
+    name: str
+    low: float
+    high: float
+
+
+def bars(name: str, description: str, rows: Sequence[Bar], limit: float, unit: float, write: Write) -> Drawing:
+    """A range for each of the rows, at least one. limit: drawn across, SI; unit: SI of one unit of the reader's."""
+    first, last = _tens(rows, unit)
+    made = Paper(TOP + ROW * len(rows) + 4)
+    foot = TOP + ROW * len(rows)
+
+    def across(value: float) -> float:
+        """From a value to its place on the scale of tens."""
+        tens = logarithm(max(value / unit, 1e-9)) / logarithm(10.0)
+        return LEFT + (WIDTH - LEFT - RIGHT) * min(1.0, max(0.0, (tens - first) / (last - first)))
+
+    for power in range(first, last + 1):
+        x = across(unit * 10.0**power)
+        made.rule("grid", (x, TOP - 6), (x, foot))
+        made.words((x, TOP - 10), write(unit * 10.0**power), "middle", "dim-text", optional=True)
+    made.rule("crease", (across(limit), TOP - 6), (across(limit), foot))
+    for i, row in enumerate(rows):
+        y = TOP + ROW * i
+        made.words((LEFT, y + TEXT), row.name, "start")
+        made.words((WIDTH - RIGHT, y + TEXT), write(row.high), "end")
+        begins, ends = across(row.low), across(row.high)
+        begins = min(begins, ends - 4) if ends - 4 > LEFT else LEFT
+        kind = "short" if row.high > limit else "bundle"
+        made.put(mark("rect", kind, x=begins, y=y + TEXT + 6, width=max(4.0, ends - begins), height=BAR))
+    return made.drawing(name, description, "loft-bars")
+
+
+def _tens(rows: Sequence[Bar], unit: float) -> tuple[int, int]:
+    """The powers of ten that hold all rows, the lowest one for nothing at all."""
+    first, last = 0, 2
+    most, least = max(row.high for row in rows) / unit, min(row.low for row in rows) / unit
+    while 10.0**last < most and last < 12:
+        last += 1
+    while 10.0**first > least and first > -1:
+        first -= 1
+    return first, last
