@@ -230,6 +230,7 @@ FACTS: dict[str, dict[str, float]] = {
     "design_factor": {"low": 1.5, "high": 1.6},
     "uneven": {"low": 1.05, "high": 1.1},
     "bay_pressure": {"low": 55e3, "high": 100e3},
+    "pressure_floor": {"most": 100e3, "narrow": 0.054, "wide": 0.098, "force": 415},
     "shear_pins": {"low": 2},
     "backup_charge": {"low": 0.25, "high": 0.5},
     "backup_delay": {"low": 1, "high": 2},
