@@ -228,7 +228,7 @@ def _never_beyond(value: float, kind: Kind, system: System, way: int) -> str:
     """The nearest text which, read again, lies on that side of the value (way: 1 above, -1 below) or on it."""
     tried, step = value, abs(value) * 5e-4 or 1e-12
     while (read(text := kind.write(tried, system), kind) - value) * way < 0:
-        tried += way * step
+        tried, step = tried + way * step, 1.1 * step  # a scale with its zero elsewhere wants more than a share of the value
     return text
 
 

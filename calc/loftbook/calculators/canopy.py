@@ -3,7 +3,7 @@
 from loftbook.answer import Answer, Calculator, Check, CheckKind, Output, Value, Working
 from loftbook.drawing.cloth import canopy_plan
 from loftbook.drawing.svg import Drawing
-from loftbook.quantity import AIR_DENSITY, AREA, HEIGHT, LENGTH, MASS, NUMBER, SPEED, digits
+from loftbook.quantity import AIR_DENSITY, AREA, HEIGHT, LENGTH, MASS, NUMBER, SPEED, at_least, digits
 from loftbook.rig.bay_fields import CANOPY as FIELDS
 from loftbook.rig.bay_fields import FLAT
 from loftbook.tables import known, practice
@@ -113,7 +113,7 @@ def _working(worked: Worked, one: Canopy) -> tuple[Working, ...]:
             Working(
                 "Size for the wanted rate",
                 "Cd·S0 = 2·m·g / (ρ·v²), then S0 to size by the shape's own geometry",
-                f"Cd·S0 = {show(sewn.wanted_drag_area, AREA)}, size {worked.range(sewn.wanted_size, LENGTH)}{measured}",
+                f"Cd·S0 = {show(sewn.wanted_drag_area, AREA)}, size {worked.range(sewn.wanted_size, at_least(LENGTH))}{measured}",
                 "the same law turned round; geometry exact",
             )
         )
@@ -210,7 +210,7 @@ CANOPY = Calculator(
     ),
     (
         Output("rate", "Rate under it", SPEED),
-        Output("wanted_size", "Size for the wanted rate", LENGTH),
+        Output("wanted_size", "Size for the wanted rate", at_least(LENGTH)),
         Output("area", "Area S0, holes counted in", AREA),
         Output("nominal_diameter", "Nominal diameter D0", LENGTH),
         Output("canopy_mass", "Canopy with lines", MASS),
