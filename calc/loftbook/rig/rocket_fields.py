@@ -331,7 +331,7 @@ FLIGHT = (
         low=0,
         high=5,
         default="1 s",
-        help="Error of the charge about apogee, either way; early is a little harder than worked out here.",
+        help="Error of the charge about apogee, either way; early is a little harder than worked out here. Of a motor's own charge at least 1.5 s or a fifth of its delay is counted, whatever stands here.",
     ),
     Field(
         path="flight.climb",
@@ -399,7 +399,7 @@ SCATTER = (
         low=0,
         high=0.5,
         default="5 %",
-        help="Half-range as a share.",
+        help="Half-range as a share, of the top and of the main's height, each by itself.",
     ),
 )
 
