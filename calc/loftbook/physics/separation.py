@@ -170,7 +170,7 @@ def clearing_energy(one: float, other: float, contents: float, depth: float, dri
     rest = max(heavy - contents, heavy / 10)
     moving = reduced_mass(light + contents, rest)
     after = moving * CLEAR_SPEED * CLEAR_SPEED / 2 + contents * G0 * depth
-    return after if driven else after * (light + contents) / light
+    return after if driven else after * heavy / rest * (light + contents) / light
 
 
 def usual_pressure(diameter: float, most: float, narrow: float, wide: float) -> float:
