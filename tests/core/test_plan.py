@@ -142,8 +142,8 @@ def test_every_way_down_has_a_plan(way: str) -> None:
 
 
 def test_a_narrower_tube_changes_bundle_stack_and_fit_check() -> None:
-    wide, narrow = with_({"bay.tube": "75 mm"}), with_({"bay.tube": "54 mm"})
-    for name, outputs in {"main.folding": ("bundle_length", "bundle_diameter", "bundle_room", "bundle_widest", "parts", "layers"),
+    wide, narrow = with_({"bay.tube": "124 mm"}), with_({"bay.tube": "75 mm"})
+    for name, outputs in {"main.folding": ("bundle_width", "bundle_thickness", "diagonal", "bundle_room", "bundle_widest", "layers"),
                           "main.packing": ("bundle_depth", "least_depth", "spare", "room", "below_height")}.items():  # fmt: skip
         for output in outputs:
             assert wide.answers[name].outputs[output] != narrow.answers[name].outputs[output], output
