@@ -43,7 +43,7 @@ NO_CHARGE_CAUTION = (
 
 HOLDS = CheckKind(
     "joint-holds",
-    "Joint holds on the way up",
+    "Joint holds until its charge fires",
     ("joint.pins", "joint.vent", "joint.friction", "flight.slowing"),
     gate=True,
 )
