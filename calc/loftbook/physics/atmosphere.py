@@ -114,9 +114,13 @@ class Air:
 
         def density(height: float) -> float:
             """Density [kg/m^3] at a height above the field [m]."""
-            z = min(max(elevation + height, LOWEST), HIGHEST)
+            z = elevation + height
+            if not LOWEST <= z <= HIGHEST:
+                z = LOWEST if z < LOWEST else HIGHEST
             place = (z - LOWEST) / _SPACING
-            i = min(int(place), last)
+            i = int(place)
+            if i > last:
+                i = last
             s = place - i
             (p0, d0), (p1, d1) = points[i], points[i + 1]
             r = 1 - s
