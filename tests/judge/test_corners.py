@@ -146,8 +146,17 @@ def windy(case: Case, _: str) -> float:
 
 def breaking(case: Case, key: str) -> float:
     """Every part of a cord and of what is tied to it, a rating itself as the limit."""
+    case = case if case.tied else alone(case, key)
     parts = [*verdict.cord_parts(case, key), *(verdict.canopy_parts(case, key) if key in case.canopies else ())]
     return max(part.pulled / part.bears for part in parts)
+
+
+def alone(case: Case, key: str) -> Case:
+    """Of two parts apart one by itself: no more than its own mass comes tight on its lines."""
+    own = next(mass for name, _, mass in case.bodies() if name == body(case, key))
+    other = Whole({**case.data, "rig": {**case.data["rig"], "rocket.mass": f"{own!r} kg"}})
+    other.__dict__["downs"] = case.downs  # as they fall: worked out with both masses
+    return other
 
 
 def spanning(case: Case, key: str) -> float:
