@@ -231,7 +231,7 @@ def settled(mass: float, opening: Opening, at: Filling, elevation: float, air: A
         if off <= NEAR:
             return _between(*before, one, off) if before else one
         before = one, off
-        filled = integrate(slope, *filled, filled[0] + steady(one.height) / (16 * G0), 0.0)[-1]
+        filled = integrate(slope, *filled, filled[0] + steady(one.height) / (6 * G0), 0.0)[-1]
     return None
 
 
