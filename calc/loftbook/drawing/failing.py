@@ -7,8 +7,8 @@ from loftbook.drawing.markup import mark
 from loftbook.drawing.svg import TEXT, WIDTH, Drawing, Paper
 from loftbook.physics.elementary import logarithm
 
-LEFT, RIGHT, TOP = 6.0, 6.0, 40.0
-ROW, BAR = 36.0, 10.0
+LEFT, RIGHT, TOP = 6.0, 6.0, 30.0
+ROW, BAR = 34.0, 9.0
 Write = Callable[[float], str]
 
 
@@ -25,7 +25,6 @@ def bars(name: str, description: str, rows: Sequence[Bar], limit: float, unit: f
     """A range for each of the rows, at least one. limit: drawn across, SI; unit: SI of one unit of the reader's."""
     first, last = _tens(rows, unit)
     made = Paper(TOP + ROW * len(rows) + 4)
-    foot = TOP + ROW * len(rows)
 
     def across(value: float) -> float:
         """From a value to its place on the scale of tens."""
@@ -33,18 +32,19 @@ def bars(name: str, description: str, rows: Sequence[Bar], limit: float, unit: f
         return LEFT + (WIDTH - LEFT - RIGHT) * min(1.0, max(0.0, (tens - first) / (last - first)))
 
     for power in range(first, last + 1):
-        x = across(unit * 10.0**power)
-        made.rule("grid", (x, TOP - 6), (x, foot))
-        made.words((x, TOP - 10), write(unit * 10.0**power), "middle", "dim-text", optional=True)
-    made.rule("crease", (across(limit), TOP - 6), (across(limit), foot))
+        made.words((across(unit * 10.0**power), TOP - 14), write(unit * 10.0**power), "middle", "dim-text", optional=True)
     for i, row in enumerate(rows):
         y = TOP + ROW * i
         made.words((LEFT, y + TEXT), row.name, "start")
         made.words((WIDTH - RIGHT, y + TEXT), write(row.high), "end")
+        top, foot = y + TEXT + 4, y + TEXT + 8 + BAR
+        for power in range(first, last + 1):
+            made.rule("grid", (across(unit * 10.0**power), top), (across(unit * 10.0**power), foot))
         begins, ends = across(row.low), across(row.high)
-        begins = min(begins, ends - 4) if ends - 4 > LEFT else LEFT
+        begins = min(begins, max(LEFT, ends - 4))
         kind = "short" if row.high > limit else "bundle"
         made.put(mark("rect", kind, x=begins, y=y + TEXT + 6, width=max(4.0, ends - begins), height=BAR))
+        made.rule("crease", (across(limit), top), (across(limit), foot))
     return made.drawing(name, description, "loft-bars")
 
 
