@@ -3,6 +3,7 @@
 Composes what a plan already holds into HTML fragments; computes no figure of its own.
 """
 
+import re
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Literal
@@ -40,6 +41,7 @@ CARD_CAUTIONS = (
     "Electronics off until the pad. After a misfire wait at least 60 seconds.",
     "The range safety officer, local law and certified flyers decide.",
 )
+_SENTENCE_END = re.compile(r"(?<=[.:;]) (?=[A-Z])")
 _PLAN, _TESTING = "../plan/", "../separation/"  # pages beside the one that a walk-through stands in
 GROUNDED = "This rocket does not fly as it is."
 _OFFICER = "pad-officer"
@@ -222,7 +224,7 @@ def _side(whole: Plan, bay: str, parts: Sequence[Section], link: tuple[str, str]
         *(piece for part in folds for piece in _ticks(part.title, _without_repeats(part.steps))),
         *(piece for part in packs for piece in _ticks(part.title, [(one.title, one.seen) for one in part.steps])),
         element("h3", "Checks"),
-        element("ul", *(_check_line(check, names) for check in mine), class_="loft-card-checks"),
+        element("ul", *_check_lines(mine, names), class_="loft-card-checks"),
         element(
             "div",
             element(
@@ -349,9 +351,19 @@ def _without_repeats(steps: Sequence[Step]) -> list[tuple[str, str]]:
     ]
 
 
-def _check_line(check: Check, names: Mapping[str, str]) -> Markup:
-    said = "" if check.verdict == "pass" else f": {check.reason}"
-    return _tick(f"{_check_title(check, names)}: {VERDICTS[check.verdict]}", said)
+def _check_lines(rows: Sequence[Check], names: Mapping[str, str]) -> list[Markup]:
+    """What does not hold, each with its reason, of a failure the first sentence: it is mended in the plan, not on paper.
+
+    What holds stands by name on one line, so that a side has room for the rest.
+    """
+    open_ = [check for check in rows if check.verdict != "pass"]
+    held = [_check_title(check, names) for check in rows if check.verdict == "pass"]
+    lines = [_tick(f"{_check_title(one, names)}: {VERDICTS[one.verdict]}", f": {_said_on_card(one)}") for one in open_]
+    return [*lines, _tick(f"{VERDICTS['pass']} ({len(held)}): ", f"{'; '.join(held)}.")] if held else lines
+
+
+def _said_on_card(check: Check) -> str:
+    return _SENTENCE_END.split(check.reason, 1)[0] if check.verdict == "fail" else check.reason
 
 
 def _check_title(check: Check, names: Mapping[str, str]) -> str:
