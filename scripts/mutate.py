@@ -3,6 +3,7 @@
     --list            which faults, and try none        --seed S          another sample
     --processes P     so many at a time (1)             --near            the nearest tests only, for a first look
     --copy FOLDER     the copy to work on: made, or, with its run without a fault, used again
+    --of PATTERN      only files whose path has this in it (a regular expression)
     --cases N         of a test with many cases only so many, evenly spread (8; 0 for all, which takes hours)
 
 A fault is one small change in calc/loftbook/physics or worked: another comparison or sign, min for max, a condition the
@@ -25,6 +26,7 @@ import importlib.machinery
 import json
 import os
 import random
+import re
 import resource
 import shutil
 import signal
@@ -457,21 +459,19 @@ def main() -> int:
     options.add_argument("--seed", type=int, default=0, help="of the sample (0)")
     options.add_argument("--processes", type=int, default=1, help="at a time (1)")
     options.add_argument("--list", action="store_true", help="say which, and try none")
+    options.add_argument("--of", default="", help="a regular expression that a file's path must have in it")
     options.add_argument("--cases", type=int, default=8, help="of each test (8), 0 for all")
     options.add_argument("--copy", help="a folder for the copy that is worked on, to be used again (none)")
     options.add_argument("--near", action="store_true", help="only the tests that reach the line")
     said = options.parse_args()
     if said.list:
-        every = faults(ROOT)
-        wanted = random.Random(said.seed).sample(every, min(said.count, len(every)))
-        print(f"{len(wanted)} of {len(every)} faults", *wanted, sep="\n")
+        print(*sampled(ROOT, said.of, said.count, said.seed), sep="\n")
         return 0
     with tempfile.TemporaryDirectory() as folder:
         root = Path(said.copy or folder).resolve()
         if not (root / "calc").exists():
             copied(root)
-        every = faults(root)
-        wanted = random.Random(said.seed).sample(every, min(said.count, len(every)))
+        wanted = sampled(root, said.of, said.count, said.seed)
         warmed(root)
         sound = without(root, said.cases)
         print(f"{len(sound.seconds)} tests pass without a fault, in {sum(sound.seconds.values()):.0f} s", flush=True)
@@ -481,6 +481,12 @@ def main() -> int:
             print(f"{len(trials)} {'noticed by ' + trial.by if trial.by else 'SURVIVES'}: {trial.fault}", flush=True)
         told(trials, explained(ROOT))
     return 0
+
+
+def sampled(root: Path, pattern: str, count: int, seed: int) -> list[Fault]:
+    """Some of the faults, by dice that always fall alike."""
+    every = [fault for fault in faults(root) if re.search(pattern, fault.file)]
+    return random.Random(seed).sample(every, min(count, len(every)))
 
 
 def copied(root: Path) -> None:
