@@ -345,6 +345,9 @@ WARNINGS_OF_TWO = [
      {"flight.way": HELD, "flight.fall": "timed by me", "flight.fall_low": "10 m/s", "flight.fall_high": "14.9 m/s"}),
     # a drogue that opens far too fast is looked at again, whatever the main does
     ("", "opening-speed", {"flight.forward_speed": "12 m/s"}, {"flight.forward_speed": "46 m/s"}),
+    # with the drogue inside the parts fall faster the heavier they are; from the top the main drifts as far as the wind is strong
+    ("", "fails-drogue-in", {"rocket.mass": "3.5 kg"}, {"rocket.mass": "8 kg"}),
+    ("", "fails-main-at-top", {"flight.wind": "4 m/s"}, {"flight.wind": "8 m/s"}),
     (DROGUE, "line-length", {"canopy.size": "1 m", "lines.length": "801 mm"}, {"canopy.size": "1 m", "lines.length": "799 mm"}),
     (DROGUE, "pins-two", {"joint.pins": "2"}, {"joint.pins": "1"}),
     (DROGUE, "shoulder-length", {"bay.shoulder": "75 mm"}, {"bay.shoulder": "74 mm"}),

@@ -192,15 +192,17 @@ def table(worked: Worked, found: tuple[Failure, ...]) -> Table:
 
 def picture(worked: Worked, found: tuple[Failure, ...]) -> Drawing:
     limit = known("energy").high
+    unit = worked.show(limit, ENERGY).partition(" ")[2]
     rows = [Bar(one.title, one.energy.low, one.energy.high) for one in found]
     told = "; ".join(f"{one.title} up to {worked.show(one.energy.high, ENERGY)}" for one in found)
     return bars(
         "Energy of a section at touchdown",
         f"{told}. The broken line is a published limit, {worked.show(limit, ENERGY)}; each step of the scale is ten times the last.",
+        f"{unit}, worst of the range; the scale in tens",
         rows,
         limit,
         read(f"1 {ENERGY.offered(worked.rig.units)}", ENERGY),
-        lambda value: worked.show(value, ENERGY),
+        lambda value: worked.show(value, ENERGY).partition(" ")[0],
     )
 
 

@@ -7,7 +7,7 @@ from loftbook.drawing.markup import mark
 from loftbook.drawing.svg import TEXT, WIDTH, Drawing, Paper
 from loftbook.physics.elementary import logarithm
 
-LEFT, RIGHT, TOP = 6.0, 6.0, 30.0
+LEFT, RIGHT, TOP = 6.0, 6.0, 46.0
 ROW, BAR = 34.0, 9.0
 Write = Callable[[float], str]
 
@@ -21,8 +21,13 @@ class Bar:
     high: float
 
 
-def bars(name: str, description: str, rows: Sequence[Bar], limit: float, unit: float, write: Write) -> Drawing:
-    """A range for each of the rows, at least one. limit: drawn across, SI; unit: SI of one unit of the reader's."""
+def bars(
+    name: str, description: str, scale: str, rows: Sequence[Bar], limit: float, unit: float, write: Write
+) -> Drawing:
+    """A range for each of the rows, at least one. limit: drawn across, SI; unit: SI of one unit of the reader's.
+
+    scale: what the figures are in words, so that `write` gives bare figures.
+    """
     first, last = _tens(rows, unit)
     made = Paper(TOP + ROW * len(rows) + 4)
 
@@ -31,6 +36,7 @@ def bars(name: str, description: str, rows: Sequence[Bar], limit: float, unit: f
         tens = logarithm(max(value / unit, 1e-9)) / logarithm(10.0)
         return LEFT + (WIDTH - LEFT - RIGHT) * min(1.0, max(0.0, (tens - first) / (last - first)))
 
+    made.words((LEFT, TEXT), scale, "start", "dim-text")
     for power in range(first, last + 1):
         made.words((across(unit * 10.0**power), TOP - 14), write(unit * 10.0**power), "middle", "dim-text", optional=True)
     for i, row in enumerate(rows):

@@ -739,7 +739,7 @@ class Failures:
         vacuum = sqrt(down.release_speed * down.release_speed + 2 * G0 * max(0.0, top - self._planned[key]))
         yield self._made(
             f"{key}-at-top",
-            f"The {name} opens at the top",
+            f"{name.capitalize()} opens at the top",
             f"Outputs swapped, a device that lets go, or a wrong setting: the {name} opens at the top, or anywhere above its "
             "height, as fast as it falls there.",
             "Labels on wires, charges and bays; a tug at the device before every flight.",
@@ -845,7 +845,7 @@ class Failures:
         told = {"aft": ", aft", "fore": ", fore", "": ""}
         for key in way.keys:
             for end in cord_ends(way, key):
-                title = f"{self.worked.title(key).capitalize()}'s cord parts{told[end]}"
+                title = f"{self.worked.title(key).capitalize()} cord parts{told[end]}"
                 if key in way.bays and way.tied:
                     bodies: tuple[Body, ...] = self._parted(key, end)
                     what = f"It comes apart in two when that cord is first pulled: {'; '.join(map(_hung, bodies))}."
