@@ -481,7 +481,7 @@ def _grounded(gates: Sequence[Check]) -> list[Markup]:
     if not gates:
         return []
     fails = "One check fails" if len(gates) == 1 else f"{len(gates)} checks fail"
-    said = f" {fails} that no reason clears. Change the rig; until then nothing below can be ticked, and this is never done."
+    said = f" {fails} that no reason clears. Change the rig: until then the work below is closed, and this is never done."
     return [element("p", element("strong", GROUNDED), said, class_="loft-grounded", id="walk-grounded", tabindex="-1")]
 
 
