@@ -12,6 +12,7 @@ REDUNDANT = CheckKind(
     "electronics-redundant",
     "Electronics stand in for each other",
     ("electronics.units", "electronics.batteries", "electronics.switches"),
+    gate=True,
 )
 PORTS = CheckKind("static-ports", "Static ports", ("electronics.ports",))
 

@@ -432,7 +432,11 @@ def measures(family: str, shape: Shape, lines: int, ratio: float) -> tuple[float
 def folded(
     family: str, shape: Shape, lines: int, ratio: float, made: tuple[int, int], halving: bool
 ) -> tuple[tuple[Fold, ...], tuple[Fold, ...]]:
-    """All folds of a canopy: to the strip, and those that shorten it. made: (halvings lengthwise, lengths)."""
+    """All folds of a canopy, sizes in [m]: to the strip, and those that shorten it.
+
+    family, shape, lines, ratio (dimensionless): as `to_wedge` takes them; made: (halvings lengthwise, lengths), counts;
+    halving: in two again and again, else in a zigzag.
+    """
     lengthwise, parts = made
     wedge = to_wedge(family, shape, lines, ratio)
     strip = wedge + to_strip(wedge[-1], lengthwise)
