@@ -448,6 +448,9 @@ def told(trials: Sequence[Trial], known: dict[tuple[str, str, str], str]) -> Non
     for name, count in Counter(one.by.split("::")[0] for one in trials if one.by).most_common():
         print(f"  {count} by {name}")
     fine = {one.fault: known.get((one.fault.file, one.fault.inside, one.fault.change), "") for one in alive}
+    real = len(trials) - sum(map(bool, fine.values()))
+    if real:
+        print(f"of {real} that change anything {100 * (len(trials) - len(alive)) / real:.1f} %")
     print(f"{len(alive)} survive, {sum(map(bool, fine.values()))} of them explained:")
     for fault, why in sorted(fine.items(), key=lambda one: str(one[0])):
         print(f"  {fault}{f'  ({why})' if why else ''}")

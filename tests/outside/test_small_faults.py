@@ -2,10 +2,27 @@
 
 import math
 
+import numpy as np
 import pytest
 
+from loftbook.physics import canopy, scatter
+from loftbook.rig.bay_fields import NOSE_ALONG, NOSE_AT_LINES, TWO_SECTIONS
 from loftbook.rig.parsing import parse
+from loftbook.rig.rocket_fields import MAIN_AFT, MAIN_FORWARD
+from loftbook.rig.ways import DROGUE, FORWARD, MAIN, NO_DROGUE, ONE_BAY, ONE_CANOPY, TWO_BAYS, TWO_PARTS, WAYS
+from loftbook.worked import mispacked
+from loftbook.worked.descent import shown
+from loftbook.worked.hanging import Hangs, Picture
 from loftbook.worked.sky import Sky
+from loftbook.worked.worked import Worked
+
+
+def worked(**texts: str) -> Worked:
+    """A rig; dots are written as two underlines."""
+    return Worked(parse({path.replace("__", "."): text for path, text in texts.items()}), 50)
+
+
+# --- wind and scatter ------------------------------------------------------------------------------------
 
 
 @pytest.mark.parametrize("bearing", [225, 160])
@@ -17,3 +34,132 @@ def test_the_wind_at_launch_is_as_strong_as_the_layer_says_from_wherever_it_blow
     assert calm.launch_wind == 9.0
     east, north = sky.wind(10.0)
     assert math.hypot(east, north) == pytest.approx(sky.launch_wind, rel=1e-12)
+
+
+def test_the_outline_goes_once_round_its_ellipse_in_even_turns() -> None:
+    spots = np.array(scatter.Ellipse(30.0, -20.0, 50.0, 10.0, (0.6, 0.8)).outline()) - (30.0, -20.0)
+    along, across = spots @ (0.6, 0.8) / 50, spots @ (-0.8, 0.6) / 10
+    turns = np.unwrap(np.arctan2(across, along))
+    assert np.hypot(along, across) == pytest.approx(np.ones(40), rel=1e-12)
+    assert np.diff(turns) == pytest.approx(np.full(39, 2 * math.pi / 40), rel=1e-9)
+
+
+# --- cloth -----------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("ratio", [0.264, 0.5])
+def test_a_cross_is_two_panels(ratio: float) -> None:
+    """Four arms, a skirt along their ends, two whole hems: plane geometry."""
+    found = canopy.cross(3.0, ratio)
+    assert found.gores == 4
+    assert found.skirt == pytest.approx(4 * 3 * ratio, rel=1e-12)
+    assert found.seams == pytest.approx(2 * 2 * (3 + 3 * ratio), rel=1e-12)
+    assert found.edge_radius == pytest.approx(math.hypot(3, 3 * ratio) / 2, rel=1e-12)
+
+
+def test_the_loose_bundle_beside_the_mistake_is_the_one_told_or_as_wide_as_may_be() -> None:
+    for tube, narrower in (("98 mm", False), ("40 mm", True)):
+        folded = worked(flight__way=ONE_CANOPY, main__bay__tube=tube).folded(MAIN)
+        made, drawn = folded.bundle, mispacked.loose(folded)
+        assert (made.diagonal > made.widest) is narrower
+        assert drawn.diagonal == pytest.approx(made.widest if narrower else made.diagonal, rel=1e-12)
+        assert drawn.width / drawn.thickness == pytest.approx(made.width / made.thickness, rel=1e-12)
+
+
+def test_a_part_that_is_lighter_than_its_canopies_touches_down_with_no_energy() -> None:
+    """What is left of it is nothing, not less and not a little."""
+    one = worked(flight__way=ONE_CANOPY, rocket__mass="0.7 kg", nose__mass="650 g", main__canopy__size="4 m")
+    assert one.canopies[MAIN].mass > 0.05
+    assert one.descent.touching["body"].energy.high == 0
+    apart = worked(flight__way=TWO_PARTS, nose__mass="50 g", forward__canopy__size="3 m", rocket__mass="0.3 kg", main__canopy__size="5 m")
+    assert {name: one.energy.high for name, one in apart.descent.touching.items()} == {"forward": 0, "aft": 0}
+
+
+@pytest.mark.parametrize("below", ["0 %", "30 %", "100 %"])
+def test_all_of_a_cord_lies_below_or_above_its_bundle(below: str) -> None:
+    """Of a guest's cord, too."""
+    one = worked(flight__way=ONE_BAY, main__pack__below=below, drogue__pack__below="40 %")
+    bay = one.bays[MAIN]
+    for key, share in ((MAIN, float(below.removesuffix(" %")) / 100), (DROGUE, 0.4)):
+        first, rest = (bay.cord_in(lying.item) for lying in bay.stack.layers if (lying.item.kind, lying.item.owner) == ("cord", key))
+        assert first == pytest.approx(share * one.cords[key].stowed, rel=1e-12)
+        assert first + rest == pytest.approx(one.cords[key].stowed, rel=1e-12)
+
+
+# --- the chart -------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("way", WAYS)
+def test_the_chart_leaves_out_no_part_of_the_way_that_was_followed(way: str) -> None:
+    """Wherever the run has an instant, the chart has one within a twentieth of the whole time."""
+    run = worked(flight__way=way).descent.main.run
+    told, end = [one.time for one in shown(run)], run.touchdown.time
+    assert all(min(abs(one.time - time) for time in told) <= end / 20 for one in run.instants)
+    assert (told[0], told[-1]) == (run.instants[0].time, end)
+
+
+# --- hanging ---------------------------------------------------------------------------------------------
+
+LENGTHS = {"rocket__length": "2.4 m", "nose__length": "0.45 m", "middle__length": "0.8 m"}
+BAYS = {"main__bay__depth": "0.5 m", "main__bay__shoulder": "0.1 m", "drogue__bay__depth": "0.3 m", "drogue__bay__shoulder": "0.15 m"}
+CORDS = {"main__cord__length": "9 m", "main__cord__gap": "2.5 m", "drogue__cord__length": "7 m", "drogue__cord__gap": "2 m"}
+# Cord between the two parts that the drogue's ties together, and where its canopy is tied in, seen from the forward one.
+DROGUES = {NOSE_AT_LINES: (7.0, 0.0), NOSE_ALONG: (5.0, -2.0), TWO_SECTIONS: (9.0, 2.0)}
+
+
+def hung(key: str = MAIN, **texts: str) -> Picture:
+    one = worked(**(LENGTHS | BAYS | CORDS | texts))
+    return Hangs(one.rig.way, one.airframe, one.bays, one.rigged, one.canopies).picture(key)
+
+
+def ends(picture: Picture) -> list[tuple[float, float]]:
+    """Upper and lower end of every part, below the line attachment [m]."""
+    return [(pytest.approx(part.top, rel=1e-12), pytest.approx(part.bottom, rel=1e-12)) for part in picture.parts]
+
+
+@pytest.mark.parametrize(("layout", "gap"), [(NOSE_AT_LINES, 0.0), (NOSE_ALONG, 2.5), (TWO_SECTIONS, 2.5)])
+def test_two_parts_hang_where_cord_and_bay_put_them(layout: str, gap: float) -> None:
+    """The mouth at cord less bay, the nose at its gap; the tail is longer by the shoulder that was in it."""
+    found = hung(flight__way=ONE_CANOPY, main__cord__layout=layout)
+    assert ends(found) == [(gap, gap + 0.45), (8.5, 8.5 + 1.95 + 0.1)]
+    assert found.clearance == pytest.approx(8.5 - gap - 0.45, rel=1e-12)
+    assert [(leg.top, leg.bottom) for leg in found.legs] == [(0, gap), (0, 8.5)]
+
+
+@pytest.mark.parametrize(("layout", "rope"), DROGUES.items())
+def test_three_parts_with_the_main_at_the_nose(layout: str, rope: tuple[float, float]) -> None:
+    """Nose beside; middle and, on the drogue's cord, tail in line; the drogue trails between those."""
+    more = {"flight__way": TWO_BAYS, "rocket__main_bay": MAIN_FORWARD, "main__cord__layout": NOSE_ALONG, "drogue__cord__layout": layout}
+    free, tied_in = rope
+    middle, tail = (8.5, 9.3), 9.3 + free - 0.3
+    found = hung(**more)
+    assert ends(found) == [(2.5, 2.95), middle, (tail, tail + 1.15 + 0.25)]
+    assert [depth for _, depth in found.canopies] == pytest.approx([0.0, 9.3 + tied_in], rel=1e-12)
+    assert found.clearance == pytest.approx(8.5 - 2.95, rel=1e-12)
+    assert (found.legs[2].top, found.legs[2].bottom) == (pytest.approx(9.3), pytest.approx(tail))
+    gap = 0.0 if layout == NOSE_AT_LINES else 2.0
+    assert hung(DROGUE, **more).clearance == pytest.approx(6.7 - gap - 0.45 - 0.8, rel=1e-12)  # nose and middle still one
+    in_line = hung(DROGUE, **(more | {"flight__way": NO_DROGUE}))
+    assert in_line.clearance == pytest.approx(free - 0.3, rel=1e-12)
+    assert len(in_line.canopies) == 1
+
+
+@pytest.mark.parametrize(("layout", "rope"), DROGUES.items())
+def test_three_parts_with_the_main_at_the_tail(layout: str, rope: tuple[float, float]) -> None:
+    """Middle and, on the drogue's cord below it, nose hang beside the tail."""
+    more = {"flight__way": TWO_BAYS, "rocket__main_bay": MAIN_AFT, "main__cord__layout": NOSE_ALONG, "drogue__cord__layout": layout}
+    free, _ = rope
+    nose = 3.3 + free - 0.3
+    found = hung(**more)
+    assert ends(found) == [(2.5, 3.3), (8.5, 8.5 + 1.15 + 0.25), (nose, nose + 0.45)]
+    assert [depth for _, depth in found.canopies] == pytest.approx([0.0, 3.3 + 7 - 0.3], rel=1e-12)
+    beside = max(8.5 - nose - 0.45, nose - 9.9)  # nose above the tail's mouth, or below its end
+    assert found.clearance == pytest.approx(min(8.5 - 3.3, beside), rel=1e-12)
+
+
+def test_a_part_alone_hangs_at_its_cord_less_the_bay_it_came_out_of() -> None:
+    """The forward part has no bay; a guest's cord holds the airframe by the bay of its host."""
+    apart = {"flight__way": TWO_PARTS, "forward__cord__length": "4 m"}
+    assert ends(hung(FORWARD, **apart)) == [(4.0, 4.45)]
+    assert ends(hung(MAIN, **apart)) == [(8.5, 8.5 + 1.95 + 0.1)]
+    assert ends(hung(DROGUE, flight__way=ONE_BAY)) == [(6.5, 6.5 + 1.95 + 0.1)]
