@@ -10,7 +10,7 @@ from hypothesis import HealthCheck, Phase, given, settings
 from rigs import sound_texts, worked
 
 from loftbook.calculators import CALCULATORS
-from loftbook.physics import motion
+from loftbook.physics import airframe, motion
 from loftbook.physics.motion import Run
 from loftbook.physics.spread import Spread
 from loftbook.plan import plan
@@ -299,3 +299,12 @@ def test_a_fall_that_was_timed_is_judged_by_its_fast_end() -> None:
     assert verdicts(timed | {"flight.fall_high": "29 m/s"})["", "fall-rate"] == "pass"
 
 
+
+
+def test_no_rocket_falls_just_short_of_the_drag_crisis() -> None:
+    """A little more mass never makes the fastest fall much faster, and far past the crisis it is that of a smooth cylinder."""
+    areas = [airframe.bare_drag_area([(1.8, 0.079)], "broadside", 0.5 * 1.02**step, 1.2).low for step in range(240)]
+    rates = [(2 * 0.5 * 1.02**step * 9.80665 / 1.2 / area) ** 0.5 for step, area in enumerate(areas)]
+    assert all(1 < faster / rate < 1.05 for rate, faster in itertools.pairwise(rates))
+    assert areas[0] == pytest.approx(0.6 * 1.8 * 0.079)
+    assert areas[-1] == pytest.approx(0.3 * 1.8 * 0.079)

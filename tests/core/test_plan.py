@@ -332,6 +332,8 @@ WARNINGS = [
     ("electronics-redundant", {"electronics.units": "2", "electronics.batteries": "2", "electronics.switches": "2"},
      {"electronics.units": "2", "electronics.batteries": "2", "electronics.switches": "1"}),
     ("electronics-redundant", {"electronics.units": "1"}, {"electronics.units": "1", "charge.backup": BACKUP}),
+    ("charge-domain", {"flight.apogee": "5 km"}, {"flight.apogee": "6 km"}),  # so high up powder needs containment
+    ("cloth-strength", {"canopy.cloth": "my own cloth", "canopy.cloth_strength": "5 kN/m"}, {"canopy.cloth": "my own cloth"}),
     ("static-ports", {"electronics.ports": "3"}, {"electronics.ports": "2"}),
     ("stays-on-field", {"site.east": "450 m"}, {"site.east": "370 m"}),
 ]  # fmt: skip

@@ -198,7 +198,7 @@ def picture(worked: Worked, found: tuple[Failure, ...]) -> Drawing:
     return bars(
         "Energy of a section at touchdown",
         f"{told}. The broken line is a published limit, {worked.show(limit, ENERGY)}; each step of the scale is ten times the last.",
-        f"{unit}, worst of the range; the scale in tens",
+        f"{unit} at worst, in steps of ten",
         rows,
         limit,
         read(f"1 {ENERGY.offered(worked.rig.units)}", ENERGY),

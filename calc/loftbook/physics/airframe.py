@@ -17,8 +17,10 @@ Body = tuple[float, float]  # length, diameter [m] of one part
 # Drag of a cylinder across the flow over length x diameter, below the drag crisis: 0.7 to 0.8 for five to ten
 # diameters of length, 1.1 to 1.2 for a very long one, a little less for a stubby one (Hoerner 1965, ch. 3; memory).
 ACROSS = Spread(0.6, 0.75, 1.2)
-# Above this Reynolds number the flow may close behind a smooth cylinder and drag falls to about 0.3 (same; memory).
-CRISIS = 2e5
+# Above a Reynolds number of 2e5 the flow may close behind a smooth cylinder and drag falls to about 0.3 (same; memory); a
+# rough one gets there sooner (E. Achenbach, J. Fluid Mech. 46, 1971; memory). So it falls off from half of that on, with
+# the inverse of the number (our choice), and no rig is just short of it.
+ROUGH_CRISIS = 1e5
 PAST_CRISIS = 0.3
 # Drag of a whole finned rocket on its frontal area, pointing into the flow below the speed of sound: 0.3 for a slender
 # polished one, about 0.5 for most, 0.8 with thick fins and rough skin, motor burnt out: pressure drag of the base, skin
@@ -27,6 +29,7 @@ ALONG = Spread(0.3, 0.5, 0.8)
 # Drag of a slanting cylinder goes with the cube of the sine of its slant (same, cross-flow principle; memory). Over
 # all directions that is 3 pi / 16 of the broadside drag, on a mean projected area pi / 4 of it: exactly three quarters.
 SLANTED = 0.75
+_MOST_ROUNDS = 20
 VISCOSITY = 1.8e-5  # Pa s, air near 15 degC (any physics table; memory)
 
 PORT_DIAMETER = 0.25 * 0.0254  # m; common practice, no source: the area of one such hole …
@@ -66,8 +69,8 @@ def bare_drag_area(bodies: Sequence[Body], attitude: Attitude, mass: float, dens
     """Drag area [m^2] of parts that fall tied together without a canopy: low (fast, the safe side), best, high.
 
     bodies: (length, diameter) [m] of each part; mass [kg] of them all; density of the air [kg/m^3]. The parts' drag
-    areas are added, each as a cylinder broadside or tumbling, as if none fell in another's wake. The low end is past
-    the drag crisis when the widest part may reach it at the rate of the low coefficient. A measured rate is better
+    areas are added, each as a cylinder broadside or tumbling, as if none fell in another's wake. The low end is in or
+    past the drag crisis as far as the widest part may get into it at that rate. A measured rate is better
     than this: `canopy.drag_area_for` turns it into a drag area. Raises ValueError when there is no part or
     anything is not above zero.
     """
@@ -78,9 +81,10 @@ def bare_drag_area(bodies: Sequence[Body], attitude: Attitude, mass: float, dens
         share, whole = 1.0, sum(broadside_drag_area(length, diameter, 1.0) for length, diameter in bodies)
     else:
         share, whole = SLANTED, sum(tumbling_drag_area(length, diameter, 1.0) for length, diameter in bodies)
-    fastest = terminal_rate(mass, ACROSS.low * share * whole, density)
-    widest = max(diameter for _, diameter in bodies)
-    low = PAST_CRISIS if reynolds(fastest, widest, density) > CRISIS else ACROSS.low
+    widest, low = max(diameter for _, diameter in bodies), ACROSS.low
+    for _ in range(_MOST_ROUNDS):  # the less drag the faster, and the faster the less drag
+        rate = terminal_rate(mass, low * share * whole, density)
+        low = min(low, _across_at_least(reynolds(rate, widest, density)))
     return Spread(low * share * whole, ACROSS.best * share * whole, ACROSS.high * share * whole)
 
 
@@ -94,6 +98,11 @@ def nose_first_drag_area(diameter: float, coefficient: Spread = ALONG) -> Spread
     """
     _above_zero(diameter=diameter, coefficient=coefficient.low)
     return coefficient.map(lambda one: one * PI * diameter * diameter / 4)
+
+
+def _across_at_least(number: float) -> float:
+    """Least coefficient across the flow at a Reynolds number (both dimensionless)."""
+    return max(PAST_CRISIS, ACROSS.low * min(1.0, ROUGH_CRISIS / number))
 
 
 def reynolds(speed: float, diameter: float, density: float) -> float:
