@@ -289,7 +289,7 @@ def delay_check(worked: Worked, joint: Joint) -> Check:
     error, taken = (worked.show(time, TIME) for time in (joint.charge.delay_error, planned))
     told = f"It may fire {error} early or late: {practice('motor_delay', worked.rig.units)}."
     if planned < joint.charge.delay_error:
-        return DELAY.warn(f"{told} The rig says {taken}: put in at least {error}, so that loads and drift count on it.")
+        return DELAY.warn(f"{told} The rig says {taken}: loads and drift count on {error} all the same.")
     return DELAY.hold(f"{told} The rig counts on {taken}.")
 
 
