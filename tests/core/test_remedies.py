@@ -239,7 +239,7 @@ def test_turns_go_round_the_slab(turns: str) -> None:
 
 
 def test_nothing_is_folded_that_hands_cannot_fold() -> None:
-    """At most eight lengths; no pile thicker than it is wide or long; a slab that is too thick one way is not called fitting."""
+    """At most eight lengths; no strip thicker than it is wide, no bundle thicker than it is long; a slab that is too thick one way is not called fitting."""
     folded = 0
     for texts in rigs(15, SYSTEMS[0]):
         one = worked(texts)

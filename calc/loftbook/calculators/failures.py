@@ -190,6 +190,24 @@ def table(worked: Worked, found: tuple[Failure, ...]) -> Table:
     return Table("One failure at a time, each in its worst corner", head, rows, shown=True)
 
 
+def chain_table(worked: Worked, found: Failures) -> Table:
+    """Every part in the failure that is hardest on it."""
+    rows = []
+    for part, key, one in found.pulled:
+        kind = LINE_LOAD if part.name.startswith("cloth") else FORCE
+        rows.append(
+            (
+                f"{_plain(part.name)}, {worked.title(key)}",
+                one.title,
+                worked.show(part.strength, kind),
+                worked.show(part.load, kind),
+                worked.show(part.margin, at_most(NUMBER)),
+            )
+        )
+    head = ("Part", "Pulled hardest by", "Bears", "Load", "Strength over load")
+    return Table("Every part in the failure that pulls hardest at it", head, tuple(rows))
+
+
 def picture(worked: Worked, found: tuple[Failure, ...]) -> Drawing:
     limit = known("energy").high
     unit = worked.show(limit, ENERGY).partition(" ")[2]
@@ -232,10 +250,12 @@ def top_check(worked: Worked, one: Failure) -> Check:
     """Whether a main that opens at the top still comes down on the field, and whole."""
     far = worked.show(one.within.high, HEIGHT)
     told = f"It is down in up to {worked.show(one.time.high, TIME)} and lands within {far} of the pad in this wind."
-    told += f" {'It leaves the field.' if one.leaves else 'It stays on the field.'}"
+    others = sum(one.leaves[1:])
+    told += f" {'It leaves the field' if one.leaves[0] else 'It stays on the field'}; so strong a wind from another side would take "
+    told += "it off the field from none of the other seven." if not others else f"it off the field from {others} of the other seven."
     if one.breaks:
         told += f" It breaks as it opens: {weakest(worked, one)}."
-    return AT_TOP.holds_if(not one.leaves and not one.breaks, told)
+    return AT_TOP.holds_if(not one.leaves[0] and not one.breaks, told)
 
 
 def checks(worked: Worked, found: Failures) -> tuple[Check, ...]:
@@ -356,7 +376,7 @@ def compute(worked: Worked, key: str) -> Answer:
         working(worked, found),
         (picture(worked, found.all),),
         notes=notes(worked, found),
-        tables=(table(worked, found.all),),
+        tables=(table(worked, found.all), chain_table(worked, found)),
         passages=tuple(passage(worked, one) for one in found.all),
         cautions=CAUTIONS,
     )

@@ -319,8 +319,8 @@ def _notes(one: Folded) -> tuple[str, ...]:
         )
         return shapeless, before
     capped = (
-        f"Nothing is folded thicker than it is wide or long, in more than {MOST_PARTS} lengths or {MOST_LAYERS} layers: hands "
-        "do not hold it (our choice)."
+        f"No strip is folded thicker than it is wide, no bundle thicker than it is long, none in more than {MOST_PARTS} lengths or "
+        f"{MOST_LAYERS} layers: hands do not hold it (our choice)."
     )
     if one.canopy.family not in FLAT:
         round_one = "This canopy is not flat: the flat sequence would trap a fold of cloth. It is flaked gore by gore."

@@ -9,7 +9,7 @@ from functools import cached_property
 from itertools import pairwise
 from typing import Final, Literal
 
-from loftbook.physics import airframe, descent, failing, opening
+from loftbook.physics import airframe, descent, failing, opening, scatter
 from loftbook.physics.atmosphere import G0
 from loftbook.physics.canopy import terminal_rate
 from loftbook.physics.chain import Part
@@ -443,11 +443,11 @@ class Failure:
         times = [one.time for one in self.bodies]
         return Spread(min(t.low for t in times), max(t.best for t in times), max(t.high for t in times))
 
-    @property
-    def leaves(self) -> bool:
-        """Whether the wind takes any of it off the field, at either end of its rates."""
-        ground = self.among.worked.sky.ground
-        return not all(ground.holds(spot) for one in self.bodies for spot in one.spots)
+    @cached_property
+    def leaves(self) -> tuple[bool, ...]:
+        """Whether this wind, turned clockwise by no … seven eighths of a circle, takes any of it off the field."""
+        ground, spots = self.among.worked.sky.ground, [spot for one in self.bodies for spot in one.spots]
+        return tuple(not all(ground.holds(spot) for spot in scatter.turned(spots, i)) for i in range(8))
 
     @property
     def soft(self) -> bool:
@@ -664,6 +664,16 @@ class Failures:
         yield self._thrust()
         yield self._nothing_opens()
         yield self._never_parts()
+
+    @cached_property
+    def pulled(self) -> tuple[tuple[Part, str, Failure], ...]:
+        """Every part of every chain with whose it is, in the failure that pulls hardest at it; the weakest first."""
+        found: dict[tuple[str, str], tuple[Part, str, Failure]] = {}
+        for one in self.all:
+            for part, key in one.parts:
+                if (key, part.name) not in found or part.margin < found[key, part.name][0].margin:
+                    found[key, part.name] = part, key, one
+        return tuple(sorted(found.values(), key=lambda row: row[0].margin))
 
     def of(self, name: str) -> Failure | None:
         """By its name; None where this rig has no such failure."""
