@@ -38,14 +38,14 @@ def bars(
 
     made.words((LEFT, TEXT), scale, "start", "dim-text")
     for power in range(first, last + 1):
-        made.words((across(unit * 10.0**power), TOP - 14), write(unit * 10.0**power), "middle", "dim-text", optional=True)
+        made.words((across(unit * _ten(power)), TOP - 14), write(unit * _ten(power)), "middle", "dim-text", optional=True)
     for i, row in enumerate(rows):
         y = TOP + ROW * i
         made.words((LEFT, y + TEXT), row.name, "start")
         made.words((WIDTH - RIGHT, y + TEXT), write(row.high), "end")
         top, foot = y + TEXT + 4, y + TEXT + 8 + BAR
         for power in range(first, last + 1):
-            made.rule("grid", (across(unit * 10.0**power), top), (across(unit * 10.0**power), foot))
+            made.rule("grid", (across(unit * _ten(power)), top), (across(unit * _ten(power)), foot))
         begins, ends = across(row.low), across(row.high)
         begins = min(begins, max(LEFT, ends - 4))
         kind = "short" if row.high > limit else "bundle"
@@ -54,12 +54,17 @@ def bars(
     return made.drawing(name, description, "loft-bars")
 
 
+def _ten(power: int) -> float:
+    """Ten to a whole power, the same bits everywhere."""
+    return float(10**power) if power >= 0 else 1 / 10**-power
+
+
 def _tens(rows: Sequence[Bar], unit: float) -> tuple[int, int]:
     """The powers of ten that hold all rows, the lowest one for nothing at all."""
     first, last = 0, 2
     most, least = max(row.high for row in rows) / unit, min(row.low for row in rows) / unit
-    while 10.0**last < most and last < 12:
+    while _ten(last) < most and last < 12:
         last += 1
-    while 10.0**first > least and first > -1:
+    while _ten(first) > least and first > -1:
         first -= 1
     return first, last
