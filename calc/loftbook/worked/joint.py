@@ -13,7 +13,7 @@ from loftbook.physics.separation import Rung
 from loftbook.physics.spread import Spread
 from loftbook.quantity import MASS, show
 from loftbook.rig.bay_fields import BACKUP, FIRED, MOTOR, NOTHING, POWDER, THROWN
-from loftbook.rig.fields import DEFAULTS, FIELDS, STARTS
+from loftbook.rig.fields import FIELDS, STARTS
 from loftbook.rig.rig import Said
 from loftbook.tables import PINS, Pin, known
 from loftbook.worked.airframe import Section
@@ -28,12 +28,13 @@ FASTEST = (
     40.0  # m/s, the fastest fall under a drogue that is accepted: what a drop between two heights takes at the least
 )
 MORE_LOAD = 1.25  # protector, links and swivels beside canopies and cords (our choice)
-# What a ground test rests on beside its own bay; a field that hangs on a choice within the bay counts by that choice.
+# What a ground test rests on beside its own bay; a field that hangs on a choice within the bay counts by that choice, one that
+# no starting rig's way down has not at all.
 _WHOLE = ("rocket.mass", "rocket.main_bay", "nose.mass", "middle.mass")
 _RESTS = tuple(
     path
     for path, one in FIELDS.items()
-    if one.bay and all(other == "flight.way" or DEFAULTS[other] in values for other, values in one.when)
+    if one.bay and all(any(start[other] in values for start in STARTS.values()) for other, values in one.when)
 )
 
 
