@@ -166,7 +166,7 @@ def ground_check(worked: Worked, joint: Joint) -> Check:
     missing = lacking(charge)
     if missing and charge.borrowed and not charge.proved:
         return TEST.fail(
-            "None of yours is entered. The starting rig's own test was another rocket's, and no longer counts once anything of "
+            "No test of yours is entered. The starting rig's own test was another rocket's, and no longer counts once anything of "
             f"that bay is yours. No flight without one: {missing}."
         )
     if missing:
