@@ -308,7 +308,7 @@ def _air_notes(worked: Worked) -> tuple[str, ...]:
         *told,
         "At the top it freezes. Cold batteries sag and cold igniters fire late or not at all: keep batteries warm until the "
         "pad, test one cold, with the igniter it fires; cloth, shock cord and rubber stiffen (common practice, no source). "
-        "None of that is in the numbers.",
+        "Nothing of that is in the numbers.",
     )
 
 
