@@ -50,6 +50,7 @@ DROGUE_IN = CheckKind(
 AT_TOP = CheckKind(
     "fails-main-at-top", "If the main opens at the top", ("flight.apogee", "flight.wind", "main.joint.pins", "main.canopy.size")
 )
+SLOWEST = 0.1  # m/s; what bears no faster opening than that bears none
 MANY = 4  # parts that are too weak: more are not told one by one
 PLAIN = "Nobody's gear survives this: keep people back. Once it happens nothing aboard helps."
 CAUTIONS = (
@@ -144,8 +145,8 @@ def _stronger(worked: Worked, one: Failure) -> str:
         told = f"{len(one.needs)} parts would have to be stronger, the weakest {weak} times: slow it down instead."
     else:
         told = f"To survive the opening it would take: {'; '.join(_needed(worked, need) for need in one.needs)}."
-    if one.bearable:
-        load, speed = one.bearable
+    load, speed = one.bearable or (None, 0.0)
+    if load and speed > SLOWEST:
         told += f" Or the {load.canopy.name} opening at no more than {worked.show(speed, at_most(SPEED))}."
     return told
 
