@@ -767,7 +767,7 @@ def test_the_strategies_reach_every_field_and_every_choice() -> None:
     seen: dict[str, set[str]] = {path: set() for path in FIELDS}
     met: set[tuple[str, str, str]] = set()
 
-    @settings(often, max_examples=300)
+    @settings(often, max_examples=500)
     @given(texts=any_texts().map(healed))
     def gather(texts: dict[str, str]) -> None:
         for path, text in texts.items():

@@ -126,6 +126,6 @@ def bundle_in_room(bundle: Bundle, tube: float, length: Length, name: str, descr
     canvas.segment("tube-wall", (0, half), (long, half))
     canvas.segment("tube-wall", (0, -half), (long, -half))
     canvas.words((4, TEXT), f"{name}: {'fits' if bundle.fits else 'does not fit'}", "start")
-    size = f"{length(bundle.width)} across" if bundle.round else f"{length(bundle.width)} wide, {length(bundle.thickness)} thick"
+    size = f"{length(bundle.width)} across" if bundle.round else f"{length(bundle.width)} × {length(bundle.thickness)}"
     canvas.across(0, bundle.length, -high, f"{length(bundle.length)}, {size}", below=12)
     return canvas.drawing(name, description)
