@@ -290,9 +290,9 @@ def _close(worked: Worked, key: str) -> _Words:
     closes = f"{forward} in" if worked.airframe.two_joints else "nose (or coupler) in"
     spare = bay.stack.spare
     left = (
-        f"{show(spare, LENGTH)} left over beneath it."
+        f"{show(spare, at_most(LENGTH))} left over beneath it."
         if spare >= 0
-        else f"{show(-spare, LENGTH)} too much in the bay: do not close it."
+        else f"{show(-spare, at_least(LENGTH))} too much in the bay: do not close it."
     )
     how = (
         "Hold it from the side, nobody in line with it. Its fit was tried before the charge went in: no shaking now."
@@ -398,7 +398,7 @@ def _working(worked: Worked, key: str) -> tuple[Working, ...]:
 def _described(worked: Worked, bay: Bay) -> str:
     show, spare = worked.show, bay.stack.spare
     layers = ", ".join(f"{one.item.name} {show(one.item.height, LENGTH)}" for one in bay.stack.layers)
-    left = f"left over {show(spare, LENGTH)}" if spare >= 0 else f"{show(-spare, LENGTH)} too much"
+    left = f"left over {show(spare, at_most(LENGTH))}" if spare >= 0 else f"{show(-spare, at_least(LENGTH))} too much"
     return f"Bottom to top: {layers}; {left}."
 
 
@@ -406,11 +406,11 @@ def _summary(worked: Worked, key: str) -> str:
     bay, show = worked.bays[key], worked.show
     spare = bay.stack.spare
     if spare < 0:
-        return f"{show(-spare, LENGTH)} too much for this bay."
+        return f"{show(-spare, at_least(LENGTH))} too much for this bay."
     if key not in bay.folded:
-        return f"Everything in, {show(spare, LENGTH)} is left over."
+        return f"Everything in, {show(spare, at_most(LENGTH))} is left over."
     depth = show(bay.stack.depth_below_mouth("bundle", key), LENGTH)
-    return f"Everything in, the bundle's top lies {depth} below the mouth and {show(spare, LENGTH)} is left over."
+    return f"Everything in, the bundle's top lies {depth} below the mouth and {show(spare, at_most(LENGTH))} is left over."
 
 
 def compute(worked: Worked, key: str) -> Answer:

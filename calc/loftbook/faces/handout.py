@@ -25,7 +25,7 @@ LONGEST_LINK = 2900  # characters; the largest symbol holds 2,953
 _CARD_NUMBERS = (
     ("canopy", "rate"),
     ("folding", "bundle_length"),
-    ("folding", "bundle_diameter"),
+    ("folding", "bundle_width"),
     ("packing", "bundle_depth"),
     ("packing", "spare"),
     ("cord", "suggested"),
