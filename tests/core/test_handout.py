@@ -432,8 +432,9 @@ def test_each_side_is_complete_in_itself() -> None:
         assert f"Fold the {other}" not in sides[bay]
         mine = [check for check in whole.checks if check.bay != other]
         assert 0 < len(mine) < len(whole.checks)
+        short = any(check.verdict == "fail" for check in mine)  # a rocket that does not fly is mended in the plan, not on paper
         open_ = [
-            f"{check.title}: {VERDICTS[check.verdict]}: {check.reason.split('. ')[0] if check.verdict == 'fail' else check.reason}"
+            f"{check.title}: {VERDICTS[check.verdict]}: {check.reason.split('. ')[0] if short else check.reason}"
             for check in mine
             if check.verdict != "pass"
         ]

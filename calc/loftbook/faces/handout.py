@@ -352,18 +352,20 @@ def _without_repeats(steps: Sequence[Step]) -> list[tuple[str, str]]:
 
 
 def _check_lines(rows: Sequence[Check], names: Mapping[str, str]) -> list[Markup]:
-    """What does not hold, each with its reason, of a failure the first sentence: it is mended in the plan, not on paper.
+    """What does not hold, each with its reason; of a rocket that does not fly as it is only the first sentence of each: it is
+    mended in the plan, not on paper.
 
     What holds stands by name on one line, so that a side has room for the rest.
     """
+    short = any(check.verdict == "fail" for check in rows)
     open_ = [check for check in rows if check.verdict != "pass"]
     held = [_check_title(check, names) for check in rows if check.verdict == "pass"]
-    lines = [_tick(f"{_check_title(one, names)}: {VERDICTS[one.verdict]}", f": {_said_on_card(one)}") for one in open_]
+    lines = [_tick(f"{_check_title(one, names)}: {VERDICTS[one.verdict]}", f": {_said_on_card(one, short)}") for one in open_]
     return [*lines, _tick(f"{VERDICTS['pass']} ({len(held)}): ", f"{'; '.join(held)}.")] if held else lines
 
 
-def _said_on_card(check: Check) -> str:
-    return _SENTENCE_END.split(check.reason, 1)[0] if check.verdict == "fail" else check.reason
+def _said_on_card(check: Check, short: bool) -> str:
+    return _SENTENCE_END.split(check.reason, 1)[0] if short else check.reason
 
 
 def _check_title(check: Check, names: Mapping[str, str]) -> str:
