@@ -37,7 +37,7 @@ _TABLE = re.compile(r'<loft-table name="([a-z-]+)">\s*</loft-table>')
 @cache
 def _demo() -> Plan:
     """The first starting rig, worked through once for all pages."""
-    return plan(DEFAULTS)
+    return plan({})
 
 
 # --- calculators and hand-outs -------------------------------------------------------------------------
@@ -48,7 +48,7 @@ def calculator_block(name: str) -> str:
     if name == "plan":
         each, fields, parts = "rig", list(FIELDS.values()), plan_parts(_demo())
     else:
-        calculator, worked = CALCULATORS[name], Worked(parse(DEFAULTS))
+        calculator, worked = CALCULATORS[name], Worked(parse({}))
         each, fields = calculator.each, [FIELDS[path] for path in calculator.inputs]
         _, parts = answer_about(calculator, worked, calculator.shown(worked))
     return html(
