@@ -168,6 +168,7 @@ def test_a_tube_too_narrow_fails_and_says_what_would_do() -> None:
 
 FLIPS = [
     # name, passes (or at least does not fail), fails; paths within a bay are the main's
+    ("joint-parts", {}, {"charge.kind": NOTHING, "joint.pins": "2"}),  # nothing pulls it open, and nothing pulls pins
     ("charge-domain", {}, {"joint.friction": "2000 N"}),
     ("joint-parts", {}, {"joint.pins": "8", "joint.pin": "M4 × 0.7"}),
     ("chain", {}, {"charge.pressure": "200 kPa", "cord.bulkhead": "800 N"}),
@@ -312,7 +313,6 @@ WARNINGS = [
     ("design-factor", {"chain.factor": "1.5"}, {"chain.factor": "1.49"}),
     ("chain", {"chain.factor": "1"}, {"chain.factor": "10"}),
     ("joint-holds", {"joint.friction": "500 N"}, {"joint.friction": "12 N"}),
-    ("joint-parts", {}, {"charge.kind": NOTHING}),
     ("joint-parts", {"charge.kind": MOTOR}, {"charge.kind": MOTOR, "joint.pins": "2"}),
     ("joint-parts", {}, {"charge.pressure": "20 kPa", "joint.friction": "70 N"}),
     ("pins-two", {"joint.pins": "2"}, {"joint.pins": "1"}),
@@ -338,6 +338,7 @@ WARNINGS = [
     ("stays-on-field", {"site.east": "450 m"}, {"site.east": "370 m"}),
 ]  # fmt: skip
 WARNINGS_OF_TWO = [
+    (MAIN, "joint-parts", {}, {"charge.kind": NOTHING, "joint.pins": "0"}),  # the drogue may pull it open
     # under a drogue 15 to 30 m/s is usual
     (DROGUE, "drogue-rate", {"canopy.size": "400 mm"}, {"canopy.size": "1 m"}),
     (DROGUE, "drogue-rate", {"canopy.size": "400 mm"}, {"canopy.size": "200 mm"}),
@@ -433,6 +434,14 @@ def test_black_powder_high_up_is_looked_at_again() -> None:
     assert verdict(with_(high), "charge-domain") == "warn"
     assert verdict(planned(TWO | high), "charge-domain", DROGUE) == "warn"
     assert verdict(planned(TWO | high), "charge-domain", MAIN) == "pass"  # it fires low down
+
+
+def test_a_joint_that_nothing_opens_is_refused_where_no_canopy_can_pull() -> None:
+    """It passed with a second look, and came down whole."""
+    none = {"charge.kind": NOTHING, "joint.pins": "0"}
+    assert verdict(with_(none), "joint-parts") == "fail"
+    assert verdict(planned(TWO | of(DROGUE, none)), "joint-parts", DROGUE) == "fail"
+    assert verdict(planned(TWO | of(MAIN, none)), "joint-parts", MAIN) == "warn"  # the drogue is out
 
 
 def test_a_cloth_of_unknown_strength_is_asked_for() -> None:

@@ -210,10 +210,9 @@ def peak_with_gravity(i: Inputs) -> float:
 
 
 def snatch(i: Inputs) -> float:
-    lines = int(re.search(r"(\d+) lines;", i.text)[1])  # type: ignore[index]
-    return opening.snatch_force(
-        i["canopy mass"], i["speed difference"], lines, i["line strength"], i["elongation at break"], i["length"]
-    )
+    count = int(re.search(r"(\d+) lines;", i.text)[1])  # type: ignore[index]
+    lines = count * chain.cord_stiffness(i["line strength"], i["elongation at break"], i["length"])
+    return chain.stopping_force(i["speed difference"], lines, i["canopy mass"])
 
 
 # --- materials ------------------------------------------------------------------------------------

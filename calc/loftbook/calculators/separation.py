@@ -94,11 +94,7 @@ def hold_check(worked: Worked, joint: Joint) -> Check:
 def pressure_check(worked: Worked, joint: Joint) -> Check:
     chosen, needed = (worked.show(pressure, BAY_PRESSURE) for pressure in (joint.pressure, joint.needed_pressure))
     if not joint.charge.there:
-        pull = worked.show(joint.resists, FORCE)
-        return PARTS.warn(
-            f"Nothing of its own parts it: that takes a pull of up to {pull}. What pulls it open is not worked out here: "
-            "try it on the ground, packed as it will fly."
-        )
+        return nothing_check(worked, joint)
     if joint.pressure > separation.MOST_PRESSURE:
         most = worked.show(separation.MOST_PRESSURE, BAY_PRESSURE)
         return PARTS.fail(
@@ -119,6 +115,21 @@ def pressure_check(worked: Worked, joint: Joint) -> Check:
     return PARTS.hold(
         f"{chosen} parts friction and pins with at least {digits(separation.SHEAR_FACTOR)} times margin (our choice), throws "
         "everything clear by the model, and is no less than usual."
+    )
+
+
+def nothing_check(worked: Worked, joint: Joint) -> Check:
+    """Of a joint without a charge: only a canopy that is out already can pull it open, and hardly through pins."""
+    pull = worked.show(joint.resists, FORCE)
+    if joint.said.key == worked.rig.way.bays[0]:
+        return PARTS.fail("Nothing in this rig parts it, and no canopy is out yet that could pull it open: say what does.")
+    if joint.pins:
+        return PARTS.fail(
+            f"Nothing of its own parts it, and its pins ask for a pull of up to {pull}: take them out, or give it a charge."
+        )
+    return PARTS.warn(
+        f"Nothing of its own parts it: that takes a pull of up to {pull}. What pulls it open is not worked out here: "
+        "try it on the ground, packed as it will fly."
     )
 
 

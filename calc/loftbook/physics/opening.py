@@ -80,16 +80,6 @@ def handbook_loads(
     return HandbookLoads(steady * cx, steady * reduction, steady * reduction * cx, ballistic, reduction, filling)
 
 
-def snatch_force(canopy_mass: float, speed: float, lines: int, strength: float, stretch: float, length: float) -> float:
-    """Force [N] when the lines come tight and the packed canopy is brought to speed: dv sqrt(m_c k), k = N P / (eps L).
-
-    mass of the canopy [kg], speed between it and the load [m/s]; strength P [N] and stretch eps (at break, a share) of
-    one line, length L [m]. Energy method as in Knacke 1991, sec. 5:
-    linear lines, drag of the unopened canopy left out.
-    """
-    return speed * sqrt(canopy_mass * lines * strength / (stretch * length))
-
-
 def late_release_speed(horizontal: float, late: float) -> float:
     """Speed [m/s] `late` [s] from apogee, crossed at `horizontal` [m/s]: sqrt(vh^2 + (g t)^2), drag ignored.
 

@@ -137,26 +137,16 @@ def parting_pressure(friction: float, pins: int, pin: float, diameter: float) ->
     return SHEAR_FACTOR * resists / (PI * diameter * diameter / 4)
 
 
-def gas_work(pressure: float, volume: float, diameter: float, stroke: float) -> float:
-    """Work [J] on a joint of gas that begins `pressure` [Pa] above the air outside in a free volume [m^3].
-
-    It grows by the tube's section over the stroke [m], inner diameter of the tube [m], no heat going in or out (adiabatic:
-    less work than at constant temperature), against the air outside. Nothing is counted after the stroke, when it blows out.
-    """
-    grown = PI * diameter * diameter / 4 * stroke
-    return (OUTSIDE + pressure) * volume * _expanded(volume, grown) - OUTSIDE * grown
-
-
 def pressure_for_work(work: float, volume: float, diameter: float, stroke: float) -> float:
-    """The same turned round: pressure [Pa] that does `work` [J]; lengths [m], volume [m^3], stroke above zero."""
-    grown = PI * diameter * diameter / 4 * stroke
-    return (work + OUTSIDE * grown) / (volume * _expanded(volume, grown)) - OUTSIDE
+    """Pressure [Pa] above the air outside, in a free volume [m^3], of gas that does `work` [J] on a joint.
 
-
-def _expanded(volume: float, grown: float) -> float:
-    """Work over absolute pressure and volume at the beginning (dimensionless), of a volume that grows by so much [m^3]."""
-    more = RATIO_OF_HEATS - 1
-    return (1 - power(volume / (volume + grown), more)) / more
+    It grows by the tube's section over the stroke [m], inner diameter of the tube [m], no heat going in or out (adiabatic,
+    p V^1.4: less work than at constant temperature), against the air outside. Nothing is counted after the stroke, when it
+    blows out. Volume and stroke above zero.
+    """
+    grown, more = PI * diameter * diameter / 4 * stroke, RATIO_OF_HEATS - 1
+    each = (1 - power(volume / (volume + grown), more)) / more  # work over absolute pressure and volume at the beginning
+    return (work + OUTSIDE * grown) / (volume * each) - OUTSIDE
 
 
 def clearing_energy(one: float, other: float, contents: float, depth: float, driven: bool) -> float:

@@ -665,7 +665,7 @@ CHARGE = (
     ),
     _bay(
         path="charge.repeats",
-        label="Such tests in a row",
+        label="Tests in a row that threw everything clear",
         kind=COUNT,
         low=0,
         high=50,

@@ -26,7 +26,6 @@ BROADSIDE, TUMBLING, TIMED = "broadside", "tumbling", "timed by me"
 TWO_JOINTS = (TWO_BAYS, NO_DROGUE)
 FALLING = tuple(name for name, way in WAYS.items() if way.falls)
 LOW = tuple(name for name, way in WAYS.items() if way.low or way.held)
-NO_ELECTRONICS = "0"
 
 RIG = (
     Field(
