@@ -168,6 +168,7 @@ def test_a_tube_too_narrow_fails_and_says_what_would_do() -> None:
 
 FLIPS = [
     # name, passes (or at least does not fail), fails; paths within a bay are the main's
+    ("pack-density", {"pack.density": "0.25 g/cm^3"}, {"pack.density": "0.36 g/cm^3"}),  # it fitted, pressed, and stayed in
     ("joint-parts", {}, {"charge.kind": NOTHING, "joint.pins": "2"}),  # nothing pulls it open, and nothing pulls pins
     ("charge-domain", {}, {"joint.friction": "2000 N"}),
     ("joint-parts", {}, {"joint.pins": "8", "joint.pin": "M4 × 0.7"}),
@@ -332,6 +333,7 @@ WARNINGS = [
     ("electronics-redundant", {"electronics.units": "2", "electronics.batteries": "2", "electronics.switches": "2"},
      {"electronics.units": "2", "electronics.batteries": "2", "electronics.switches": "1"}),
     ("electronics-redundant", {"electronics.units": "1"}, {"electronics.units": "1", "charge.backup": BACKUP}),
+    ("pack-density", {"pack.density": "0.25 g/cm^3"}, {"pack.density": "0.26 g/cm^3"}),  # harder than loose
     ("charge-domain", {"flight.apogee": "5 km"}, {"flight.apogee": "6 km"}),  # so high up powder needs containment
     ("cloth-strength", {"canopy.cloth": "my own cloth", "canopy.cloth_strength": "5 kN/m"}, {"canopy.cloth": "my own cloth"}),
     ("static-ports", {"electronics.ports": "3"}, {"electronics.ports": "2"}),

@@ -318,7 +318,7 @@ _BUILT = (
           more={"main.bay.tube": "4 in"}),
     Built("Own canopy, timed over the meadow", ONE_CANOPY, 0.066, 1.1, 1.4, MINE, 300, kind=MOTOR, delay=6, wind=3),
     # --- drogue, then main from a second bay ---
-    Built("Kestrel, slim two-bay", TWO_BAYS, 0.054, 1.9, 2.1, POLYGON, 1200, pins=2, wind=3.5),
+    Built("Moorhen, slim two-bay", TWO_BAYS, 0.054, 1.9, 2.1, POLYGON, 1200, pins=2, wind=3.5),
     Built("Three inch for the lake bed", TWO_BAYS, 0.075, 3.4, 2.2, CIRCLE, 1500, CROSS, pins=2, wind=3),
     Built("Four inch, the usual way", TWO_BAYS, 0.098, 5.2, 2.5, DOME, 1300, CIRCLE, pins=3, wind=4),
     Built("Four inch, nylon screws in threes", TWO_BAYS, 0.102, 6.4, 2.6, POLYGON, 1600, CIRCLE, pins=3, wind=3,

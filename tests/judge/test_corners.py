@@ -288,6 +288,12 @@ def cord_round(case: Case, key: str) -> float:
     return 2.0 if case.si(f"{key}.pack.cord_turns") else 0.0
 
 
+def pressed(case: Case, key: str) -> float:
+    """Over what hands pack into a container, 22 lb/ft^3 (Knacke 1991, ch. 6, memory): it does not slide out."""
+    path = f"{key}.pack.density"
+    return case.si(path) / (22 * 16.01846) if case.data["rig"][path].strip() else 0.0
+
+
 def one_pin(case: Case, bay: str) -> float:
     return 2.0 if int(case.si(f"{bay}.joint.pins")) == 1 else 0.0
 
@@ -363,6 +369,7 @@ CORNERS = {
         Corner("pins-two", "separation", one_pin, passes=True),
         Corner("motor-delay", "separation", late_motor, passes=True),
         Corner("bundle-fits", "folding", tight),
+        Corner("pack-density", "folding", pressed),
         Corner("line-wraps", "folding", wrapped),
         Corner("cord-wraps", "folding", cord_round),
         Corner("bay-holds-all", "packing", crammed, beside=("folding", "bundle-fits")),

@@ -15,6 +15,7 @@ from loftbook.worked.worked import Worked
 BUNDLE_FITS = CheckKind(
     "bundle-fits", "Bundle fits", ("bay.depth", "bay.tube", "canopy.size", "pack.density", "cord.length", "cord.thickness")
 )
+DENSITY = CheckKind("pack-density", "Density of the bundle", ("pack.density",))
 LINE_WRAPS = CheckKind("line-wraps", "Lines round the bundle", ("pack.line_turns",))
 CORD_WRAPS = CheckKind("cord-wraps", "Cord round the bundle", ("pack.cord_turns",))
 
@@ -55,6 +56,23 @@ def fit_check(worked: Worked, key: str) -> Check:
     return BUNDLE_FITS.fail(
         f"The bundle would be {long} long, {_across(worked, b)}, where the bay leaves {room} and the tube {widest}.{judged} "
         f"{remedy}"
+    )
+
+
+def density_check(worked: Worked, key: str) -> Check:
+    """Whether the bundle is taken to be so loose that it slides out: one that fits only when it is pressed stays in."""
+    density, loose, by_hand = worked.folded(key).cloth.density, known("loose_density").high, known("pack_density").high
+    units, least = worked.rig.units, worked.show(density.low, PACK_DENSITY)
+    usual = f"{practice('loose_density', units)[0].upper()}{practice('loose_density', units)[1:]}."
+    if density.low <= loose * (1 + 1e-9):
+        return DENSITY.hold(f"{least} {'at the loosest' if not density.is_point else 'by your figure'}. {usual}")
+    if density.low > by_hand * (1 + 1e-9):
+        return DENSITY.fail(
+            f"{least} is pressed, and does not slide out. {usual} By hand, into a container: {practice('pack_density', units)}. "
+            "Weigh and measure a loose bundle again."
+        )
+    return DENSITY.warn(
+        f"{least} is pressed. {usual} It flies only if the packed bundle falls out by its own weight: {practice('shake', units)}."
     )
 
 
@@ -336,7 +354,7 @@ def compute(worked: Worked, key: str) -> Answer:
     return Answer(
         _outputs(one),
         f"The bundle is {show(b.length, LENGTH)} long, {slab(worked, b)}{'' if b.fits else ', and does not fit'}.",
-        (fit_check(worked, key), line_wraps_check(worked, one), cord_wraps_check(one)),
+        (fit_check(worked, key), density_check(worked, key), line_wraps_check(worked, one), cord_wraps_check(one)),
         _working(worked, one),
         (end_on(b, bay.tube, bay.beside, lambda v: show(v, LENGTH), told),),
         (*preparations(worked, key), *folds(worked, key)),
@@ -387,6 +405,6 @@ FOLDING = Calculator(
         Output("volume", "Bulk of the cloth", VOLUME, leads=False),
     ),
     compute,
-    (BUNDLE_FITS, LINE_WRAPS, CORD_WRAPS),
+    (BUNDLE_FITS, DENSITY, LINE_WRAPS, CORD_WRAPS),
     each="canopy",
 )
