@@ -61,7 +61,7 @@ def fit_check(worked: Worked, key: str) -> Check:
 
 def density_check(worked: Worked, key: str) -> Check:
     """Whether the bundle is taken to be so loose that it slides out: one that fits only when it is pressed stays in."""
-    density, loose, by_hand = worked.folded(key).cloth.density, known("loose_density").high, known("pack_density").high
+    density, loose, by_hand = worked.folded(key).laid.density, known("loose_density").high, known("pack_density").high
     units, least = worked.rig.units, worked.show(density.low, PACK_DENSITY)
     usual = f"{practice('loose_density', units)[0].upper()}{practice('loose_density', units)[1:]}."
     if density.low <= loose * (1 + 1e-9):
@@ -78,7 +78,7 @@ def density_check(worked: Worked, key: str) -> Check:
 
 def _judged(worked: Worked, key: str) -> str:
     """At which density, where it was not measured."""
-    density = worked.folded(key).cloth.density
+    density = worked.folded(key).laid.density
     if density.is_point:
         return ""
     return f" That is at {worked.show(density.low, PACK_DENSITY)}, the loosest; measure your own."
@@ -267,7 +267,7 @@ def _shortened(fold: Fold, whole: Folded, size: str) -> tuple[str, str, str, str
         "staying outside with its lines free."
     )
     return (
-        f"Shorten {fold.number}: in half" if whole.cloth.halving else "Shorten it",
+        f"Shorten {fold.number}: in half" if whole.laid.halving else "Shorten it",
         f"{how} Do not roll it.",
         f"{fold.layers} layers at most, {size}.",
         "Thicker than the tube lets it be: shake it out and fold again from the strip, looser.",
@@ -297,7 +297,7 @@ def _outputs(one: Folded) -> dict[str, Value | None]:
 
 def _working(worked: Worked, one: Folded) -> tuple[Working, ...]:
     show, b, units = worked.show, one.bundle, worked.rig.units
-    mass, density = one.canopy.cloth_mass, one.cloth.density
+    mass, density = one.canopy.cloth_mass, one.laid.density
     judged = "" if density.is_point else f", {show(mass / density.high, VOLUME)} at {show(density.high, PACK_DENSITY)}"
     bulk = Working(
         "Bulk of the cloth",

@@ -14,7 +14,6 @@ from loftbook.rig.fields import FIELDS
 from loftbook.rig.parsing import is_relevant
 
 GROUND_TEST = "ground-test"
-_TEST_FIELDS = ("charge.tested", "charge.repeats", "charge.test_date", "charge.test_pins")  # what a test is, beside its result
 _KINDS: dict[str, CheckKind] = {kind.name: kind for one in CALCULATORS.values() for kind in one.checks}
 
 
@@ -48,9 +47,7 @@ def _said(whole: Plan) -> Iterable[str]:
 
 
 def mended_by(whole: Plan, check: Check) -> list[Field]:
-    """The fields of this rig that may mend a check; of a ground test everything that one consists of."""
-    kind = _KINDS[check.name]
-    paths = dict.fromkeys((*kind.mends, *(_TEST_FIELDS if kind.name == GROUND_TEST else ())))
+    """The fields of this rig that may mend a check."""
     keys = (check.bay,) if check.bay else whole.rig.way.keys
-    names = (name for path in paths for name in ([path] if path in FIELDS else [f"{key}.{path}" for key in keys]))
+    names = (name for path in _KINDS[check.name].mends for name in ([path] if path in FIELDS else [f"{key}.{path}" for key in keys]))
     return [FIELDS[name] for name in names if name in FIELDS and is_relevant(FIELDS[name], whole.rig.texts)]

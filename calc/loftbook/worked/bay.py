@@ -12,7 +12,7 @@ from loftbook.rig.bay_fields import CHARGE_ABOVE
 from loftbook.rig.fields import FIELDS
 from loftbook.rig.rig import Said
 from loftbook.tables import known
-from loftbook.worked.bundle import Cloth, Folded
+from loftbook.worked.bundle import Folded, Laid
 from loftbook.worked.canopy import Canopy
 from loftbook.worked.cord import Cord
 
@@ -120,9 +120,9 @@ class Bay:
     # --- its canopies, folded ---
 
     @cached_property
-    def cloths(self) -> dict[str, Cloth]:
+    def laid(self) -> dict[str, Laid]:
         """Each canopy as it is to be folded, deepest first."""
-        return {tenant.canopy.key: Cloth(tenant.canopy, self.clear_tube) for tenant in self.tenants}
+        return {tenant.canopy.key: Laid(tenant.canopy, self.clear_tube) for tenant in self.tenants}
 
     @cached_property
     def taken(self) -> float:
@@ -142,11 +142,11 @@ class Bay:
         A guest gets the share of its bulk, less where the bay's own canopy needs more than that leaves, but at least
         what its shortest bundle takes; the bay's own gets what the guests' bundles leave.
         """
-        own, *guests = self.cloths
+        own, *guests = self.laid
         if not guests:
             return left
-        scales = {key: scale if key == canopy else 1.0 for key in self.cloths}
-        bulks = {key: cloth.volume(scales[key]) for key, cloth in self.cloths.items()}
+        scales = {key: scale if key == canopy else 1.0 for key in self.laid}
+        bulks = {key: one.volume(scales[key]) for key, one in self.laid.items()}
         free = left - self._shortest(own, scales[own])
         taken = 0.0
         for guest in guests:
@@ -155,22 +155,22 @@ class Bay:
             room = min(left, max(self._shortest(guest, scales[guest]) + _HAIR, min(fair, spared)))
             if guest == canopy:
                 return room
-            taken += self.cloths[guest].bundle(max(0.0, room), scales[guest]).length
+            taken += self.laid[guest].bundle(max(0.0, room), scales[guest]).length
         return left - taken
 
     def _shortest(self, canopy: str, scale: float = 1.0) -> float:
         """Length of the shortest bundle that the tube lets through [m], 0 where it lets none."""
-        return self.cloths[canopy].bundle(0.0, scale).needs_room or 0.0
+        return self.laid[canopy].bundle(0.0, scale).needs_room or 0.0
 
     def _folded_in(self, left: float) -> dict[str, Folded]:
         """Each canopy folded where so much is left for all bundles [m]; of what more there is each is told."""
         made: dict[str, Folded] = {}
         guests = 0.0
-        for key, cloth in reversed(self.cloths.items()):  # the bay's own last: it gets what the guests leave
-            room = self.left_for_bundles - guests if len(made) == len(self.cloths) - 1 else self._room(key, self.left_for_bundles)
-            made[key] = Folded(cloth, room, self._room(key, left))
+        for key, one in reversed(self.laid.items()):  # the bay's own last: it gets what the guests leave
+            room = self.left_for_bundles - guests if len(made) == len(self.laid) - 1 else self._room(key, self.left_for_bundles)
+            made[key] = Folded(one, room, self._room(key, left))
             guests += made[key].bundle.length
-        return {key: made[key] for key in self.cloths}
+        return {key: made[key] for key in self.laid}
 
     @cached_property
     def folded(self) -> dict[str, Folded]:
@@ -189,10 +189,10 @@ class Bay:
 
     def deep_enough(self, canopy: str = "") -> float | None:
         """Depth of a bay in which a bundle fits, and enough stays empty [m]; None where no depth does."""
-        needs = [self.cloths[key].bundle(0.0).needs_room for key in self.cloths if not canopy or key == canopy]
+        needs = [self.laid[key].bundle(0.0).needs_room for key in self.laid if not canopy or key == canopy]
         if None in needs:
             return None
-        filled = self.taken + sum(self._shortest(key) for key in self.cloths)
+        filled = self.taken + sum(self._shortest(key) for key in self.laid)
         least = packing.deep_enough(filled, known("spare").number("share"), known("spare").low) + _HAIR
         return self._enough(canopy, "bay.depth", least)
 
@@ -232,7 +232,7 @@ class Bay:
         for step in range(1, 46):
             scale = 1 - step / 50
             room = max(0.0, self._room(canopy, self.left_for_bundles, scale))
-            if not self.cloths[canopy].bundle(room, scale).fits:
+            if not self.laid[canopy].bundle(room, scale).fits:
                 continue
             tried = self._as_written(size * scale, at_most(LENGTH))
             if tried < field.low:

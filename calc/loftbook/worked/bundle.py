@@ -12,7 +12,7 @@ from loftbook.worked.canopy import Canopy
 
 
 @dataclass(frozen=True)
-class Cloth:
+class Laid:
     """A canopy's cloth as it is to be folded, whatever its room. clear: diameter of the round room it has there [m]."""
 
     canopy: Canopy
@@ -67,23 +67,23 @@ class Folded:
     folded for, so that some of the bay stays empty.
     """
 
-    cloth: Cloth
+    laid: Laid
     left: float
     used: float
 
     @property
     def canopy(self) -> Canopy:
-        return self.cloth.canopy
+        return self.laid.canopy
 
     @property
     def clear(self) -> float:
         """Diameter of the round room the tube has for it [m]."""
-        return self.cloth.clear
+        return self.laid.clear
 
     @property
     def share(self) -> float:
         """The part of that which the bundle may take."""
-        return self.cloth.share
+        return self.laid.share
 
     @property
     def room(self) -> float:
@@ -93,18 +93,18 @@ class Folded:
     @cached_property
     def volume(self) -> float:
         """Bulk of the cloth [m^3], the most it may be."""
-        return self.cloth.volume()
+        return self.laid.volume()
 
     @cached_property
     def bundle(self) -> Bundle:
-        return replace(self.cloth.bundle(max(0.0, self.used)), room=self.room)
+        return replace(self.laid.bundle(max(0.0, self.used)), room=self.room)
 
     @cached_property
     def _made(self) -> tuple[tuple[Fold, ...], tuple[Fold, ...]]:
         one, b = self.canopy, self.bundle
         if not one.shape:
             return (), ()
-        return folding.folded(one.family, one.shape, one.lines, one.ratio, (b.lengthwise, b.parts), self.cloth.halving)
+        return folding.folded(one.family, one.shape, one.lines, one.ratio, (b.lengthwise, b.parts), self.laid.halving)
 
     @property
     def to_strip(self) -> tuple[Fold, ...]:
