@@ -51,9 +51,10 @@ def rehearse() -> None:
 
 
 def forget() -> None:
-    """What is quicker made again than fetched: ten thousand draws of a scatter, texts of coordinates."""
+    """What is quicker made again than fetched: whole results, pictures, texts of coordinates."""
+    sys.modules["loftbook.physics.remembered"].forget()
     markup = sys.modules["loftbook.drawing.markup"]
-    for remembered in (sys.modules["loftbook.physics.scatter"]._draws, markup.number, markup._attribute):
+    for remembered in (markup.number, markup._attribute):
         remembered.cache_clear()
 
 

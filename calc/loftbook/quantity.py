@@ -47,10 +47,12 @@ def digits(value: float, significant: int = 3) -> str:
         raise ValueError(f"cannot write {value!r}")
     if value == 0:
         return "0"
-    exponent = int(f"{value:.{significant - 1}e}".partition("e")[2])
+    text = f"{value:.{significant}g}"
+    if "e" not in text:
+        return text
+    exponent = int(text.partition("e")[2])
     text = f"{value:.{max(0, significant - 1 - exponent)}f}"
-    text = text.rstrip("0").rstrip(".") if "." in text else text
-    return "0" if text == "-0" else text
+    return text.rstrip("0").rstrip(".") if "." in text else text
 
 
 def _plain(metric: str, customary: str) -> Callable[[float, System], str]:
@@ -204,6 +206,12 @@ COUNT = Kind("whole number", "", "", "", _write_number)
 def show(value: float, kind: Kind, system: System = "metric") -> str:
     """`value` (SI, the kind's `si` unit) as text in `system`; refuses NaN and infinity with ValueError."""
     return _written(value, kind, system)
+
+
+@cache
+def writer(kind: Kind, system: System) -> Callable[[float], str]:
+    """What writes values of that kind in that system: of the same two always the same function."""
+    return lambda value: _written(value, kind, system)
 
 
 @lru_cache(maxsize=8192)

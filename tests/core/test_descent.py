@@ -3,23 +3,24 @@
 import itertools
 import math
 import random
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 import pytest
 from hypothesis import HealthCheck, Phase, given, settings
 from rigs import sound_texts, worked
 
 from loftbook.calculators import CALCULATORS
-from loftbook.physics import airframe, motion
+from loftbook.physics import airframe, motion, strides
 from loftbook.physics.motion import Run
 from loftbook.physics.spread import Spread
+from loftbook.physics.strides import Moment
 from loftbook.plan import plan
 from loftbook.rig.bay_fields import MOTOR
 from loftbook.rig.fields import STARTS
 from loftbook.rig.parsing import parse
 from loftbook.rig.rocket_fields import TIMED
 from loftbook.rig.ways import DROGUE, HELD, MAIN, NO_DROGUE, ONE_BAY, ONE_CANOPY, TWO_BAYS, TWO_PARTS, WAYS
-from loftbook.worked.descent import Fall, high_of, low_of
+from loftbook.worked.descent import Fall, Pick, high_of, low_of
 from loftbook.worked.worked import Worked
 
 often = settings(derandomize=True, max_examples=40, deadline=None, suppress_health_check=list(HealthCheck),
@@ -45,7 +46,14 @@ def product(fall: Fall) -> Iterator[tuple[Run, float, float]]:
     for bare in (low_of, high_of) if fall.bare else (low_of,):
         for corner in itertools.product(ends, repeat=len(fall.openings)):
             pick, filling = corner[-1]
-            yield fall.run_at(bare, corner), pick(fall.last.drag_area), filling
+            yield run_at(fall, bare, corner), pick(fall.last.drag_area), filling
+
+
+def run_at(fall: Fall, bare: Pick, corner: Sequence[tuple[Pick, float]]) -> Run:
+    """The full run in small steps at one end of every range; what the core says of corners it finds in long strides."""
+    made = tuple(one.opening(height, *end) for (one, height), end in zip(fall.openings, corner, strict=True))
+    sky, drag = fall.sky, bare(fall.bare) if fall.bare else 0.0
+    return motion.run(fall.mass, made, fall.speed, sky.elevation, sky.air, fall.top, drag)
 
 
 def settled_anew(fall: Fall, run: Run, area: float, filling: float) -> float:
@@ -62,13 +70,13 @@ def settled_anew(fall: Fall, run: Run, area: float, filling: float) -> float:
 
 
 def nothing_is_missed(fall: Fall) -> None:
-    """A tenth of a per cent is left to the steps of the runs, one per cent where a pull is hardly more than the weight."""
+    """Two tenths of a per cent are left to the long strides, one per cent where a pull is hardly more than the weight."""
     weight, loads = fall.mass * G, list(fall.loads.values())
     for run, area, filling in product(fall):
         for load, found in zip(loads, run.fillings, strict=True):
-            assert found.peak.drag <= load.hardest * (1.001 if load.hardest > 1.1 * weight else 1.01)
-            assert found.opened.speed <= load.speed * (1 + 1e-6) + 1e-6
-        assert run.touchdown.speed <= fall.touchdown_rate.high * (1 + 1e-6)
+            assert found.peak.drag <= load.hardest * (1.002 if load.hardest > 1.1 * weight else 1.01)
+            assert found.opened.speed <= load.speed * (1 + 5e-4) + 1e-6
+        assert run.touchdown.speed <= fall.touchdown_rate.high * (1 + 5e-4)
         if run.fillings[-1].opened.speed > 1.02 * fall.last.rate.high:  # what is too slow hurts nobody
             anew = settled_anew(fall, run, area, filling)  # at a step of the run, so a little late
             assert fall.settled_height <= max(anew, 0.0) * 1.001 + step(run, anew)
@@ -98,9 +106,9 @@ def test_least_drogue_with_most_main_is_the_corner_that_is_named() -> None:
     load = of(APART).descent.loads[MAIN]
     assert load.corner == "least drag of the drogue, most of the main, filling a quarter sooner"
     fall = of(APART).descent.main
-    every_high = fall.run_at(low_of, [(high_of, 0.75)] * 2).fillings[-1].peak.drag
+    every_high = run_at(fall, low_of, [(high_of, 0.75)] * 2).fillings[-1].peak.drag
     assert load.hardest > 1.3 * every_high
-    assert load.speed > 1.2 * load.filling.opened.speed
+    assert load.speed > 1.2 * fall.best[0][-1].at.speed
 
 
 @pytest.mark.parametrize("way", [NO_DROGUE, HELD])
@@ -114,7 +122,7 @@ def test_the_handbook_is_asked_at_the_worst_speed_with_the_most_drag(start: str)
     """Infinite mass: q Cd S0 Cx, by hand."""
     descent = of({"rig.start": start}).descent
     for load in descent.loads.values():
-        density = descent.sky.air.density(descent.sky.elevation + load.filling.opened.height)
+        density = descent.sky.air.density(descent.sky.elevation + descent.opened[load.canopy.key].at.height)
         infinite = density * load.speed**2 / 2 * load.canopy.drag_area.high * load.canopy.cx
         assert load.book.infinite == pytest.approx(infinite, rel=1e-9)
         assert load.design == max(load.hardest, load.book.finite_cx)
@@ -156,8 +164,9 @@ def test_the_settled_height_has_its_closed_form(speed: float) -> None:
     """A canopy that fills at once: v^2 - vt^2 falls as exp(-2 g s / vt^2) over the way s, where the air is nearly even."""
     mass, area, top = 6.0, 2.5, 100.0
     air = of({}).sky.air
-    opened = motion.run(mass, [motion.Opening("main", top, area, 1e-6, 8.0)], speed, 0.0, air).fillings[0]
-    found = motion.settled(mass, motion.Opening("main", top, area, 1e-6, 8.0), opened, 0.0, air)
+    main = motion.Opening("main", top, area, 1e-6, 8.0)
+    (opened,), _ = strides.down(mass, 0.0, [main], Moment(0.0, top, speed), 0.0, air)
+    found = strides.settled(mass, main, opened, 0.0, air)
     square = 2 * mass * G / (air.density(top) * area)
     assert found
     assert found.height == pytest.approx(top - square / (2 * G) * math.log((speed**2 / square - 1) / (1.1**2 - 1)), abs=0.15)
@@ -168,8 +177,8 @@ def test_where_the_ground_comes_first_nothing_has_settled() -> None:
     air = of({}).sky.air
     for size in (1e-6, 3.0):  # filled at once, or still filling on the ground
         main = motion.Opening("main", 5.0, 2.5, size, 8.0)
-        opened = motion.run(6.0, [main], 60.0, 0.0, air).fillings[0]
-        assert motion.settled(6.0, main, opened, 0.0, air) is None
+        (opened,), _ = strides.down(6.0, 0.0, [main], Moment(0.0, 5.0, 60.0), 0.0, air)
+        assert strides.settled(6.0, main, opened, 0.0, air) is None
 
 
 def test_the_page_says_what_the_run_does() -> None:

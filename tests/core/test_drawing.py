@@ -135,7 +135,7 @@ def two_canopies(device: bool = True) -> Stack:
 def bay(made: Stack, bright: int | None = None, beside: float = 0.0) -> Drawing:
     if bright is None:
         return packed_bay(made, TUBE, beside, words, "Told.")
-    return bay_filling(made, TUBE, beside, words, ["Told."] * len(made.layers))[bright]
+    return bay_filling(made, TUBE, beside, words, ("Told.",) * len(made.layers))[bright]
 
 
 def tube_wall(drawing: Drawing) -> list[list[float]]:

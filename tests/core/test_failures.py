@@ -10,10 +10,10 @@ from scipy.integrate import solve_ivp
 
 from loftbook.answer import Answer
 from loftbook.calculators import CALCULATORS
-from loftbook.physics import failing
+from loftbook.physics import failing, strides
 from loftbook.physics.atmosphere import Air
-from loftbook.physics.failing import Moment
 from loftbook.physics.motion import Opening
+from loftbook.physics.strides import Moment
 from loftbook.plan import data, plan
 from loftbook.rig.parsing import parse
 from loftbook.rig.ways import HELD, NO_DROGUE, ONE_BAY, ONE_CANOPY, TWO_BAYS, TWO_PARTS, WAYS
@@ -51,13 +51,13 @@ def asked(changes: Mapping[str, str] | None = None) -> Answer:
 
 
 def test_without_air_it_falls_as_in_a_vacuum() -> None:
-    end = failing.fall(3.0, 0.0, Moment(0.0, 100.0, 5.0), 20.0, 0.0, AIR)
+    end = strides.fall(3.0, 0.0, Moment(0.0, 100.0, 5.0), 20.0, 0.0, AIR)
     assert end.speed == pytest.approx(math.sqrt(25 + 2 * G * 80), rel=1e-12)
     assert end.time == pytest.approx((end.speed - 5) / G, rel=1e-12)
 
 
 def test_far_down_it_falls_at_its_steady_rate() -> None:
-    end = failing.fall(2.0, 0.3, Moment(0.0, 900.0, 0.0), 0.0, 0.0, AIR)
+    end = strides.fall(2.0, 0.3, Moment(0.0, 900.0, 0.0), 0.0, 0.0, AIR)
     assert end.speed == pytest.approx(math.sqrt(2 * 2.0 * G / (1.225 * 0.3)), rel=2e-3)
 
 
@@ -71,7 +71,7 @@ def test_a_fall_is_what_scipy_integrates(mass: float, area: float, top: float, s
 
     ground.terminal = True  # type: ignore[attr-defined]
     found = solve_ivp(rates, (0, 3000), [top, speed], events=ground, rtol=1e-9, atol=1e-9)
-    end = failing.fall(mass, area, Moment(0.0, float(top), float(speed)), 0.0, 0.0, AIR)
+    end = strides.fall(mass, area, Moment(0.0, float(top), float(speed)), 0.0, 0.0, AIR)
     assert end.speed == pytest.approx(found.y[1][-1], rel=1e-3)
     assert end.time == pytest.approx(found.t[-1], rel=1e-3)
 
@@ -87,7 +87,7 @@ def test_a_filling_is_what_scipy_integrates() -> None:
     found = solve_ivp(rates, (0, filled), [200.0, 45.0], rtol=1e-10, atol=1e-10, dense_output=True)
     times = [filled * i / 4000 for i in range(4001)]
     drags = [AIR.density(found.sol(t)[0]) * found.sol(t)[1] ** 2 * 3.0 * (t / filled) ** 2 / 2 for t in times]
-    peak, end = failing.filling(5.6, one, 0.0, Moment(0.0, 200.0, 45.0), 0.0, AIR)
+    peak, end = strides.filling(5.6, one, 0.0, Moment(0.0, 200.0, 45.0), 0.0, AIR)
     assert peak == pytest.approx(max(drags), rel=2e-3)
     assert (end.height, end.speed) == pytest.approx((found.y[0][-1], found.y[1][-1]), rel=1e-3)
 
@@ -112,7 +112,7 @@ def test_it_flies_on_no_farther_than_without_air() -> None:
 def test_a_fall_of_nothing_is_refused(wrong: dict[str, float]) -> None:
     given = {"mass": 1.0, "drag_area": 0.1} | wrong
     with pytest.raises(ValueError, match="above zero"):
-        failing.fall(given["mass"], given["drag_area"], Moment(0, 10, 0), 0.0, 0.0, AIR)
+        strides.fall(given["mass"], given["drag_area"], Moment(0, 10, 0), 0.0, 0.0, AIR)
 
 
 # --- which failures there are --------------------------------------------------------------------------

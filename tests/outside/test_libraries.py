@@ -926,7 +926,7 @@ def test_ellipse_agrees_with_numpy() -> None:
     """Centre and axes of the landings: mean, and eigenvectors of the covariance times chi-squared for nine in ten."""
     table = descent.column(660.0, 100.0, STANDARD, wind.power_wind(5.0, 1 / 7, 235.0))
     spreads = scatter.Spreads(((0.95, 1.02), (0.9, 1.15)), 0.05, 0.3, 0.1, 20.0, 1.0)
-    phases = [descent.Phase(600.0, 18.0), descent.Phase(150.0, 5.0)]
+    phases = (descent.Phase(600.0, 18.0), descent.Phase(150.0, 5.0))
     found = scatter.scattered(table, phases, spreads, 4000)
     spots = np.array(found.spots)
     assert found.ellipse.east == pytest.approx(spots[:, 0].mean(), rel=1e-9)

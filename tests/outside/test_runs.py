@@ -30,7 +30,7 @@ def test_the_scaled_landing_agrees_with_200_full_runs():
         release, elevation = draw.uniform(250.0, 1200.0), draw.uniform(0.0, 1500.0)
         rate = terminal_rate(mass, area, STANDARD.density(elevation))
         scaled = landing(column(release, elevation, STANDARD, wind), [Phase(release, rate)])
-        full = run(mass, [Opening("main", release, area, 0.1, 8.0)], rate, elevation, STANDARD)
+        full = run(mass, (Opening("main", release, area, 0.1, 8.0),), rate, elevation, STANDARD)
         drift = 0.0
         for a, b in zip(full.instants, full.instants[1:], strict=False):
             middle = (a.height + b.height) / 2
@@ -119,6 +119,6 @@ def test_a_main_never_opens_above_the_top() -> None:
 def test_a_table_that_ends_below_the_highest_release_is_refused() -> None:
     table = column(600.0, 120.0, STANDARD, EVEN)
     with pytest.raises(ValueError, match="below the highest release"):
-        scattered(table, [ALONE], replace(NOTHING, release=0.05), 10)
+        scattered(table, (ALONE,), replace(NOTHING, release=0.05), 10)
     with pytest.raises(ValueError, match="shorter"):
-        scattered(table, [ALONE, Phase(200.0, 5.0)], NOTHING, 10)
+        scattered(table, (ALONE, Phase(200.0, 5.0)), NOTHING, 10)

@@ -146,7 +146,7 @@ def _drawings(worked: Worked, one: Canopy) -> tuple[Drawing, ...]:
     size, area = worked.show(one.size, LENGTH), worked.show(one.area, AREA)
     described = f"{one.family} with {one.lines} lines, size {size}, area S0 {area}."
     drawn = canopy_plan(
-        one.family, one.shape, one.lines, one.ratio, one.vent, one.size, lambda v: worked.show(v, LENGTH), described
+        one.family, one.shape, one.lines, one.ratio, one.vent, one.size, worked.writer(LENGTH), described
     )
     return (drawn,)
 

@@ -53,7 +53,7 @@ def _picture(name: str, one: Worked, key: str) -> Drawing:
     b, show = one.folded(key).bundle, one.show
     fits = "fits" if b.fits else "does not fit"
     told = f"{name}: {fits}, {show(b.length, LENGTH)} long, {slab(one, b)}."
-    return bundle_in_room(b, one.folded(key).clear, lambda v: show(v, LENGTH), name, told)
+    return bundle_in_room(b, one.folded(key).clear, one.writer(LENGTH), name, told)
 
 
 def _read(kind: CheckKind, rows: list[_Row]) -> tuple[Check, ...]:

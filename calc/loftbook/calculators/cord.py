@@ -77,7 +77,7 @@ def drawn(worked: Worked, key: str, picture: Picture) -> Drawing:
         ],
         [hanging.Leg(leg.top, leg.bottom, leg.beside) for leg in picture.legs],
         (hung(picture.pair[0]), hung(picture.pair[1])) if picture.pair else None,
-        lambda length: worked.show(length, LENGTH),
+        worked.writer(LENGTH),
         f"Below the line attachment hang: {'; '.join(told)}.",
     )
 

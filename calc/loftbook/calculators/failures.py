@@ -5,7 +5,7 @@ from loftbook.calculators.descent import WIND_FIELDS
 from loftbook.calculators.loads import LOADS
 from loftbook.drawing.failing import Bar, bars
 from loftbook.drawing.svg import Drawing
-from loftbook.physics.failing import LAYER
+from loftbook.physics.strides import LAYER
 from loftbook.quantity import (
     COUNT,
     ENERGY,

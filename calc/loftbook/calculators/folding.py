@@ -182,7 +182,7 @@ def folds(worked: Worked, key: str) -> tuple[Step, ...]:
             seen += f" This is the bundle, a slab {slab(worked, whole.bundle)}: press nothing thinner."
         anchor = f"{key}-fold-{_ANCHORS.get(fold.act, f'{fold.act}-{fold.number}')}"
         thick = whole.bundle.thickness if last else 0.0
-        picture = fold_step(fold, lines, lambda v: worked.show(v, LENGTH), title, seen, thick)
+        picture = fold_step(fold, lines, worked.writer(LENGTH), title, seen, thick)
         made.append(Step(anchor, title, text, seen, otherwise, picture))
     return tuple(made)
 
@@ -356,7 +356,7 @@ def compute(worked: Worked, key: str) -> Answer:
         f"The bundle is {show(b.length, LENGTH)} long, {slab(worked, b)}{'' if b.fits else ', and does not fit'}.",
         (fit_check(worked, key), density_check(worked, key), line_wraps_check(worked, one), cord_wraps_check(one)),
         _working(worked, one),
-        (end_on(b, bay.tube, bay.beside, lambda v: show(v, LENGTH), told),),
+        (end_on(b, bay.tube, bay.beside, worked.writer(LENGTH), told),),
         (*preparations(worked, key), *folds(worked, key)),
         _notes(one),
     )

@@ -66,7 +66,7 @@ def drawn(worked: Worked, landed: tuple[Landed, ...], description: str) -> Drawi
             for one in landed
         ],
         worked.sky.ground,
-        lambda v: worked.show(v, HEIGHT),
+        worked.writer(HEIGHT),
         read(f"1 {HEIGHT.offered(worked.rig.units)}", HEIGHT),
         description,
     )

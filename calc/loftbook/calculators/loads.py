@@ -4,6 +4,7 @@ from loftbook.answer import Answer, Calculator, Check, CheckKind, Output, Table,
 from loftbook.calculators.descent import AIR, BARE, FALL, PARTS, SHAPES, WAY
 from loftbook.drawing.chart import Line, chart
 from loftbook.drawing.svg import Drawing
+from loftbook.physics.spread import Spread
 from loftbook.quantity import ENERGY, FORCE, LENGTH, LINE_LOAD, MASS, NUMBER, SHARE, SPEED, TIME, digits, read
 from loftbook.tables import known, practice
 from loftbook.worked.canopy import Canopy
@@ -105,11 +106,12 @@ def checks(worked: Worked, key: str, found: Chain) -> tuple[Check, ...]:
 
 def opening_table(worked: Worked, found: Chain) -> Table:
     """Every opening that this cord feels."""
+    opened = worked.descent.opened
     rows = tuple(
         (
             load.canopy.name,
-            worked.show(load.filling.opened.speed, SPEED),
-            f"{worked.show(load.full_run.best, FORCE)} to {worked.show(load.hardest, FORCE)}",
+            worked.show(opened[load.canopy.key].at.speed, SPEED),
+            f"{worked.show(opened[load.canopy.key].pull, FORCE)} to {worked.show(load.hardest, FORCE)}",
             worked.show(load.book.infinite, FORCE),
             f"{worked.show(load.book.finite, FORCE)} to {worked.show(load.book.finite_cx, FORCE)}",
             worked.show(load.design, FORCE),
@@ -240,15 +242,15 @@ def working(worked: Worked, found: Chain) -> tuple[Working, ...]:
 
 def _why(worked: Worked, load: OpeningLoad) -> str:
     """Why the opening load is what it is."""
-    book, show = load.book, worked.show
+    book, show, opened = load.book, worked.show, worked.descent.opened[load.canopy.key]
     name = load.canopy.name if worked.rig.way.tied else f"{load.canopy.name}'s canopy"
     share = digits(book.reduction * 100)
     return (
-        f"The {name} opens at {show(load.filling.opened.speed, SPEED)} and fills in about "
-        f"{show(load.filling.duration, TIME)}. The infinite-mass value, {show(book.infinite, FORCE)}, is what a load "
+        f"The {name} opens at {show(opened.at.speed, SPEED)} and fills in about "
+        f"{show(opened.fills, TIME)}. The infinite-mass value, {show(book.infinite, FORCE)}, is what a load "
         f"too heavy to be slowed would feel; yours is slowed while the canopy fills, so without gravity only {share} % "
         f"of the drag at that speed is reached (X1 {digits(book.reduction)}, from A = {digits(book.ballistic)}). With "
-        f"gravity kept, the full run gives {show(load.full_run.best, FORCE)}, up to {show(load.hardest, FORCE)} with the "
+        f"gravity kept, the full run gives {show(opened.pull, FORCE)}, up to {show(load.hardest, FORCE)} with the "
         "largest drag area and a quickly filling canopy. X1 leaves gravity out and is not on the safe side for light "
         "loads under big canopies; whether the handbook's large Cx still multiplies it there is open. So: design to the "
         f"larger of the hardest full run and the finite-mass value with Cx, {show(load.design, FORCE)}."
@@ -282,12 +284,13 @@ def summary(worked: Worked, found: Chain) -> str:
     return f"{'; '.join(told)}. {weakest}" if told else weakest
 
 
-def outputs(found: Chain) -> dict[str, Value | None]:
+def outputs(worked: Worked, found: Chain) -> dict[str, Value | None]:
     own = found.own
+    opened = worked.descent.opened[own.canopy.key] if own else None
     weakest = found.parts[0] if found.parts else None
     return {
         "design_load": own.design if own else None,
-        "full_run": own.full_run if own else None,
+        "full_run": Spread(opened.pull, opened.pull, max(opened.pull, own.hardest)) if own and opened else None,
         "infinite_mass": own.book.infinite if own else None,
         "finite_mass": own.finite_mass if own else None,
         "jerk": found.jerk,
@@ -297,8 +300,8 @@ def outputs(found: Chain) -> dict[str, Value | None]:
         "margin": weakest.margin if weakest else None,
         "edge_load": found.edge_load,
         "parting_speed": found.parting_speed,
-        "opening_speed": own.filling.opened.speed if own else None,
-        "filling": own.filling.duration if own else None,
+        "opening_speed": opened.at.speed if opened else None,
+        "filling": opened.fills if opened else None,
         "ballistic": own.book.ballistic if own else None,
         "reduction": own.book.reduction if own else None,
         "cord_energy": found.free_energy,
@@ -309,7 +312,7 @@ def compute(worked: Worked, key: str) -> Answer:
     found = worked.chains[key]
     openings = (opening_table(worked, found),) if found.openings else ()
     return Answer(
-        outputs(found),
+        outputs(worked, found),
         summary(worked, found),
         checks(worked, key, found),
         working(worked, found),

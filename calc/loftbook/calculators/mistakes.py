@@ -17,17 +17,17 @@ _UNSEEN = "the picture of step “{}”, and your eyes: no calculation sees it"
 
 
 def _wound(worked: Worked, key: str, turns: float, what: str, name: str, told: str) -> Drawing:
-    return wrapped(worked.folded(key).bundle, turns, what, lambda v: worked.show(v, LENGTH), name, told)
+    return wrapped(worked.folded(key).bundle, turns, what, worked.writer(LENGTH), name, told)
 
 
 def _bay(worked: Worked, key: str, stack: Stack, told: str) -> Drawing:
     bay = worked.home(key)
-    return packed_bay(stack, bay.tube, bay.beside, lambda v: worked.show(v, LENGTH), told)
+    return packed_bay(stack, bay.tube, bay.beside, worked.writer(LENGTH), told)
 
 
 def _end(worked: Worked, key: str, bundle: Bundle, told: str) -> Drawing:
     bay = worked.home(key)
-    return end_on(bundle, bay.tube, bay.beside, lambda v: worked.show(v, LENGTH), told)
+    return end_on(bundle, bay.tube, bay.beside, worked.writer(LENGTH), told)
 
 
 def wound_pairs(worked: Worked, key: str) -> tuple[Pair, ...]:

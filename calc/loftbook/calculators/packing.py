@@ -3,7 +3,6 @@
 from loftbook.answer import Answer, Calculator, Check, CheckKind, Output, Step, Value, Working
 from loftbook.calculators.folding import FIT_INPUTS, named, slab
 from loftbook.drawing.bays import bay_filling, packed_bay
-from loftbook.drawing.svg import Length
 from loftbook.physics.packing import Lying
 from loftbook.quantity import LENGTH, MASS, TIME, at_least, at_most, digits
 from loftbook.rig.bay_fields import BAG, BLANKET, GAS, MOTOR, NOSE_ALONG, NOSE_AT_LINES, NOTHING, POWDER, TWO_SECTIONS
@@ -335,7 +334,7 @@ def packing_steps(worked: Worked, key: str) -> tuple[Step, ...]:
     bay, charge = worked.bays[key], charge_step(worked, key)
     made = [] if bay.charge_above else [*charge]
     acts = [_put_in(worked, key, lying) for lying in bay.stack.layers]
-    drawn = bay_filling(bay.stack, bay.tube, bay.beside, _length(worked), [seen for _, (_, _, seen, _) in acts])
+    drawn = bay_filling(bay.stack, bay.tube, bay.beside, worked.writer(LENGTH), tuple([seen for _, (_, _, seen, _) in acts]))
     for lying, (act, (title, text, seen, otherwise)), picture in zip(bay.stack.layers, acts, drawn, strict=True):
         if bay.charge_above and lying.item.kind == "shoulder":
             made += charge
@@ -346,10 +345,6 @@ def packing_steps(worked: Worked, key: str) -> tuple[Step, ...]:
 
 
 # --- the answer ----------------------------------------------------------------------------------------
-
-
-def _length(worked: Worked) -> Length:
-    return lambda metres: worked.show(metres, LENGTH)
 
 
 def _outputs(worked: Worked, key: str) -> dict[str, Value | None]:
@@ -421,7 +416,7 @@ def compute(worked: Worked, key: str) -> Answer:
         _summary(worked, key),
         (room_check(worked, bay), shoulder_check(worked, bay)),
         _working(worked, key),
-        (packed_bay(bay.stack, bay.tube, bay.beside, _length(worked), _described(worked, bay)),),
+        (packed_bay(bay.stack, bay.tube, bay.beside, worked.writer(LENGTH), _described(worked, bay)),),
         (*connections(worked, key), *packing_steps(worked, key), *pins_step(worked, key)),
         (f"{said[0].upper()}{said[1:]}.",),
         cautions=CAUTIONS,

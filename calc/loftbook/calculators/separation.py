@@ -509,7 +509,7 @@ def drawn(worked: Worked, joint: Joint) -> Drawing:
         bay.shoulder,
         joint.pins,
         pin,
-        lambda length: worked.show(length, LENGTH),
+        worked.writer(LENGTH),
         f"The mouth of the bay, {told}, {counted(joint.pins)}.",
     )
 

@@ -6,11 +6,13 @@ from loftbook.drawing.markup import Markup
 from loftbook.drawing.svg import LETTER, TEXT, Canvas, Drawing, Length
 from loftbook.physics.folding import Bundle
 from loftbook.physics.packing import Lying, Stack
+from loftbook.physics.remembered import remembered
 
 _PALE = 0.4  # opacity of what lay there before
 _ROW = TEXT + 2
 
 
+@remembered(16)
 def end_on(bundle: Bundle, tube: float, beside: float, length: Length, description: str) -> Drawing:
     """The bundle in the tube, seen from the mouth: a slab, or round where it is gathered."""
     middle, wide, thick = beside / 2, bundle.width / 2, bundle.thickness / 2
@@ -30,6 +32,7 @@ def end_on(bundle: Bundle, tube: float, beside: float, length: Length, descripti
     return canvas.drawing("Bundle in the tube, seen from the mouth", description)
 
 
+@remembered(16)
 def packed_bay(stack: Stack, tube: float, beside: float, length: Length, description: str) -> Drawing:
     """The bay in section, mouth on top, everything to scale; what is too much stands out above the mouth.
 
@@ -41,8 +44,9 @@ def packed_bay(stack: Stack, tube: float, beside: float, length: Length, descrip
     return bay.finished(stack.layers, "bundle", bundles[-1] if bundles else None, description)
 
 
+@remembered(8)
 def bay_filling(
-    stack: Stack, tube: float, beside: float, length: Length, descriptions: Sequence[str]
+    stack: Stack, tube: float, beside: float, length: Length, descriptions: tuple[str, ...]
 ) -> tuple[Drawing, ...]:
     """The same after each thing that goes in, each with its description: that one bright and named, what lies under it pale."""
     made: list[Drawing] = []

@@ -4,6 +4,7 @@ from loftbook.drawing.svg import LETTER, WIDTH, Canvas, Drawing, Length
 from loftbook.physics.canopy import Shape, gore_half_width
 from loftbook.physics.elementary import power, sqrt
 from loftbook.physics.folding import Sheet, grouped, lay_flat
+from loftbook.physics.remembered import remembered
 
 FLAT = ("flat polygon", "flat circular", "annular", "cross")
 _LAID = 3  # a canopy that only lies there is drawn as dense as so many layers, to be seen
@@ -55,6 +56,7 @@ def line_ends(canvas: Canvas, sheet: Sheet, total: int, top: float) -> float:
     return right
 
 
+@remembered(16)
 def canopy_plan(
     family: str, shape: Shape, lines: int, ratio: float, vent: float, size: float, length: Length, description: str
 ) -> Drawing:

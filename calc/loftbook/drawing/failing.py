@@ -3,7 +3,7 @@
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
-from loftbook.drawing.markup import mark
+from loftbook.drawing.markup import rectangle
 from loftbook.drawing.svg import TEXT, WIDTH, Drawing, Paper
 from loftbook.physics.elementary import logarithm
 
@@ -49,7 +49,7 @@ def bars(
         begins, ends = across(row.low), across(row.high)
         begins = min(begins, max(LEFT, ends - 4))
         kind = "short" if row.high > limit else "bundle"
-        made.put(mark("rect", kind, x=begins, y=y + TEXT + 6, width=max(4.0, ends - begins), height=BAR))
+        made.put(rectangle(kind, (begins, y + TEXT + 6), max(4.0, ends - begins), BAR))
         made.rule("crease", (across(limit), top), (across(limit), foot))
     return made.drawing(name, description, "loft-bars")
 

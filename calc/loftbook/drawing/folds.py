@@ -4,6 +4,7 @@ from loftbook.drawing.cloth import draw_cloth, line_ends, numbers
 from loftbook.drawing.svg import LETTER, TEXT, WIDTH, Canvas, Drawing, Length
 from loftbook.physics.elementary import sqrt
 from loftbook.physics.folding import Bundle, Fold, Sheet, grouped, line_of, mirrored, polygon_area
+from loftbook.physics.remembered import remembered
 
 
 def _middle(sheet: Sheet) -> tuple[float, float]:
@@ -33,6 +34,7 @@ def _room_for(fold: Fold, total: int) -> Canvas:
     return Canvas(box, left=44, right=84 + max(beside, default=0), top=40, bottom=58, tallest=236)
 
 
+@remembered(64)
 def fold_step(fold: Fold, total: int, length: Length, name: str, description: str, thick: float = 0.0) -> Drawing:
     """What lies there after a fold, with what it was before as a ghost; swung back, with what it will be.
 
@@ -74,6 +76,7 @@ def _swing(
         canvas.shape("ghost-next", facet.corners)
 
 
+@remembered(16)
 def line_order(total: int, crossed: tuple[int, int] | None, name: str, description: str) -> Drawing:
     """Lines from the skirt (left) to the link (right) in number order, two of them crossed or none. Not to scale."""
     rows = min(total, 12)

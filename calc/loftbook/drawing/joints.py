@@ -1,8 +1,10 @@
 """A joint that parts, in section, to scale. Words come from the caller."""
 
 from loftbook.drawing.svg import Canvas, Drawing, Length
+from loftbook.physics.remembered import remembered
 
 
+@remembered(16)
 def joint_section(
     outside: float, inside: float, shoulder: float, pins: int, pin: float, length: Length, description: str
 ) -> Drawing:

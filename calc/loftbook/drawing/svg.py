@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 
-from loftbook.drawing.markup import SVG, Markup, element, joined, lettering, mark, number
+from loftbook.drawing.markup import SVG, Markup, circle, element, joined, lettering, number, rectangle, straight
 from loftbook.physics.elementary import sqrt
 
 WIDTH = 320.0
@@ -99,7 +99,7 @@ class Paper:
 
     def rule(self, class_: str, start: Point, end: Point) -> None:
         """A straight line."""
-        self._parts.append(mark("line", class_, x1=start[0], y1=start[1], x2=end[0], y2=end[1]))
+        self._parts.append(straight(class_, *start, *end))
 
     def put(self, *made: Markup) -> None:
         """What was made already."""
@@ -115,7 +115,7 @@ class Paper:
 
     def spot(self, class_: str, centre: Point, size: float) -> None:
         """A round mark."""
-        self._parts.append(mark("circle", class_, cx=centre[0], cy=centre[1], r=size))
+        self._parts.append(circle(class_, *centre, size))
 
     def words(
         self, spot: Point, words: str, anchor: str = "middle", class_: str = "text", optional: bool = False
@@ -193,8 +193,7 @@ class Canvas(Paper):
     def boxed(self, class_: str, low: Point, high: Point, opacity: float | None = None) -> Markup:
         """A box that is not put into the picture yet."""
         (x0, y1), (x1, y0) = self.at(low), self.at(high)
-        seen = {} if opacity is None else {"opacity": opacity}
-        return mark("rect", class_, x=x0, y=y0, width=x1 - x0, height=max(0.0, y1 - y0), **seen)
+        return rectangle(class_, (x0, y0), x1 - x0, max(0.0, y1 - y0), opacity)
 
     def text(
         self, spot: Point, words: str, anchor: str = "middle", class_: str = "text", shift: Point = (0, 0)

@@ -6,7 +6,7 @@ Table 4, equations 17-19 (gravity, geopotential), 23 and 33 (temperature, pressu
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 
 from loftbook.errors import Fault, Refusal
 from loftbook.physics.elementary import exponential, power, sqrt
@@ -50,6 +50,7 @@ def temperature(height: float) -> float:
     return SEA_TEMPERATURE + LAPSE * min(geopotential(height), TROPOPAUSE)
 
 
+@lru_cache(1024)  # the field's and the top's are asked for again and again
 def pressure(height: float) -> float:
     """Air pressure [Pa] at a geometric height [m] (equations 33a and 33b)."""
     h = geopotential(height)

@@ -13,6 +13,7 @@ from typing import Literal, NamedTuple
 
 from loftbook.physics.canopy import Shape, gore_half_width
 from loftbook.physics.elementary import PI, cosine, sine, sqrt
+from loftbook.physics.remembered import remembered
 
 Point = tuple[float, float]
 Act = Literal["lay out", "halve", "pleat", "flake", "lengthwise", "shorten"]
@@ -61,7 +62,7 @@ class Sheet:
         return sum(facet.layers * polygon_area(facet.corners) for facet in self.facets)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)  # the same fold is the same object, and found by that in what is remembered
 class Fold:
     """One act of the sequence and what lies there afterwards.
 
@@ -557,12 +558,7 @@ class _Slab(NamedTuple):
     parts: int
 
 
-def _slab(length: float, width: float, thickness: float, lengthwise: int, parts: int) -> _Slab:
-    across = sqrt(width * width + thickness * thickness)
-    return _Slab(length, width, thickness, across, lengthwise, parts)
-
-
-@lru_cache(maxsize=256)
+@remembered(256)
 def _slabs(length: float, width: float, layers: int, volume: float, halving: bool) -> list[list[_Slab]]:
     """Every slab that a wedge of these measures [m] can be folded to by hand, rows of fewer folds first.
 
@@ -571,14 +567,14 @@ def _slabs(length: float, width: float, layers: int, volume: float, halving: boo
     """
     ways = (1, 2, 4, 8) if halving else range(1, MOST_PARTS + 1)
     flat = volume / (width * length)
-    rows = [[_slab(length, width, flat, 0, 1)]]
+    rows = [[_Slab(length, width, flat, sqrt(width * width + flat * flat), 0, 1)]]
     for k in range(MOST_LENGTHWISE + 1):
         halves = 1 << k
         wide, strip = width / halves, flat * halves
         if strip > wide:
             break
         row = [
-            _slab(length / n, wide, n * strip, k, n)
+            _Slab(length / n, wide, n * strip, sqrt(wide * wide + n * strip * n * strip), k, n)
             for n in ways
             if n * n * strip <= length and layers * halves * n <= MOST_LAYERS
         ]
@@ -587,6 +583,7 @@ def _slabs(length: float, width: float, layers: int, volume: float, halving: boo
     return rows
 
 
+@remembered(1024)
 def bundle(
     wedge: tuple[float, float, int], volume: float, tube: float, room: float, share: float, halving: bool = False
 ) -> Bundle:

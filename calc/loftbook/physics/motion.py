@@ -10,12 +10,12 @@ from dataclasses import dataclass
 
 from loftbook.physics.atmosphere import G0, Air
 from loftbook.physics.elementary import sqrt
+from loftbook.physics.remembered import remembered
 
 State = tuple[float, float]  # height above the field [m], speed downward [m/s]
 TOLERANCE = 1e-7
 MOST_STEPS = 4000
 _STIFF = 80.0  # height left x g / v^2 above which a settled canopy is not followed in small steps
-NEAR = 0.1  # of the steady rate: nearer than this a canopy has settled (our choice)
 _SETTLED = 12.0  # times v/g after filling; a disturbance falls to a third in half of v/g
 
 
@@ -162,9 +162,10 @@ def _crossing(z0: float, z1: float, d0: float, d1: float, h: float, level: float
     return (low + high) / 2
 
 
+@remembered(16)
 def run(
     mass: float,
-    openings: Sequence[Opening],
+    openings: tuple[Opening, ...],
     release_speed: float,
     elevation: float,
     air: Air,
@@ -202,68 +203,6 @@ def run(
         instants += part[1:]
         open_area = area(points[-1][0])
     return Run(tuple(instants), tuple(fillings))
-
-
-def greatest_pull(mass: float, opening: Opening, at: Filling, elevation: float, air: Air, floor: float = 0.0) -> Instant:
-    """The greatest drag [N] of all canopies while one fills that opens where another run's did, in the same state.
-
-    mass [kg]; `at` gives time, height, speed and the drag area open before; elevation of the field and floor above it
-    [m]. Once filled a canopy that has braked pulls less and less, and one that has not in the end no more than the weight.
-    """
-    density, points, slope, area = _filling(mass, opening, at, elevation, air, floor)
-    return _peak([_instant(point, density, area) for point in points], slope, density, area)
-
-
-def settled(mass: float, opening: Opening, at: Filling, elevation: float, air: Air) -> Instant | None:
-    """The first instant at which a last canopy has filled and the speed is within a tenth of the steady rate under all
-    that is open; None where the ground comes first.
-
-    It opens where another run's did, in the same state: `at`. mass [kg]; elevation of the field [m].
-    """
-    density, points, slope, area = _filling(mass, opening, at, elevation, air, 0.0)
-    if points[-1][1][0] <= 0:
-        return None
-    steady = _steady(mass, density, area(points[-1][0]))
-    filled, before = points[-1], None
-    while filled[1][0] > 0:
-        one = _instant(filled, density, area)
-        off = abs(one.speed / steady(one.height) - 1)
-        if off <= NEAR:
-            return _between(*before, one, off) if before else one
-        before = one, off
-        filled = integrate(slope, *filled, filled[0] + steady(one.height) / (6 * G0), 0.0)[-1]
-    return None
-
-
-Area = Callable[[float], float]
-
-
-def _filling(
-    mass: float, opening: Opening, at: Filling, elevation: float, air: Air, floor: float
-) -> tuple[Callable[[float], float], list[tuple[float, State]], Callable[[float, State], State], Area]:
-    """Density by height, points while it fills, rates by time and state, drag area by time."""
-    density, start = air.quick(elevation), at.opened
-    duration = opening.fills_in(start.speed)
-    area = _growing(start.time, duration, at.before, at.before + opening.drag_area)
-    slope = _slope(mass, density, area)
-    points = integrate(slope, start.time, (start.height, start.speed), start.time + duration, floor)
-    return density, points, slope, area
-
-
-def _between(early: Instant, far: float, late: Instant, near: float) -> Instant:
-    """Where it is just near enough between an instant that is too far from steady and one that is near."""
-    s = (far - NEAR) / (far - near)
-
-    def mixed(a: float, b: float) -> float:
-        """On the way from a to b, in the unit of both [any]."""
-        return a + s * (b - a)
-
-    return Instant(
-        mixed(early.time, late.time),
-        mixed(early.height, late.height),
-        mixed(early.speed, late.speed),
-        mixed(early.drag, late.drag),
-    )
 
 
 def _growing(start: float, duration: float, before: float, after: float) -> Callable[[float], float]:

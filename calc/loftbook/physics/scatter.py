@@ -6,10 +6,10 @@ SI; x east, y north, heights above the field. The same seed gives the same landi
 import random
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import lru_cache
 
 from loftbook.physics.descent import Column, Phase
 from loftbook.physics.elementary import PI, cosine, sine, sqrt
+from loftbook.physics.remembered import remembered
 from loftbook.physics.wind import Vector
 
 
@@ -62,7 +62,8 @@ def highest(height: float, release: float) -> float:
     return height * (1 + release)
 
 
-def scattered(table: Column, phases: Sequence[Phase], spreads: Spreads, count: int, seed: int = 1) -> Scatter:
+@remembered(4)
+def scattered(table: Column, phases: tuple[Phase, ...], spreads: Spreads, count: int, seed: int = 1) -> Scatter:
     """`count` landings drawn from the spreads, each from a triangular distribution about its best value.
 
     phases are in falling order of height, spots in [m]. The same seed gives the same landings everywhere. Every phase has
@@ -77,7 +78,8 @@ def scattered(table: Column, phases: Sequence[Phase], spreads: Spreads, count: i
     stages = [(phase.height, phase.rate, *pull) for phase, pull in zip(phases, pulls, strict=True)]
     (first, _, _, _), *later = stages
     spots: list[Vector] = []
-    for (heavier, windier, late_by, turned_by), own in _draws(count, seed, len(stages)):
+    draws = _draws(count, seed, len(stages))
+    for ((heavier, windier, late_by, _), own), (s, c) in zip(draws, _turns(count, seed, len(stages), turn), strict=True):
         late, light = spreads.late * late_by, 1 / (1 + spreads.mass * heavier)
         upper = first * (1 + release * own[0][1]) - 4.903325 * late * late
         _, upper_east, upper_north = at(upper)
@@ -90,7 +92,6 @@ def scattered(table: Column, phases: Sequence[Phase], spreads: Spreads, count: i
             north += (upper_north - lower_north) / rate
             upper_east, upper_north = lower_east, lower_north
         rate = _rate(stages[-1], own[-1][0], light)
-        s, c = _small_angle(turn * turned_by)
         k = 1 + spreads.wind * windier
         east, north = k * (east + upper_east / rate), k * (north + upper_north / rate)
         spots.append((c * east + s * north, c * north - s * east))
@@ -103,7 +104,7 @@ def _rate(stage: tuple[float, float, float, float], pull: float, light: float) -
     return rate / sqrt((1 + pull * (up if pull > 0 else down)) * light)
 
 
-@lru_cache(maxsize=4)
+@remembered(4)
 def _draws(
     count: int, seed: int, phases: int
 ) -> tuple[tuple[tuple[float, float, float, float], tuple[tuple[float, float], ...]], ...]:
@@ -119,6 +120,12 @@ def _draws(
         )
         for _ in range(count)
     )
+
+
+@remembered(4)
+def _turns(count: int, seed: int, phases: int, most: float) -> tuple[Vector, ...]:
+    """Sine and cosine of the angle by which the wind of each draw has turned, up to about `most` [rad] either way."""
+    return tuple(_small_angle(most * turned_by) for (*_, turned_by), _ in _draws(count, seed, phases))
 
 
 def _small_angle(angle: float) -> Vector:

@@ -12,6 +12,7 @@ from loftbook.errors import Fault, Refusal
 from loftbook.physics.atmosphere import G0, Air
 from loftbook.physics.chain import reduced_mass
 from loftbook.physics.elementary import PI, power, sqrt
+from loftbook.physics.remembered import remembered
 from loftbook.physics.spread import Spread
 
 POWDER_GAS_CONSTANT = 22.16 * 0.3048 * G0 * 1.8  # J/(kg K), from ft*lbf/(lb*degR)
@@ -91,6 +92,7 @@ def trapped_pressure(closed_at: float, height: float, air: Air) -> float:
     return max(0.0, air.pressure(closed_at) - air.pressure(height))
 
 
+@remembered(64)
 def vented_pressure(volume: float, vent_diameter: float, climb: float, closed_at: float, top: float, air: Air) -> float:
     """Greatest pressure [Pa] by which a vented bay lags behind outside on the way up at `climb` [m/s] throughout.
 

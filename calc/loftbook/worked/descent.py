@@ -4,13 +4,13 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
-from loftbook.physics import airframe, canopy, descent, motion, opening, scatter
-from loftbook.physics.atmosphere import G0
+from loftbook.physics import airframe, canopy, descent, motion, opening, scatter, strides
 from loftbook.physics.descent import Column, Landing, Phase
-from loftbook.physics.motion import Instant, Opening, Run
+from loftbook.physics.motion import Instant, Run
 from loftbook.physics.opening import HandbookLoads
 from loftbook.physics.scatter import Ground, Scatter, Spreads
 from loftbook.physics.spread import Spread
+from loftbook.physics.strides import Moment, Opened
 from loftbook.rig.rig import Rig
 from loftbook.rig.rocket_fields import BROADSIDE, TIMED
 from loftbook.rig.ways import FORWARD, MAIN
@@ -45,14 +45,13 @@ SOONER, LATER = 1 - FILLING_SCATTER, 1 + FILLING_SCATTER
 
 @dataclass(frozen=True)
 class OpeningLoad:
-    """One canopy's opening [N]: the full run (best, and hardest of all corners) and the handbook's values.
+    """One canopy's opening in its worst corner [N]: after the fastest way down to it, with the most drag of its own.
 
-    speed: the greatest at line stretch over the corners [m/s]; corner: in words, where the hardest lies; book: of the
-    handbook at that speed, with its greatest drag, filling a quarter sooner.
+    hardest: the greatest pull; speed: at line stretch [m/s]; corner: in words, where that lies; book: the handbook's
+    values at that speed, filling a quarter sooner.
     """
 
     canopy: Canopy
-    filling: motion.Filling
     hardest: float
     speed: float
     corner: str
@@ -64,15 +63,33 @@ class OpeningLoad:
         return max(self.hardest, self.book.finite_cx)
 
     @property
-    def full_run(self) -> Spread:
-        """Greatest drag in the full run, from the best to the hardest [N]."""
-        best = self.filling.peak.drag
-        return Spread(best, best, self.hardest)
-
-    @property
     def finite_mass(self) -> Spread:
         """The handbook's value without gravity, from a Cx of one to the family's [N]."""
         return Spread(self.book.finite, self.book.finite, self.book.finite_cx)
+
+
+def opening_load(mass: float, one: Canopy, opened: Opened, sky: Sky, before: Sequence[str]) -> OpeningLoad:
+    """A canopy that carries a mass [kg] opens as on the fastest way down; before: in words, the least of what braked it."""
+
+    def filled(share: float) -> tuple[float, Moment]:
+        own = one.opening(opened.at.height, high_of, share)
+        return strides.filling(mass, own, opened.before, opened.at, sky.elevation, sky.air, opened.below)
+
+    pull, after = filled(SOONER)
+    # filling later is harder only where gravity wins while it fills
+    late = filled(LATER)[0] if after.speed > opened.at.speed else 0.0
+    book = opening.handbook_loads(
+        mass,
+        sky.air.density(sky.elevation + opened.at.height),
+        one.drag_area.high,
+        one.diameter,
+        max(opened.at.speed, 0.1),
+        one.filling * SOONER,
+        one.cx,
+    )
+    sinking = strides.sinking_pull(mass, opened.before + one.drag_area.low, opened.at.height, sky.elevation, sky.air)
+    corner = ", ".join((*before, f"most of the {one.name}, filling a quarter {'later' if late > pull else 'sooner'}"))
+    return OpeningLoad(one, max(pull, late, sinking), opened.at.speed, corner, book)
 
 
 @dataclass(frozen=True)
@@ -146,80 +163,65 @@ class Fall:
         """The canopy that carries it to the ground."""
         return self.openings[-1][0]
 
-    def run_at(self, bare: Pick, corner: Sequence[tuple[Pick, float]]) -> Run:
-        """The full run with gravity at one end of every range: `bare` picks the drag area without a canopy, `corner` that
-        of each canopy and the share of its filling constant.
+    # --- in its corners ---
+
+    def down(self, pick: Pick, share: float) -> tuple[tuple[Opened, ...], Moment]:
+        """Each opening, and the touchdown, at one end of every range; share: of the filling constants.
 
         An earlier canopy stays open beside the last, whose drag area is counted whole on top of it.
         """
-        made: list[Opening] = [
-            one.opening(height, *end) for (one, height), end in zip(self.openings, corner, strict=True)
-        ]
-        drag = bare(self.bare) if self.bare else 0.0
-        return motion.run(self.mass, made, self.speed, self.sky.elevation, self.sky.air, self.top, drag)
+        made = [one.opening(height, pick, share) for one, height in self.openings]
+        return strides.down(self.mass, self._bare(pick), made, self._start, self.sky.elevation, self.sky.air)
+
+    def _bare(self, pick: Pick) -> float:
+        return pick(self.bare) if self.bare else 0.0
+
+    @property
+    def _start(self) -> Moment:
+        return Moment(0.0, self.top, self.speed)
+
+    @cached_property
+    def best(self) -> tuple[tuple[Opened, ...], Moment]:
+        """The best of every range."""
+        return self.down(best_of, 1.0)
+
+    @cached_property
+    def fastest(self) -> tuple[tuple[Opened, ...], Moment]:
+        """Least drag of everything, filling a quarter later (the scatter handbooks give): the fastest at every height."""
+        return self.down(low_of, LATER)
 
     @cached_property
     def run(self) -> Run:
-        return self.run_at(best_of, [(best_of, 1.0)] * len(self.openings))
-
-    @cached_property
-    def fastest_run(self) -> Run:
-        """Least drag of everything, filling a quarter later (the scatter handbooks give): the fastest at every height."""
-        return self.run_at(low_of, [(low_of, LATER)] * len(self.openings))
+        """The best way down at every instant, for a curve."""
+        made = tuple([one.opening(height, best_of) for one, height in self.openings])
+        return motion.run(self.mass, made, self.speed, self.sky.elevation, self.sky.air, self.top, self._bare(best_of))
 
     @cached_property
     def loads(self) -> dict[str, OpeningLoad]:
-        """Every canopy's opening, by its key."""
-        return {one.key: self._load(i, one) for i, (one, _) in enumerate(self.openings)}
-
-    def _load(self, number: int, one: Canopy) -> OpeningLoad:
-        """One opening, in the order of opening. It is hardest after the fastest run down to it, with the most drag of its own.
-
-        Only the filling is followed: once filled it pulls less and less, or in the end what hangs there weighs.
-        """
-        best, fast = self.run.fillings[number], self.fastest_run.fillings[number]
-        floor = self.openings[number + 1][1] if number + 1 < len(self.openings) else 0.0
-        tried = []
-        for share in (SOONER, LATER):
-            own = one.opening(fast.opened.height, high_of, share)
-            tried.append((motion.greatest_pull(self.mass, own, fast, self.sky.elevation, self.sky.air, floor).drag, share))
-        hardest, share = max(tried)
-        book = opening.handbook_loads(
-            self.mass,
-            self.sky.air.density(self.sky.elevation + best.opened.height),
-            one.drag_area.high,
-            one.diameter,
-            max(fast.opened.speed, 0.1),
-            one.filling * SOONER,
-            one.cx,
-        )
-        corner = self._in_words(number, "sooner" if share < 1 else "later")
-        hardest = max(best.peak.drag, fast.peak.drag, hardest, self.mass * G0)
-        return OpeningLoad(one, best, hardest, fast.opened.speed, corner, book)
-
-    def _in_words(self, number: int, soon: str) -> str:
-        """The corner at which an opening is hardest."""
-        least = [f"least drag of the {one.name}" for one, _ in self.openings[:number]]
-        bare = ["least drag without a canopy"] if self.bare else []
-        return ", ".join((*bare, *least, f"most of the {self.openings[number][0].name}, filling a quarter {soon}"))
+        """Every canopy's opening, by its key, in the order of opening."""
+        found, before = {}, ["least drag without a canopy"] if self.bare else []
+        for (one, _), opened in zip(self.openings, self.fastest[0], strict=True):
+            found[one.key] = opening_load(self.mass, one, opened, self.sky, before)
+            before = [*before, f"least drag of the {one.name}"]
+        return found
 
     # --- the last canopy in its worst corners ---
 
     @cached_property
-    def settled(self) -> Instant | None:
+    def settled(self) -> Moment | None:
         """Where the last canopy is the latest to have filled and slowed down to near its steady rate; None for never.
 
         Filling a quarter later, with its least drag or its most; after the fastest way down or the slowest, on which it
         takes more time to fill.
         """
-        before = [self.fastest_run.fillings[-1]]
+        before = [self.fastest[0][-1]]
         if len(self.openings) > 1 or self.bare:
-            before.append(self.run_at(high_of, [(high_of, SOONER)] * len(self.openings)).fillings[-1])
+            before.append(self.down(high_of, SOONER)[0][-1])
         found = []
-        for at in before:
+        for opened in before:
             for pick in (low_of, high_of):
-                own = self.last.opening(at.opened.height, pick, LATER)
-                found.append(motion.settled(self.mass, own, at, self.sky.elevation, self.sky.air))
+                own = self.last.opening(opened.at.height, pick, LATER)
+                found.append(strides.settled(self.mass, own, opened, self.sky.elevation, self.sky.air))
         return None if None in found else min((one for one in found if one), key=lambda one: one.height)
 
     @property
@@ -235,8 +237,8 @@ class Fall:
     @property
     def run_touchdown(self) -> Spread:
         """Speed at touchdown by the full run, best and fastest [m/s]."""
-        best = self.run.touchdown.speed
-        return Spread(best, best, max(best, self.fastest_run.touchdown.speed))
+        best = self.best[1].speed
+        return Spread(best, best, max(best, self.fastest[1].speed))
 
     @cached_property
     def touchdown_rate(self) -> Spread:
@@ -248,7 +250,7 @@ class Fall:
     @property
     def slowed(self) -> bool:
         """Whether the full run has slowed down to the steady rate, or nearly, when it touches down."""
-        return self.run_touchdown.high <= (1 + motion.NEAR) * self.last.rate.high
+        return self.run_touchdown.high <= (1 + strides.NEAR) * self.last.rate.high
 
     # --- sinking steadily ---
 
@@ -300,8 +302,8 @@ class Fall:
 
     @property
     def most_drag(self) -> float:
-        """The largest pull of a canopy in the full run [N]."""
-        return max(filling.peak.drag for filling in self.run.fillings)
+        """The largest pull of a canopy, at the best of every range [N]."""
+        return max(opened.pull for opened in self.best[0])
 
 
 @dataclass(frozen=True)
@@ -375,8 +377,13 @@ class Descent:
 
     @cached_property
     def loads(self) -> dict[str, OpeningLoad]:
-        """Every canopy's opening, by its key, in the order of opening."""
+        """Every canopy's opening in its worst corner, by its key, in the order of opening."""
         return {key: load for fall in self.falls for key, load in fall.loads.items()}
+
+    @cached_property
+    def opened(self) -> dict[str, Opened]:
+        """The same at the best of every range."""
+        return {one.key: opened for fall in self.falls for (one, _), opened in zip(fall.openings, fall.best[0], strict=True)}
 
     def spreads(self, fall: Fall) -> Spreads:
         """What is not known exactly about a body's way down."""
@@ -394,7 +401,7 @@ class Descent:
         """`count` landings of each body drawn about its best one, the main's first."""
         made = []
         for seed, fall in enumerate(self.falls, start=1):
-            drawn = scatter.scattered(fall.column, fall.phases(best_of), self.spreads(fall), count, seed)
+            drawn = scatter.scattered(fall.column, tuple(fall.phases(best_of)), self.spreads(fall), count, seed)
             made.append(Landed(fall, drawn, self.sky.ground))
         return tuple(made)
 

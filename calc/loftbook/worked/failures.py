@@ -5,26 +5,25 @@ Which failures there are follows from the rig's row in `rig.ways`: its bays, can
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
-from functools import cached_property
+from functools import cached_property, lru_cache
 from itertools import pairwise
 from typing import Final, Literal
 
-from loftbook.physics import airframe, descent, failing, opening, scatter
+from loftbook.physics import airframe, descent, failing, opening, scatter, strides
 from loftbook.physics.atmosphere import G0
 from loftbook.physics.canopy import terminal_rate
 from loftbook.physics.chain import Part
 from loftbook.physics.descent import Landing, Phase
 from loftbook.physics.elementary import sqrt
-from loftbook.physics.failing import Moment
-from loftbook.physics.motion import NEAR, Filling, Instant
 from loftbook.physics.spread import Spread
+from loftbook.physics.strides import NEAR, Moment, Opened
 from loftbook.physics.wind import Vector
 from loftbook.rig.bay_fields import NOTHING
 from loftbook.rig.ways import WAYS, Way
 from loftbook.tables import known
 from loftbook.worked.airframe import Section, joined
 from loftbook.worked.canopy import Canopy
-from loftbook.worked.descent import LATER, SOONER, OpeningLoad, Pick, best_of, high_of, low_of
+from loftbook.worked.descent import LATER, OpeningLoad, Pick, best_of, high_of, low_of, opening_load
 from loftbook.worked.electronics import BACKUP, DEVICE, Electronics
 from loftbook.worked.joint import FASTEST, Charge
 from loftbook.worked.loads import Chain
@@ -37,7 +36,7 @@ HOLDS: Final = "holds"
 HARD: Final = "lands hard"
 BREAKS: Final = "breaks"
 FALLS: Final = "falls"
-Opened = tuple[tuple[Canopy, float], ...]  # each canopy and the height above the field at which it opens [m]
+Openings = tuple[tuple[Canopy, float], ...]  # each canopy and the height above the field at which it opens [m]
 
 
 def stays_in(way: Way) -> tuple[str, ...]:
@@ -105,7 +104,7 @@ class Body:
     name: str
     sections: tuple[tuple[str, float], ...]
     mass: float
-    openings: Opened
+    openings: Openings
     bare: Spread
     top: float
     speed: float
@@ -120,64 +119,28 @@ class Body:
 
     def _fall(self, drag_area: float, start: Moment, floor: float) -> Moment:
         sky = self.among.worked.sky
-        return failing.fall(self.mass, drag_area, start, floor, sky.elevation, sky.air)
+        return strides.fall(self.mass, drag_area, start, floor, sky.elevation, sky.air)
 
     @cached_property
-    def _fast(self) -> tuple[tuple[Moment, ...], Moment]:
-        """The moments at which each canopy opens on the fastest way down, and its touchdown."""
-        return self._way(low_of)
+    def _fast(self) -> tuple[tuple[Opened, ...], Moment]:
+        """Each opening on the fastest way down, and its touchdown."""
+        return self._down(low_of)
 
-    def _way(self, pick: Pick) -> tuple[tuple[Moment, ...], Moment]:
-        """Down with one end of every drag area, each canopy filling a quarter later."""
-        sky, now, area, found = self.among.worked.sky, Moment(0.0, self.top, self.speed), pick(self.bare), list[Moment]()
-        for i, (one, height) in enumerate(self.openings):
-            now = self._fall(area, now, height)
-            found.append(now)
-            before, floor = (area, self._below(i)) if i else (0.0, self._below(i))
-            own = one.opening(height, pick, LATER)
-            _, now = failing.filling(self.mass, own, before, now, sky.elevation, sky.air, floor)
-            share = (now.time - found[-1].time) / own.fills_in(found[-1].speed)
-            area = before + own.drag_area * min(1.0, share * share)
-        return tuple(found), self._fall(area, now, 0.0)
-
-    def _below(self, number: int) -> float:
-        """Height at which the next canopy opens, or the ground [m]."""
-        return self.openings[number + 1][1] if number + 1 < len(self.openings) else 0.0
+    def _down(self, pick: Pick) -> tuple[tuple[Opened, ...], Moment]:
+        """With one end of every drag area, each canopy filling a quarter later."""
+        sky, made = self.among.worked.sky, [one.opening(height, pick, LATER) for one, height in self.openings]
+        return strides.down(self.mass, pick(self.bare), made, Moment(0.0, self.top, self.speed), sky.elevation, sky.air)
 
     # --- openings ---
 
     @cached_property
     def loads(self) -> dict[str, OpeningLoad]:
         """Every opening in its worst corner: after the least drag before it, with the most of its own."""
-        found, before = {}, 0.0
-        for i, ((one, _), at) in enumerate(zip(self.openings, self._fast[0], strict=True)):
-            if one.key not in self.already:
-                found[one.key] = self._load(i, one, at, before)
-            before += one.drag_area.low
-        return found
-
-    def _load(self, number: int, one: Canopy, at: Moment, before: float) -> OpeningLoad:
-        sky = self.among.worked.sky
-
-        def filled(share: float) -> tuple[float, Moment]:
-            own = one.opening(at.height, high_of, share)
-            return failing.filling(self.mass, own, before, at, sky.elevation, sky.air, self._below(number))
-
-        pull, after = filled(SOONER)
-        # filling later is harder only where gravity wins while it fills
-        hardest = max(pull, self.mass * G0, filled(LATER)[0] if after.speed > at.speed else 0.0)
-        book = opening.handbook_loads(
-            self.mass,
-            sky.air.density(sky.elevation + at.height),
-            one.drag_area.high,
-            one.diameter,
-            max(at.speed, 0.1),
-            one.filling * SOONER,
-            one.cx,
-        )
-        moment = Instant(at.time, at.height, at.speed, 0.0)
-        done = Filling(one.name, moment, one.opening(at.height, high_of).fills_in(at.speed), moment, before)
-        return OpeningLoad(one, done, hardest, at.speed, "least drag before it, most of its own", book)
+        return {
+            one.key: opening_load(self.mass, one, opened, self.among.worked.sky, ["least drag before it"])
+            for (one, _), opened in zip(self.openings, self._fast[0], strict=True)
+            if one.key not in self.already
+        }
 
     # --- touching down ---
 
@@ -191,7 +154,7 @@ class Body:
         steady, fast = self.openings[-1][0].rate, self._fast[1].speed
         if self.slowed:
             return Spread(steady.low, steady.best, max(steady.high, fast))
-        best = max(steady.best, min(fast, self._way(best_of)[1].speed))
+        best = max(steady.best, min(fast, self._down(best_of)[1].speed))
         return Spread(min(steady.low, best), best, max(steady.high, fast))
 
     @property
@@ -278,6 +241,14 @@ def _hung(one: Body) -> str:
     """A body and what it hangs under."""
     canopies = " and ".join(canopy.name for canopy, _ in one.openings)
     return f"{one.name} under the {canopies}" if canopies else f"{one.name} without a canopy"
+
+
+@lru_cache(64)  # the same few parts come loose in many failures
+def _loose(length: float, width: float, mass: float, density: float) -> Spread:
+    across = airframe.bare_drag_area([(length, width)], "broadside", mass, density)
+    tumbling = airframe.bare_drag_area([(length, width)], "tumbling", mass, density)
+    straight = airframe.nose_first_drag_area(width)
+    return Spread(min(straight.low, tumbling.low), tumbling.best, max(across.high, tumbling.high))
 
 
 @dataclass(frozen=True)
@@ -511,12 +482,7 @@ class Failures:
     def loose(self, part: Section) -> Spread:
         """Drag area of one stick of the airframe that nothing is tied to [m^2]: nose first (fins keep a tail straight), tumbling,
         across the air."""
-        bodies, density = [(part.length, self.width)], self.worked.sky.density
-        across = airframe.bare_drag_area(bodies, "broadside", part.mass, density)
-        tumbling = airframe.bare_drag_area(bodies, "tumbling", part.mass, density)
-        straight = airframe.nose_first_drag_area(self.width)
-        low, high = min(straight.low, tumbling.low), max(across.high, tumbling.high)
-        return Spread(low, tumbling.best, high)
+        return _loose(part.length, self.width, part.mass, self.worked.sky.density)
 
     @cached_property
     def tied(self) -> Spread:
@@ -567,7 +533,7 @@ class Failures:
         self,
         name: str,
         sections: tuple[Section, ...],
-        openings: Opened,
+        openings: Openings,
         bare: Spread,
         top: float,
         speed: float,

@@ -1,11 +1,12 @@
 """One rig, all its parts put together: what a calculator takes what it shows from. Each part is made once."""
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cached_property, partial
 
 from loftbook.physics.separation import share_of_pull
 from loftbook.physics.spread import Spread
-from loftbook.quantity import Kind, show
+from loftbook.quantity import Kind, show, writer
 from loftbook.rig.rig import Rig
 from loftbook.rig.ways import titled
 from loftbook.worked.airframe import Airframe
@@ -31,6 +32,10 @@ class Worked:
     def show(self, value: float, kind: Kind) -> str:
         """A number as the reader wants to see it."""
         return show(value, kind, self.rig.units)
+
+    def writer(self, kind: Kind) -> Callable[[float], str]:
+        """What does that, for pictures."""
+        return writer(kind, self.rig.units)
 
     def range(self, value: Spread, kind: Kind) -> str:
         """Best, and the range behind it when there is one."""
