@@ -1,7 +1,7 @@
 """Do the tests notice small faults? Puts them into the core one at a time and runs the tests: `python scripts/mutate.py --count 400`.
 
     --list            which faults, and try none        --seed S          another sample
-    --processes P     so many at a time (1)             --near            the nearest tests only, for a first look
+    --processes P     so many at a time (1)             --near            the nearest tests and kept figures only
     --copy FOLDER     the copy to work on: made, or, with its run without a fault, used again
     --of PATTERN      only files whose path has this in it (a regular expression)
     --cases N         of a test with many cases only so many, evenly spread (8; 0 for all, which takes hours)
@@ -11,9 +11,10 @@ other way round, a number a few per cent off, an addend left out, the wrong end 
 
 Works on a copy, the tree itself is never changed. First all tests run once without a fault: which lines each of them
 reaches, and how long it takes; one that fails then does not count. Then, for each fault, a process is forked from one that
-has all libraries loaded but nothing of the core, and gets the faulty module in place of the right one. The tests that reach
-the line run first, the quickest first, until one fails. A fault that they let through is tried on all others. One
-that takes far more time than the tests do, counted on the processor, is noticed, too: it does not come to an end.
+has all libraries loaded but nothing of the core, and gets the faulty module in place of the right one. First come figures beside
+the judge's and the quickest tests that reach the line; a fault that they let through is tried on the figures that are kept
+(tests/judge/kept.json), which hold nothing to be right, only the same, so what only they notice is counted apart; then on all
+other tests. One that takes far more time than the tests do, counted on the processor, is noticed, too: it does not come to an end.
 Survivors that are explained stand in tests/judge/survivors.md.
 """
 
@@ -42,19 +43,20 @@ from typing import Any
 
 ROOT = Path(__file__).resolve().parent.parent
 WHERE = ("calc/loftbook/physics", "calc/loftbook/worked")
-TESTS = ("tests/core", "tests/outside", "tests/judge/test_judge.py")
+TESTS = ("tests/core", "tests/outside", "tests/judge")
+KEPT, BESIDE = "tests/judge/test_kept.py", "tests/judge/test_figures.py"
 PARTS = ("calc", "tests", "scripts", "docs", "pyproject.toml", "mkdocs.yml", "README.md", "DEVELOPERS.md", "LICENSE", ".gitignore")
 EXPLAINED = "tests/judge/survivors.md"
 # Not of what the core computes: how rigs, numbers and tables are read, texts of the house; and whole rigs by the hundred.
 SKIPPED = (
     "no_rig_that_the_plan_calls_sound", "hardly_a_good_rig", "test_house.py", "test_first_hour.py", "test_physics_docs.py",
-    "test_rig.py", "test_quantity.py", "test_tables.py", "test_live.py",
+    "test_rig.py", "test_quantity.py", "test_tables.py", "test_live.py", "test_corners.py", "test_what_is_kept",
 )  # fmt: skip
 LIBRARIES = (
     "pytest", "hypothesis", "hypothesis.strategies", "numpy", "scipy.integrate", "scipy.optimize", "scipy.interpolate", "scipy.special",
     "scipy.stats", "scipy.constants", "shapely", "shapely.affinity", "shapely.ops", "pint", "ambiance", "fluids", "rich", "segno", "tomli_w",
 )  # fmt: skip
-NEAR, NEAR_SECONDS = 60, 2.0  # tests that reach the line are run first, so many, each no slower than this
+NEAR, NEAR_SECONDS = 40, 2.0  # tests that reach the line are run first, so many, each no slower than this
 SLOWER = 4.0  # times what the tests took without the fault, and the following seconds
 SPARE = 30.0
 
@@ -208,7 +210,11 @@ class Watcher:
             alike = defaultdict(list)
             for item in items:
                 alike[item.nodeid.partition("[")[0]].append(item)
-            items[:] = [item for cases in alike.values() for item in cases[:: -(-len(cases) // self.cases)]]
+            items[:] = [
+                item
+                for name, cases in alike.items()
+                for item in (cases if name.startswith(KEPT) else cases[:: -(-len(cases) // self.cases)])
+            ]
         if self.order:
             items[:] = sorted((one for one in items if one.nodeid in self.order), key=lambda one: self.order[one.nodeid])
 
@@ -319,25 +325,27 @@ class Sound:
     seconds: dict[str, float]
     reach: dict[str, list[str]]
 
-    def order(self, fault: Fault, near: bool) -> list[str]:
-        """Tests for a fault: those that reach its line first; or all others."""
-        reaching = self._near(self.reach.get(f"{fault.file}:{fault.line}", []))
-        if near:
-            return reaching
-        return sorted(set(self.seconds) - set(reaching), key=lambda one: self.seconds[one])
+    def order(self, fault: Fault, stage: str) -> list[str]:
+        """Tests for a fault: those near it, the figures kept, or all others."""
+        reaching = self.reach.get(f"{fault.file}:{fault.line}", [])
+        kept = [name for name in self.seconds if name.startswith(KEPT)]
+        if stage == "kept":
+            return kept
+        near = self._near([name for name in reaching if not name.startswith(KEPT)])
+        if stage == "near":
+            return near
+        return sorted(set(self.seconds) - set(near) - set(kept), key=lambda one: self.seconds[one])
 
     def _near(self, quickest: Sequence[str]) -> list[str]:
-        """The quickest case of every test first, then the second of each: cases of one test notice the same. Not too many."""
+        """Figures beside the judge's; then the quickest case of every test, then the second of each: cases notice the same."""
         turn, place = Counter[str](), dict[str, tuple[int, float]]()
+        beside = [name for name in quickest if name.startswith(BESIDE)]
         for name in quickest:
             test = name.partition("[")[0]
             place[name] = turn[test], self.seconds[name]
             turn[test] += 1
-        chosen: list[str] = []
-        for name in sorted(quickest, key=lambda one: place[one]):
-            if len(chosen) < NEAR and self.seconds[name] < NEAR_SECONDS:
-                chosen.append(name)
-        return chosen
+        others = sorted((one for one in quickest if one not in beside and self.seconds[one] < NEAR_SECONDS), key=place.__getitem__)
+        return [*beside, *others[:NEAR]]
 
     def limit(self, tests: Sequence[str]) -> float:
         return SPARE + SLOWER * sum(self.seconds[one] for one in tests)
@@ -361,23 +369,22 @@ def without(root: Path, cases: int) -> Sound:
 
 @dataclass
 class Trial:
-    """A fault on its way through the tests: near ones, then all others. by: what noticed it."""
+    """A fault on its way through the tests, stage by stage. by: what noticed it."""
 
     fault: Fault
-    near: bool = True
+    stage: str = "near"
     by: str = ""
 
 
 def begin(trial: Trial, sound: Sound, root: Path, number: int) -> int:
-    tests = sound.order(trial.fault, trial.near)
+    tests = sound.order(trial.fault, trial.stage)
     said = root / f"trial-{number}.json"
     said.unlink(missing_ok=True)
 
     def work() -> None:
         path, wrong = str(root / trial.fault.file), faulty(trial.fault, root)
         loading(lambda one, code: wrong if one == path else code)
-        wanted = list(tests) if trial.near else TESTS
-        run(root, said, Watcher(root, order=tests), wanted, True)
+        run(root, said, Watcher(root, order=tests), TESTS if trial.stage == "rest" else list(tests), True)
 
     return forked(work, sound.limit(tests))
 
@@ -396,30 +403,24 @@ def ended(trial: Trial, root: Path, number: int, status: int) -> None:
         trial.by = told["failed"][0] if told["failed"] else f"pytest: {told['code']}"
 
 
-def tried(wanted: Sequence[Fault], sound: Sound, root: Path, processes: int, near: bool) -> Iterator[Trial]:
+def tried(wanted: Sequence[Fault], sound: Sound, root: Path, processes: int, stages: Sequence[str]) -> Iterator[Trial]:
     """Each fault when it is decided."""
     waiting, running = [Trial(fault) for fault in wanted], dict[int, tuple[Trial, int]]()
     number = 0
     while waiting or running:
         while waiting and len(running) < processes:
             trial, number = waiting.pop(0), number + 1
-            if trial.near and not sound.order(trial.fault, True):
-                trial.near = False
-                if near:
-                    yield trial
-                    continue
             running[begin(trial, sound, root, number)] = (trial, number)
-        if not running:
-            continue
         child, status = os.wait()
         trial, at = running.pop(child)
         if not os.WIFEXITED(status):
             _end_group(child)
         ended(trial, root, at, status)
-        if trial.by or not trial.near or near:
+        later = stages[stages.index(trial.stage) + 1 :]
+        if trial.by or not later:
             yield trial
         else:
-            trial.near = False
+            trial.stage = later[0]
             waiting.insert(0, trial)
 
 
@@ -445,6 +446,8 @@ def explained(root: Path) -> dict[tuple[str, str, str], str]:
 def told(trials: Sequence[Trial], known: dict[tuple[str, str, str], str]) -> None:
     alive = [one for one in trials if not one.by]
     print(f"\n{len(trials)} faults, {len(trials) - len(alive)} noticed: {100 * (1 - len(alive) / len(trials)):.1f} %")
+    kept = sum(one.by.startswith(KEPT) for one in trials)
+    print(f"by tests of what is right at least {100 * (1 - (len(alive) + kept) / len(trials)):.1f} %; {kept} by the figures kept, before those had all run")
     for name, count in Counter(one.by.split("::")[0] for one in trials if one.by).most_common():
         print(f"  {count} by {name}")
     fine = {one.fault: known.get((one.fault.file, one.fault.inside, one.fault.change), "") for one in alive}
@@ -465,7 +468,7 @@ def main() -> int:
     options.add_argument("--of", default="", help="a regular expression that a file's path must have in it")
     options.add_argument("--cases", type=int, default=8, help="of each test (8), 0 for all")
     options.add_argument("--copy", help="a folder for the copy that is worked on, to be used again (none)")
-    options.add_argument("--near", action="store_true", help="only the tests that reach the line")
+    options.add_argument("--near", action="store_true", help="only the nearest tests and the figures kept")
     said = options.parse_args()
     if said.list:
         print(*sampled(ROOT, said.of, said.count, said.seed), sep="\n")
@@ -479,7 +482,8 @@ def main() -> int:
         sound = without(root, said.cases)
         print(f"{len(sound.seconds)} tests pass without a fault, in {sum(sound.seconds.values()):.0f} s", flush=True)
         trials = []
-        for trial in tried(wanted, sound, root, said.processes, said.near):
+        stages = ("near", "kept") if said.near else ("near", "kept", "rest")
+        for trial in tried(wanted, sound, root, said.processes, stages):
             trials.append(trial)
             print(f"{len(trials)} {'noticed by ' + trial.by if trial.by else 'SURVIVES'}: {trial.fault}", flush=True)
         told(trials, explained(ROOT))

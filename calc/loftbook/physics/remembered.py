@@ -14,6 +14,7 @@ def remembered[**P, T](count: int) -> Callable[[Callable[P, T]], Callable[P, T]]
     """Keep the last `count` results of a function; what it is called with is still checked as without."""
 
     def keeping(made: Callable[P, T]) -> Callable[P, T]:
+        """The same function, its results kept."""
         kept = lru_cache(count)(made)
         _CLEARS.append(kept.cache_clear)
         return cast(Callable[P, T], kept)
