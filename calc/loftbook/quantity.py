@@ -349,6 +349,11 @@ class _Typed:
         pair = self.kind.metric, self.kind.customary
         return pair if self.system == "metric" else pair[::-1]
 
+    @property
+    def meant(self) -> tuple[str, ...]:
+        """Units that a number without one may have been meant in: who measures in millimetres may have read centimetres."""
+        return tuple(_PRINTED.get(one, one) for unit in self.units for one in ((unit, "cm") if unit == "mm" else (unit,)))
+
     def refuse(self, reason: str, readings: tuple[str, ...] = ()) -> Refusal:
         name = self.label or self.field or self.kind.name
         example = " or ".join(dict.fromkeys(f"5 {_PRINTED.get(u, u)}".strip() for u in self.units))
@@ -445,7 +450,7 @@ def _value(typed: _Typed, parts: list[_Piece], index: int) -> float:
         return tuple(said) if len(parts) == 1 else ()
 
     if not unit and kind.si:
-        raise _without_unit(typed, parts, offers(tuple(_PRINTED.get(u, u) for u in typed.units)))
+        raise _without_unit(typed, parts, offers(typed.meant))
     if _GRAIN.search(unit) and _factor(unit, kind):
         meant = _GRAIN.sub("g", unit), _GRAIN.sub("grain", unit)
         raise typed.refuse(f"“{unit}” can be read two ways, {meant[0]} or {meant[1]}.", offers(meant))

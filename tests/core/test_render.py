@@ -432,3 +432,22 @@ def test_a_picture_follows_the_rig() -> None:
     assert svgs() == svgs(rocket__mass="2.3 kg")
     assert svgs() != svgs(main__bay__tube="98 mm")
     assert svgs() != svgs(main__pack__protector_depth="80 mm")
+
+
+# --- in the reader's own units -------------------------------------------------------------------------
+
+# A number with a metric unit that nothing follows which gives it in the reader's too.
+METRIC = re.compile(r"(?<![\w.])\d[\d.,]* ?(?:mm|cm|m|km|kg|g|N|kN|kPa|Pa|J|kJ|m/s|km/h|ml|cm³|m²|°C|g/cm³|g/m²)(?![\w·/²³])")
+AS_PUBLISHED = ("(z / 10 m)", "55 to 100 kPa (8 to 15 psi)", "5 in or 5 mm")  # a formula; a rule in both; how one may write
+
+
+@pytest.mark.parametrize("rig", RIGS)
+def test_nothing_metric_is_told_to_who_reads_feet_and_inches(rig: str) -> None:
+    whole = plan(RIGS[rig] | {"rig.units": "feet and inches"})
+    for name, one in CALCULATORS.items():
+        for key in one.keys(whole.rig.way):
+            text = re.sub(r"<[^>]+>", " ", html(*answer_parts(one, one.answer(whole.worked, key), whole.rig.units)))
+            for published in AS_PUBLISHED:
+                text = text.replace(published, "")
+            found = [text[max(0, at.start() - 50) : at.end() + 20] for at in METRIC.finditer(text)]
+            assert not found, (name, key)

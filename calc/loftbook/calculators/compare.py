@@ -15,13 +15,14 @@ TUBES_READ = CheckKind("tubes-read", "Not read", ("compare.tubes",))
 SIZES_READ = CheckKind("sizes-read", "Not read", ("compare.sizes",))
 MOST = 6
 _HEAD = ("Fits", "Lengthwise folds", "Lengths", "Bundle, long × wide × thick", "Room, or what would make it fit")
-_Row = tuple[str, Worked | Refusal]  # as typed, and the rig with it or why that cannot be
+_Row = tuple[str, Worked | Refusal]  # what is tried, and the rig with it or why that cannot be
 
 
 def _rows(worked: Worked, listed: str, path: str) -> list[_Row]:
     """The rig with one field changed to each entry of a list field, at most six."""
     texts = [text.strip() for text in re.split(r"[;\n]", worked.rig.text(listed)) if text.strip()]
-    return [(text, _variant(worked, path, text)) for text in texts[:MOST]]
+    made = [(text, _variant(worked, path, text)) for text in texts[:MOST]]
+    return [(one.show(one.rig.number(path), LENGTH) if isinstance(one, Worked) else text, one) for text, one in made]
 
 
 def _variant(worked: Worked, path: str, text: str) -> Worked | Refusal:

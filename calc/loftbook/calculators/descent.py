@@ -7,6 +7,7 @@ from loftbook.physics.atmosphere import HIGHEST, temperature
 from loftbook.physics.descent import drop_height
 from loftbook.physics.motion import Instant
 from loftbook.physics.spread import Spread
+from loftbook.physics.wind import REFERENCE
 from loftbook.quantity import ENERGY, FORCE, HEIGHT, LENGTH, MASS, SPEED, TIME, WIND, Kind, read
 from loftbook.rig.rocket_fields import TIMED
 from loftbook.rig.ways import DROGUE
@@ -123,7 +124,7 @@ def checks(worked: Worked) -> tuple[Check, ...]:
 def wind_check(worked: Worked) -> Check:
     wind = worked.sky.launch_wind
     limit = practice("launch_wind", worked.rig.units)
-    told = f"{worked.show(wind, WIND)} at 10 m; {limit}. The range safety officer decides."
+    told = f"{worked.show(wind, WIND)} at {worked.show(REFERENCE, HEIGHT)}; {limit}. The range safety officer decides."
     return WIND_CHECK.hold(told) if wind <= known("launch_wind").high else WIND_CHECK.fail(told)
 
 

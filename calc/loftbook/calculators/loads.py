@@ -204,7 +204,7 @@ def jerk_working(worked: Worked, found: Chain) -> Working:
         "Cord coming tight",
         "F = v·√(k·μ), k = P / (ε·L), μ = m1·m2 / (m1 + m2)",
         f"v = {show(found.parting_speed, SPEED)}, P = {show(cord.strength, FORCE)}, "
-        f"ε = {digits(cord.stretch * 100)} %, L = {show(cord.free, LENGTH)}, μ = {digits(found.reduced_mass)} kg: "
+        f"ε = {digits(cord.stretch * 100)} %, L = {show(cord.free, LENGTH)}, μ = {show(found.reduced_mass, MASS)}: "
         f"{show(found.jerk, FORCE)}",
         f"energy method, any mechanics text; cord: {cord.source}. The parting speed is an upper bound: the greatest pressure "
         f"({found.tight[1].partition(': ')[2]}) is taken to hold over one shoulder, at least half a tube (our choice)",

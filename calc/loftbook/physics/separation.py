@@ -8,7 +8,6 @@ gas of 22.16 ft*lbf/(lb*degR) at 3307 degR (values from memory, one rounded form
 from dataclasses import dataclass
 from math import ceil
 
-from loftbook.errors import Fault, Refusal
 from loftbook.physics.atmosphere import G0, Air
 from loftbook.physics.chain import reduced_mass
 from loftbook.physics.elementary import PI, power, sqrt
@@ -34,29 +33,28 @@ RATIO_OF_HEATS = (
 OUTSIDE = 101_325.0  # Pa, the thickest air there is at a field by the standard: against it the gas does least
 
 
-def _inside(value: float, low: float, high: float, label: str, unit: str, scale: float) -> None:
+class Outside(ValueError):
+    """A quantity lies outside what is computed here: what it is, its value, the least and the most allowed [SI]."""
+
+    def __init__(self, what: str, value: float, low: float, high: float) -> None:
+        super().__init__(f"{what}: {value:g} is outside {low:g} to {high:g}")
+        self.what, self.value, self.low, self.high = what, value, low, high
+
+
+def _inside(value: float, low: float, high: float, what: str) -> None:
     if not low <= value <= high:
-        allowed = f"{low / scale:g} to {high / scale:g} {unit}"
-        raise Refusal(
-            Fault(
-                message=f"{label}: {value / scale:.3g} {unit} is outside what is computed here, {allowed}. "
-                "Ask a certified flyer.",
-                label=label,
-                given=f"{value / scale:.3g} {unit}",
-                allowed=allowed,
-            )
-        )
+        raise Outside(what, value, low, high)
 
 
 def gas_mass(pressure: float, volume: float) -> float:
     """Black powder [kg] that raises a free volume [m^3] by `pressure` [Pa]: m = dp V / (R T).
 
-    Refuses pressures outside 10 to 250 kPa, volumes outside 10 cm^3 to 20 L, and answers above 10 g.
+    Raises `Outside` for pressures outside 10 to 250 kPa, volumes outside 10 cm^3 to 20 L, and answers above 10 g.
     """
-    _inside(pressure, LEAST_PRESSURE, MOST_PRESSURE, "separation pressure", "kPa", 1e3)
-    _inside(volume, LEAST_VOLUME, MOST_VOLUME, "free volume of the bay", "cm³", 1e-6)
+    _inside(pressure, LEAST_PRESSURE, MOST_PRESSURE, "separation pressure")
+    _inside(volume, LEAST_VOLUME, MOST_VOLUME, "free volume of the bay")
     mass = pressure * volume / GAS_ENERGY
-    _inside(mass, 0.0, MOST_MASS, "mass of black powder", "g", 1e-3)
+    _inside(mass, 0.0, MOST_MASS, "mass of black powder")
     return mass
 
 

@@ -9,9 +9,9 @@ from functools import cached_property
 
 from loftbook.errors import Fault, Refusal
 from loftbook.physics import chain, separation
-from loftbook.physics.separation import Rung
+from loftbook.physics.separation import Outside, Rung
 from loftbook.physics.spread import Spread
-from loftbook.quantity import MASS, show
+from loftbook.quantity import BAY_PRESSURE, MASS, VOLUME, show
 from loftbook.rig.bay_fields import BACKUP, FIRED, MOTOR, NOTHING, POWDER, THROWN
 from loftbook.rig.fields import FIELDS, STARTS
 from loftbook.rig.rig import Said
@@ -430,8 +430,12 @@ class Joint:
         """Black powder by the model over the range of free volumes [kg], however little; or why it is outside."""
         try:
             return self.bay.free_volume.map(lambda volume: separation.gas_mass(self.pressure, volume))
-        except Refusal as refusal:
-            return refusal
+        except Outside as fault:
+            kind = {"separation pressure": BAY_PRESSURE, "free volume of the bay": VOLUME}.get(fault.what, MASS)
+            given, low, high = (show(value, kind, self.said.rig.units) for value in (fault.value, fault.low, fault.high))
+            allowed = f"{low} to {high}"
+            told = f"{fault.what}: {given} is outside what is computed here, {allowed}. Ask a certified flyer."
+            return Refusal(Fault(message=told, label=fault.what, given=given, allowed=allowed))
 
     @property
     def thin(self) -> bool:

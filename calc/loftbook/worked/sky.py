@@ -6,7 +6,7 @@ from functools import cached_property
 from loftbook.physics.atmosphere import Air
 from loftbook.physics.elementary import sqrt
 from loftbook.physics.scatter import Ground
-from loftbook.physics.wind import POINTS, Wind, layered_wind, power_wind
+from loftbook.physics.wind import POINTS, REFERENCE, Wind, layered_wind, power_wind
 from loftbook.rig.layers import read_layers
 from loftbook.rig.rig import Rig
 
@@ -54,7 +54,7 @@ class Sky:
         typed = self.rig.number("flight.wind")
         if not self.layered:
             return typed
-        east, north = self.wind(10.0)
+        east, north = self.wind(REFERENCE)
         return max(typed, sqrt(east * east + north * north))
 
     @cached_property
