@@ -4,6 +4,7 @@
     --processes P     so many at a time (1)             --near            the nearest tests and kept figures only
     --copy FOLDER     the copy to work on: made, or, with its run without a fault, used again
     --of PATTERN      only files whose path has this in it (a regular expression)
+    --again LOG       only what survived in an earlier run, of which this is what it printed
     --cases N         of a test with many cases only so many, evenly spread (8; 0 for all, which takes hours)
 
 A fault is one small change in calc/loftbook/physics or worked: another comparison or sign, min for max, a condition the
@@ -469,6 +470,7 @@ def main() -> int:
     options.add_argument("--cases", type=int, default=8, help="of each test (8), 0 for all")
     options.add_argument("--copy", help="a folder for the copy that is worked on, to be used again (none)")
     options.add_argument("--near", action="store_true", help="only the nearest tests and the figures kept")
+    options.add_argument("--again", type=Path, help="what an earlier run printed: only its survivors are tried")
     said = options.parse_args()
     if said.list:
         print(*sampled(ROOT, said.of, said.count, said.seed), sep="\n")
@@ -478,6 +480,9 @@ def main() -> int:
         if not (root / "calc").exists():
             copied(root)
         wanted = sampled(root, said.of, said.count, said.seed)
+        if said.again:
+            survived = {line.partition("SURVIVES: ")[2] for line in said.again.read_text("utf-8").splitlines()}
+            wanted = [fault for fault in wanted if str(fault) in survived]
         warmed(root)
         sound = without(root, said.cases)
         print(f"{len(sound.seconds)} tests pass without a fault, in {sum(sound.seconds.values()):.0f} s", flush=True)

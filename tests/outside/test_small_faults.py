@@ -5,16 +5,22 @@ import math
 import numpy as np
 import pytest
 
-from loftbook.physics import canopy, scatter
-from loftbook.rig.bay_fields import NOSE_ALONG, NOSE_AT_LINES, TWO_SECTIONS
+from loftbook.physics import canopy, descent, motion, scatter, strides
+from loftbook.physics.atmosphere import STANDARD
+from loftbook.physics.strides import Moment
+from loftbook.physics.wind import power_wind
+from loftbook.rig.bay_fields import BACKUP, NOSE_ALONG, NOSE_AT_LINES, TWO_SECTIONS
 from loftbook.rig.parsing import parse
 from loftbook.rig.rocket_fields import MAIN_AFT, MAIN_FORWARD
 from loftbook.rig.ways import DROGUE, FORWARD, MAIN, NO_DROGUE, ONE_BAY, ONE_CANOPY, TWO_BAYS, TWO_PARTS, WAYS
 from loftbook.worked import mispacked
 from loftbook.worked.descent import shown
+from loftbook.worked.failures import Failures
 from loftbook.worked.hanging import Hangs, Picture
 from loftbook.worked.sky import Sky
 from loftbook.worked.worked import Worked
+
+G = 9.80665
 
 
 def worked(**texts: str) -> Worked:
@@ -163,3 +169,52 @@ def test_a_part_alone_hangs_at_its_cord_less_the_bay_it_came_out_of() -> None:
     assert ends(hung(FORWARD, **apart)) == [(4.0, 4.45)]
     assert ends(hung(MAIN, **apart)) == [(8.5, 8.5 + 1.95 + 0.1)]
     assert ends(hung(DROGUE, flight__way=ONE_BAY)) == [(6.5, 6.5 + 1.95 + 0.1)]
+
+
+# --- ways down -------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("speed", [1.0, 4.0])
+def test_a_canopy_that_opens_slower_than_it_sinks_has_settled_a_tenth_below_that(speed: float) -> None:
+    """V^2 - v^2 falls as exp(-2 g s / V^2) from below as it does from above."""
+    mass, area, top = 6.0, 0.9, 100.0
+    main = motion.Opening("main", top, area, 1e-6, 8.0)
+    (opened,), _ = strides.down(mass, 0.0, [main], Moment(0.0, top, speed), 0.0, STANDARD)
+    square = 2 * mass * G / (STANDARD.density(top) * area)
+    found = strides.settled(mass, main, opened, 0.0, STANDARD)
+    assert found
+    assert found.height == pytest.approx(top - square / (2 * G) * math.log((1 - speed**2 / square) / (1 - 0.9**2)), abs=0.15)
+    assert found.speed == pytest.approx(0.9 * math.sqrt(square), rel=2e-3)
+
+
+def test_a_backup_that_would_open_below_the_ground_opens_just_above_it() -> None:
+    rig = {"main__charge__backup": BACKUP, "main__charge__backup_mass": "2 g", "main__charge__backup_later": "9 s"}
+    found = Failures(worked(electronics__units="2", electronics__batteries="2", **rig)).of("backup-only")
+    assert found
+    assert [height for one, height in found.bodies[0].openings if one.key == MAIN] == [1.0]
+
+
+def test_what_opens_too_soon_is_no_faster_than_a_free_fall_to_where_it_belongs() -> None:
+    rig = worked(flight__apogee="230 m", flight__main_height="200 m", drogue__canopy__size="250 mm")
+    found = Failures(rig).of("main-at-top")
+    assert found
+    release = rig.descent.release_speed
+    assert found.bodies[0].speed == pytest.approx(math.sqrt(release**2 + 2 * G * 30), rel=1e-9)
+
+
+@pytest.mark.parametrize("weighed", ["", "260 g"])
+def test_cloth_of_another_size_weighs_what_a_canopy_of_that_size_does(weighed: str) -> None:
+    """By area where it was weighed; else as it is sewn."""
+    one = worked(main__canopy__mass=weighed).canopies[MAIN]
+    small = worked(main__canopy__mass="", main__canopy__size="1.1 m").canopies[MAIN]
+    expected = one.cloth_mass / 4 if weighed else small.cloth_mass
+    assert one.size == pytest.approx(2.2)
+    assert one.cloth_mass_at(1.1) == pytest.approx(expected, rel=1e-9)
+
+
+def test_what_the_wind_carries_north_it_carries_north_between_the_rows_too() -> None:
+    table = descent.column(900.0, 100.0, STANDARD, power_wind(5.0, 1 / 7, 225.0))
+    for height in (3.0, 77.7, 555.5, 899.0):
+        _, east, north = table.at(height)
+        assert north == pytest.approx(east, rel=1e-9)
+        assert north > 0
