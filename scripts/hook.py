@@ -51,15 +51,11 @@ def calculator_block(name: str) -> str:
         calculator, worked = CALCULATORS[name], Worked(parse({}))
         each, fields = calculator.each, [FIELDS[path] for path in calculator.inputs]
         _, parts = answer_about(calculator, worked, calculator.shown(worked))
-    return html(
-        element(
-            "loft-calculator",
-            form(name, fields),
-            element("div", *_room(parts), class_="loft-result"),
-            name=name,
-            data_each=each,
-        )
-    )
+    typed, result = form(name, fields), element("div", *_room(parts), class_="loft-result")
+    if name != "plan":
+        return html(element("loft-calculator", typed, result, name=name, data_each=each))
+    change = element("details", element("summary", "Change the rig: every field"), typed, class_="loft-change")  # looked at first
+    return html(element("loft-calculator", result, change, name=name, data_each=each))
 
 
 def _room(parts: Iterable[Markup]) -> tuple[Markup, Markup]:

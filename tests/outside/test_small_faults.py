@@ -5,11 +5,11 @@ import math
 import numpy as np
 import pytest
 
-from loftbook.physics import canopy, descent, motion, scatter, strides
+from loftbook.physics import airframe, canopy, descent, folding, motion, scatter, strides
 from loftbook.physics.atmosphere import STANDARD
 from loftbook.physics.strides import Moment
 from loftbook.physics.wind import power_wind
-from loftbook.rig.bay_fields import BACKUP, NOSE_ALONG, NOSE_AT_LINES, TWO_SECTIONS
+from loftbook.rig.bay_fields import ACROSS_CORNERS, BACKUP, GAS, NOSE_ALONG, NOSE_AT_LINES, TWO_SECTIONS
 from loftbook.rig.parsing import parse
 from loftbook.rig.rocket_fields import MAIN_AFT, MAIN_FORWARD
 from loftbook.rig.ways import DROGUE, FORWARD, MAIN, NO_DROGUE, ONE_BAY, ONE_CANOPY, TWO_BAYS, TWO_PARTS, WAYS
@@ -17,6 +17,7 @@ from loftbook.worked import mispacked
 from loftbook.worked.descent import shown
 from loftbook.worked.failures import Failures
 from loftbook.worked.hanging import Hangs, Picture
+from loftbook.worked.sewn import Sewn
 from loftbook.worked.sky import Sky
 from loftbook.worked.worked import Worked
 
@@ -218,3 +219,50 @@ def test_what_the_wind_carries_north_it_carries_north_between_the_rows_too() -> 
         _, east, north = table.at(height)
         assert north == pytest.approx(east, rel=1e-9)
         assert north > 0
+
+
+# --- parts that fall, joints, folds ----------------------------------------------------------------------
+
+
+def test_the_widest_part_is_the_first_in_the_drag_crisis() -> None:
+    """At some 16 m/s a tube of 200 mm is past a Reynolds number of 200,000, one of 100 mm is not."""
+    low, _, high = (getattr(airframe.bare_drag_area([(1.0, 0.1), (1.0, 0.2)], "broadside", 3.0, 1.2), end) for end in ("low", "best", "high"))
+    even = airframe.bare_drag_area([(3.0, 0.1)], "broadside", 3.0, 1.2)
+    assert high == pytest.approx(even.high, rel=1e-12)
+    assert low < 0.9 * even.low
+
+
+def test_what_nobody_tested_is_not_proved_and_another_way_down_is_another_rocket() -> None:
+    gas = worked(main__charge__kind=GAS, main__charge__repeats="0").joints[MAIN].charge
+    assert gas.repeats == 0
+    assert not gas.proved
+    assert not worked().joints[MAIN].charge.borrowed
+    assert worked(flight__way=ONE_CANOPY).joints[MAIN].charge.borrowed
+    assert worked(main__bay__depth="640 mm").joints[MAIN].charge.borrowed
+
+
+def test_a_wanted_size_is_told_across_what_its_reader_measures_across() -> None:
+    flats = Sewn(worked().canopies[MAIN]).wanted_size
+    corners = Sewn(worked(main__canopy__across=ACROSS_CORNERS, main__canopy__size="2.4 m").canopies[MAIN]).wanted_size
+    assert flats
+    assert corners
+    assert corners.best * math.cos(math.pi / 8) == pytest.approx(flats.best, rel=1e-9)
+
+
+def test_what_is_only_gathered_has_no_folds() -> None:
+    bundle = folding.gathered(1e-3, 0.098, 0.4, 0.92)
+    assert (bundle.lengthwise, bundle.parts, bundle.round) == (0, 1, True)
+
+
+def test_edges_cross_only_between_their_ends() -> None:
+    rising = ((0.0, 0.0), (4.0, 4.0))
+    assert folding._crossings([rising, ((2.0, 0.0), (4.0, -2.0))]) == set()  # their lines cross where the second has not begun
+    assert folding._crossings([rising, ((0.5, 3.0), (3.0, 0.5))]) == {1.75}
+
+
+def test_cloth_beside_cloth_is_not_on_it_for_a_hair() -> None:
+    def strip(left: float, right: float) -> folding.Facet:
+        return folding.Facet(((left, 0.0), (right, 0.0), (right, 1.0), (left, 1.0)), 1)
+
+    assert folding.thickest(folding.Sheet((strip(0, 1), strip(1 - 1e-9, 2)), ())) == 1
+    assert folding.thickest(folding.Sheet((strip(0, 1), strip(0.9, 2)), ())) == 2

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 from conftest import CALCULATORS, until
 from playwright.sync_api import Page, expect
-from test_pages import DESK, LIVE, PHONE, answers, open_page, payload, stored, told, type_in, unpacked
+from test_pages import OPEN_ALL, DESK, LIVE, PHONE, answers, open_page, payload, stored, told, type_in, unpacked
 
 from loftbook.calculators import CALCULATORS as DECLARED
 from loftbook.rig.fields import DEFAULTS, ONE_BAY_75, STARTS, TWO_BAYS_98
@@ -102,6 +102,7 @@ def test_between_the_starting_rigs_it_is_one_click_there_and_one_back(open_page:
 def test_another_way_down_hides_a_bay_and_keeps_what_was_typed_in_it(open_page: Callable[..., Page]) -> None:
     page = open_page("plan/")
     type_in(page, "drogue.bay.depth", "360 mm")
+    page.evaluate(OPEN_ALL)
     for way in (ONE_BAY, TWO_PARTS, TWO_BAYS):
         number = answers(page)
         page.select_option('[name="flight.way"]', way)
@@ -216,7 +217,7 @@ def test_a_fault_in_the_bay_that_is_not_shown_can_be_reached(open_page: Callable
     page.locator(".loft-bays button[data-bay=main]:visible").first.click()
     fault = page.locator('[data-field="drogue.bay.depth"] .loft-fault')
     expect(fault).to_be_visible()  # not hidden with its bay
-    expect(page.locator(".loft-state")).to_contain_text("do not match what is typed above")
+    expect(page.locator(".loft-state")).to_contain_text("do not match what is typed")
     page.fill('[name="drogue.bay.depth"]', "350 mm")
     until(page, "document.querySelector('[aria-invalid], .loft-stale') === null")
     expect(page.locator('[name="drogue.bay.depth"]')).to_be_hidden()

@@ -77,7 +77,7 @@ def test_with_the_server_gone_every_calculator_answers_and_the_plan_prints(
     read = PdfReader(io.BytesIO(page.pdf()))
     printed = " ".join(sheet.extract_text() for sheet in read.pages)
     for words in (DEFAULTS["rig.name"], "5.31 kg", "Touchdown rate", "The bundle", "Black powder", "Recovery cord",
-                  "Fold it: drogue", "Fold it: main", "Pack it: drogue", "Pack it: main"):  # fmt: skip
+                  "Fold it: drogue", "Fold it: main", "Pack it: drogue", "Pack it: main", "One thing fails at a time"):  # fmt: skip
         assert words in printed
 
 

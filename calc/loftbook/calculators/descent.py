@@ -1,7 +1,9 @@
 """Coming down: the whole way from the top to touchdown, rates, energies, time and drift."""
 
+from collections.abc import Sequence
+
 from loftbook.answer import Answer, Calculator, Check, CheckKind, Output, Table, Value, Working
-from loftbook.drawing.chart import Line, chart
+from loftbook.drawing.chart import Line, Mark, chart
 from loftbook.drawing.svg import Drawing
 from loftbook.physics.atmosphere import HIGHEST, temperature
 from loftbook.physics.descent import drop_height
@@ -142,13 +144,10 @@ def charts(worked: Worked) -> tuple[tuple[Drawing, ...], Table]:
         line = Line(name, [(i.time, v) for i, v in zip(rows, values, strict=True)])
         return _chart(worked, name, label, kind, [line], told)
 
-    height = (
-        _chart(worked, "Height of both parts", "height", HEIGHT, [_height_line(fall) for fall in descent.falls], told)
-        if apart
-        else one("Height on the way down", "height", HEIGHT, [i.height for i in rows])
-    )
+    name = "The way down of both parts" if apart else "The way down"
+    events = [mark for fall in descent.falls for mark in _events(worked, fall)]
     drawings = (
-        height,
+        _chart(worked, name, "height", HEIGHT, [_height_line(fall) for fall in descent.falls], told, events),
         one(f"Rate on the way down{of}", "rate", SPEED, [i.speed for i in rows]),
         one(f"Drag on the way down{of}", "drag", FORCE, [i.drag for i in rows]),
     )
@@ -168,6 +167,17 @@ def charts(worked: Worked) -> tuple[tuple[Drawing, ...], Table]:
     return drawings, table
 
 
+def _events(worked: Worked, fall: Fall) -> list[Mark]:
+    """What happens on a body's way down and what it feels: every opening in its worst corner, the touchdown."""
+    show, made = worked.show, []
+    for (one, _), filling in zip(fall.openings, fall.run.fillings, strict=True):
+        load = worked.descent.loads[one.key]
+        felt = one.name, show(load.speed, SPEED), show(load.design, FORCE)
+        made.append(Mark((filling.opened.time, filling.opened.height), felt))
+    end = fall.run.touchdown
+    return [*made, Mark((end.time, end.height), ("ground", show(fall.touchdown_rate.high, SPEED)))]
+
+
 def _height_line(fall: Fall) -> Line:
     return Line(fall.name, [(instant.time, instant.height) for instant in shown(fall.run)])
 
@@ -179,7 +189,9 @@ def _told(worked: Worked, instant: Instant) -> str:
     )
 
 
-def _chart(worked: Worked, name: str, label: str, kind: Kind, lines: list[Line], told: Told) -> Drawing:
+def _chart(
+    worked: Worked, name: str, label: str, kind: Kind, lines: list[Line], told: Told, events: Sequence[Mark] = ()
+) -> Drawing:
     def words(line: Line) -> str:
         values = [value for _, value in line.points]
         first, last, most = (worked.show(value, kind) for value in (values[0], values[-1], max(values)))
@@ -200,6 +212,7 @@ def _chart(worked: Worked, name: str, label: str, kind: Kind, lines: list[Line],
         worked.writer(kind),
         (1.0, read(f"1 {kind.offered(worked.rig.units)}", kind)),
         told,
+        events,
     )
 
 

@@ -2,7 +2,8 @@
 
 from loftbook.answer import Answer, Calculator, Check, CheckKind, Output, Step, Value, Working
 from loftbook.calculators.folding import FIT_INPUTS, named, slab
-from loftbook.drawing.bays import bay_filling, packed_bay
+from loftbook.drawing.bays import Seen, bay_filling, bays_abreast, packed_bay
+from loftbook.drawing.svg import Drawing
 from loftbook.physics.packing import Lying
 from loftbook.quantity import LENGTH, MASS, TIME, at_least, at_most, digits
 from loftbook.rig.bay_fields import BAG, BLANKET, GAS, MOTOR, NOSE_ALONG, NOSE_AT_LINES, NOTHING, POWDER, TWO_SECTIONS
@@ -406,6 +407,14 @@ def _summary(worked: Worked, key: str) -> str:
         return f"Everything in, {show(spare, at_most(LENGTH))} is left over."
     depth = show(bay.stack.depth_below_mouth("bundle", key), LENGTH)
     return f"Everything in, the bundle's top lies {depth} below the mouth and {show(spare, at_most(LENGTH))} is left over."
+
+
+def abreast(worked: Worked) -> Drawing:
+    """Every bay of a rig in section, beside each other."""
+    several = len(worked.bays) > 1
+    seen = tuple([Seen(worked.title(key) if several else "", bay.stack, bay.tube, bay.beside) for key, bay in worked.bays.items()])
+    told = " ".join(f"{worked.title(key).capitalize()}: {_described(worked, bay)}" for key, bay in worked.bays.items())
+    return bays_abreast(seen, worked.writer(LENGTH), told)
 
 
 def compute(worked: Worked, key: str) -> Answer:

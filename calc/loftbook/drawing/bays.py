@@ -1,15 +1,17 @@
 """Bays in section and bundles in them, everything to scale. Words come from the caller."""
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
-from loftbook.drawing.markup import Markup
-from loftbook.drawing.svg import LETTER, TEXT, Canvas, Drawing, Length
+from loftbook.drawing.markup import Markup, number, rectangle
+from loftbook.drawing.svg import LETTER, TEXT, WIDTH, Canvas, Drawing, Length, Paper
 from loftbook.physics.folding import Bundle
 from loftbook.physics.packing import Lying, Stack
 from loftbook.physics.remembered import remembered
 
 _PALE = 0.4  # opacity of what lay there before
 _ROW = TEXT + 2
+_TALL, _BROAD = 190.0, 62.0  # of bays beside each other, picture units
 
 
 @remembered(16)
@@ -117,6 +119,48 @@ class _Section:
                 canvas.words((edge + 20, line - 1 + _ROW), size, "start", "dim-text")
             free = line + (2 if size else 1) * _ROW + 3
             canvas.height = max(canvas.height, line + 2 * TEXT + 4)
+
+
+@dataclass(frozen=True)
+class Seen:
+    """A bay as it is seen beside another: its name, what lies in it, inner diameter, diameter of a post in it [m]."""
+
+    name: str
+    stack: Stack
+    tube: float
+    beside: float
+
+
+@remembered(16)
+def bays_abreast(bays: tuple[Seen, ...], length: Length, description: str) -> Drawing:
+    """Every bay in section, mouths in line, all to one scale; each thing by one word, and how deep the bundle lies."""
+    deepest = max(max([bay.stack.bay, *(lying.top for lying in bay.stack.layers)]) for bay in bays)
+    scale = min(_TALL / deepest, _BROAD / max(bay.tube for bay in bays))
+    paper, column = Paper(2 * _ROW + deepest * scale + _ROW + 8), WIDTH / len(bays)
+    for i, bay in enumerate(bays):
+        _one_abreast(paper, bay, 10 + i * column, scale, length)
+    return paper.drawing("The packed bays, to scale" if len(bays) > 1 else "The packed bay, to scale", description)
+
+
+def _one_abreast(paper: Paper, bay: Seen, left: float, scale: float, length: Length) -> None:
+    """One of them, from its left wall on [picture units]."""
+    mouth, wide = 2 * _ROW + 4, bay.tube * scale
+    foot, free = mouth + bay.stack.bay * scale, float(mouth - 4)
+    paper.words((left, TEXT), bay.name, "start")
+    for lying in reversed(bay.stack.layers):
+        item, y = lying.item, foot - lying.top * scale
+        own = item.width * scale or wide - bay.beside * scale
+        x = left + wide - own - (wide - bay.beside * scale - own) / 2 if item.width else left + wide - own
+        paper.put(rectangle(item.kind, (x, y), own, (lying.top - lying.bottom) * scale))
+        at = y + (lying.top - lying.bottom) * scale / 2
+        line = max(at + 5, free + _ROW)
+        paper.rule("dim", (left + wide + 2, at), (left + wide + 12, line - 5))
+        paper.words((left + wide + 15, line), item.kind, "start", "dim-text")
+        free = line
+    paper.add("polyline", "tube-wall", points=" ".join(f"{number(x)},{number(y)}" for x, y in ((left, mouth), (left, foot), (left + wide, foot), (left + wide, mouth))))
+    depth = next((bay.stack.bay - one.top for one in bay.stack.layers if one.item.kind == "bundle"), None)
+    if depth is not None and depth > 0:
+        paper.words((left, max(foot, free) + _ROW + 2), f"{length(depth)} to bundle", "start", "dim-text")
 
 
 def bundle_in_room(bundle: Bundle, tube: float, length: Length, name: str, description: str) -> Drawing:

@@ -8,13 +8,15 @@ from types import MappingProxyType
 
 from loftbook.answer import Answer, Calculator, Check, Output, Pair, Passage, Step, Table, Value, Working
 from loftbook.calculators import CALCULATORS
+from loftbook.calculators.packing import abreast
 from loftbook.drawing.markup import Markup, element, joined
 from loftbook.drawing.svg import Drawing
 from loftbook.physics.spread import Spread
 from loftbook.plan import Plan, parted
 from loftbook.quantity import LONGEST, System, show
 from loftbook.rig.field import Field
-from loftbook.rig.fields import GROUPS
+from loftbook.rig.fields import FIELDS, GROUPS
+from loftbook.rig.parsing import is_relevant
 
 VERDICTS = {"pass": "Holds", "warn": "Look again", "fail": "Fails"}
 
@@ -176,20 +178,62 @@ def answer_parts(calculator: Calculator, answer: Answer, system: System, heading
 
 
 def plan_parts(whole: Plan) -> list[Markup]:
-    """The whole plan: verdict and every check first, then each answer under its own heading."""
+    """The plan at a glance: verdict, the way down, what does not hold, bays, failures; then each answer, folded away."""
     rig = whole.rig
-    parts = [
+    return [
         element("h2", rig.text("rig.name"), id="plan-of-rig"),
         element("p", _verdict(whole), class_="loft-summary", data_sound="yes" if whole.sound else "no"),
-        checks(whole.checks, bay_names(whole)),
+        *_whose(whole),
+        *_open_first(whole),
+        element("div", figure(whole.answers["descent"].drawings[0]), figure(abreast(whole.worked)), class_="loft-abreast"),
+        *_failures(whole),
+        element("p", "Each opens at a touch; what is open is printed.", class_="loft-help loft-noprint"),
+        element("div", *(_part(whole, name, answer) for name, answer in whole.answers.items()), class_="loft-parts"),
     ]
-    for name, answer in whole.answers.items():
-        key, calculator = parted(name)
-        heading = whole.title(name)
-        inside = answer_parts(CALCULATORS[calculator], answer, rig.units, heading)
-        title = element("h2", heading, id=f"plan-{name.replace('.', '-')}")
-        parts.append(element("section", title, *inside, class_="loft-part", data_part=name, data_bay=key or None))
-    return parts
+
+
+def _open_first(whole: Plan) -> list[Markup]:
+    """Checks that fail or want another look; those that hold in one line."""
+    names, held = bay_names(whole), [check for check in whole.checks if check.verdict == "pass"]
+    others = [check for check in whole.checks if check.verdict != "pass"]
+    made = [checks(others, names)] if others else []
+    if held:
+        made.append(element("details", element("summary", f"{len(held)} hold"), checks(held, names), class_="loft-held"))
+    return made
+
+
+def _whose(whole: Plan) -> list[Markup]:
+    """How many of the measures that the verdict rests on are still the starting rig's."""
+    names = {parted(name)[1] for name in whole.answers}
+    inputs = {path for name in names for path in CALCULATORS[name].inputs if not path.startswith("rig.")}
+    asked = {path for path in inputs if is_relevant(FIELDS[path], whole.rig.texts)}
+    still = len(asked & whole.rig.assumed)
+    if not still:
+        return []
+    said = f"{still} of the {len(asked)} measures that this rests on are still the starting rig's."
+    return [element("p", said, class_="loft-whose", data_still=str(still))]
+
+
+def _failures(whole: Plan) -> list[Markup]:
+    """What if one thing fails, a line each; the rest stands in its own answer."""
+    first = whole.answers["failures"].tables[0]
+    rows = [
+        element("tr", element("th", row[0], scope="row"), element("td", row[1]), element("td", row[4]), data_fails=row[1])
+        for row in first.rows
+    ]
+    head = element("tr", *(element("th", words, scope="col") for words in (first.head[0], first.head[1], "Lands at")))
+    caption = element("caption", "One thing fails at a time")
+    table_ = element("table", caption, element("thead", head), element("tbody", *rows), class_="loft-fails-table")
+    return [table_]
+
+
+def _part(whole: Plan, name: str, answer: Answer) -> Markup:
+    """One answer under its heading, folded away."""
+    key, calculator = parted(name)
+    heading = whole.title(name)
+    inside = answer_parts(CALCULATORS[calculator], answer, whole.rig.units, heading)
+    title = element("summary", element("h2", heading, id=f"plan-{name.replace('.', '-')}"))
+    return element("details", title, *inside, class_="loft-part", data_part=name, data_bay=key or None)
 
 
 def _verdict(whole: Plan) -> str:

@@ -12,7 +12,7 @@ import { onRig, standing, textOf, type, typedRig } from "./state.js";
 /** Where every field of a rig has its place. @param {string} field */
 const placeOf = (field) => new URL(`../../plan/#plan-${field}`, import.meta.url).href;
 
-const STALE = "These figures do not match what is typed above.";
+const STALE = "These figures do not match what is typed.";
 const DEMO = "What stands below is for the demo rig.";
 const ELSEWHERE = new Set(["rig.start", "rig.bay", "rig.measured"]); // the rig bar, the switch and the marks say these
 const CHATTER = 500; // ms without typing before a screen reader is told the result
@@ -62,7 +62,7 @@ export class LoftCalculator extends HTMLElement {
     this.form.addEventListener("change", this);
     this.form.addEventListener("submit", this);
     this.#ends = [
-      foldGroups(this.form, this.getAttribute("name") === "plan" ? 2 : 0, this.each !== "rig"),
+      foldGroups(this.form, 0, this.each !== "rig"),
       onRig((why) => {
         if (why === "storage") return;
         this.#show();

@@ -35,11 +35,14 @@ function set(group, open) {
 /** What a group is remembered by: where one bay is shown at a time, the group of another bay counts as the same. @param {HTMLElement} group @param {boolean} alike */
 const nameOf = ({ dataset }, alike) => (alike && dataset.bay ? dataset.group.slice(dataset.bay.length) : dataset.group);
 
-/** The group's name: a button where groups fold, plain words where they do not. @param {HTMLElement} group @param {() => void} turn */
-function nameGroup(group, turn) {
+/**
+ * The group's name: a button where groups fold, plain words where they do not.
+ * @param {HTMLElement} group @param {() => void} turn @param {boolean} folds on a wide page, too
+ */
+function nameGroup(group, turn, folds) {
   const legend = group.querySelector("legend");
   const name = legend.textContent.trim();
-  if (WIDE.matches) return legend.replaceChildren(name);
+  if (WIDE.matches && !folds) return legend.replaceChildren(name);
   const button = make("button", { class: "loft-groupname", text: name });
   button.type = "button";
   button.addEventListener("click", turn);
@@ -51,6 +54,7 @@ function nameGroup(group, turn) {
 export function openGroup(inside) {
   const group = inside.closest(".loft-group");
   if (group) set(group, true);
+  inside.closest(".loft-change")?.setAttribute("open", "");
 }
 
 /**
@@ -59,6 +63,8 @@ export function openGroup(inside) {
  * @returns {() => void} ends it
  */
 export function foldGroups(form, open, alike) {
+  const change = form.closest(".loft-change"); // a whole rig: on a wide page it stands open, its groups folded
+  if (WIDE.matches) change?.setAttribute("open", "");
   const groups = [...form.querySelectorAll(".loft-group")];
   const names = remembered();
   groups.forEach((group, index) => set(group, index < open || names.has(nameOf(group, alike))));
@@ -67,7 +73,7 @@ export function foldGroups(form, open, alike) {
     for (const group of groups) if (nameOf(group, alike) === name) set(group, opened);
     remember(name, opened);
   };
-  const name = () => groups.forEach((group) => nameGroup(group, () => turn(group)));
+  const name = () => groups.forEach((group) => nameGroup(group, () => turn(group), Boolean(change)));
   name();
   WIDE.addEventListener("change", name);
   return () => WIDE.removeEventListener("change", name);

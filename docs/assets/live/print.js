@@ -2,13 +2,18 @@
 
 import { controlOf, make } from "./faults.js";
 import { signOf } from "./origin.js";
+import { originOf } from "./state.js";
 
+const OTHERS = "Every field that is not listed is as in the starting rig.";
 const textIn = (control) => (control.options ? (control.selectedOptions[0]?.textContent ?? "") : control.value);
 
-/** One group of a form as it is filled in. @param {HTMLElement} group @returns {HTMLElement[]} nothing for a group that is not asked for */
-function rowsOf(group) {
+/**
+ * One group of a form as it is filled in.
+ * @param {HTMLElement} group @param {boolean} own only what the reader said @returns {HTMLElement[]} nothing for a group that is not asked for
+ */
+function rowsOf(group, own) {
   const rows = [...group.querySelectorAll("[data-field]")]
-    .filter((field) => !field.hidden)
+    .filter((field) => !field.hidden && !(own && originOf(field.dataset.field) === "start"))
     .map((field) => {
       const [label, control] = [field.querySelector("label"), controlOf(field)];
       return make("div", {}, make("dt", { text: label.textContent.trim() }), make("dd", { text: textIn(control) + signOf(field.dataset.field) }));
@@ -20,8 +25,10 @@ function rowsOf(group) {
 function writeOut() {
   wipe();
   for (const form of document.querySelectorAll(".loft-form")) {
-    const groups = [...form.querySelectorAll(".loft-group")].flatMap(rowsOf);
-    form.after(make("div", { class: "loft-typed" }, ...groups, make("p", { text: "○ the starting rig's, not said by you; ● measured by you" })));
+    const whole = form.closest(".loft-change"); // of a whole rig what is the starting rig's would fill two sheets
+    const groups = [...form.querySelectorAll(".loft-group")].flatMap((group) => rowsOf(group, Boolean(whole)));
+    const marks = "○ the starting rig's, not said by you; ● measured by you";
+    (whole ?? form).after(make("div", { class: "loft-typed" }, ...groups, make("p", { text: whole ? OTHERS : marks })));
   }
 }
 

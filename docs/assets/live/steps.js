@@ -20,7 +20,7 @@ export async function renewStepLinks(within = document) {
 /** Brings a step, a field or any other place to the reader. @param {HTMLElement} place */
 export function goTo(place) {
   openGroup(place);
-  place.closest("details")?.setAttribute("open", "");
+  for (let part = place.closest("details"); part; part = part.parentElement.closest("details")) part.open = true;
   place.scrollIntoView({ block: "start", behavior: "instant" });
   if (!place.matches("a, button, input, select, textarea")) place.setAttribute("tabindex", "-1");
   place.focus({ preventScroll: true });
