@@ -5,7 +5,7 @@ import math
 import numpy as np
 import pytest
 
-from loftbook.physics import airframe, canopy, descent, folding, motion, scatter, strides
+from loftbook.physics import airframe, canopy, descent, elementary, folding, motion, scatter, strides
 from loftbook.physics.atmosphere import STANDARD
 from loftbook.physics.strides import Moment
 from loftbook.physics.wind import power_wind
@@ -266,3 +266,19 @@ def test_cloth_beside_cloth_is_not_on_it_for_a_hair() -> None:
 
     assert folding.thickest(folding.Sheet((strip(0, 1), strip(1 - 1e-9, 2)), ())) == 1
     assert folding.thickest(folding.Sheet((strip(0, 1), strip(0.9, 2)), ())) == 2
+
+
+def test_nothing_to_the_power_of_nothing_is_one() -> None:
+    assert elementary.power(0.0, 0.0) == 1.0
+    assert elementary.power(0.0, 2.0) == 0.0
+
+
+@pytest.mark.parametrize("height", [-499.0, -251.0, 19_501.0, 19_751.0, 19_999.0])
+def test_the_quick_air_is_the_air_up_to_both_edges(height: float) -> None:
+    assert STANDARD.quick(0.0)(height) == pytest.approx(STANDARD.density(height), rel=1e-6)
+
+
+def test_corner_to_corner_is_wider_than_flat_to_flat_for_a_polygon_only() -> None:
+    across = {"main__canopy__across": ACROSS_CORNERS, "main__canopy__size": "2.4 m"}
+    assert worked(**across).canopies[MAIN].size == pytest.approx(2.4 * math.cos(math.pi / 8), rel=1e-12)
+    assert worked(**across, main__canopy__family="flat circular").canopies[MAIN].size == pytest.approx(2.4, rel=1e-12)
