@@ -282,3 +282,16 @@ def test_corner_to_corner_is_wider_than_flat_to_flat_for_a_polygon_only() -> Non
     across = {"main__canopy__across": ACROSS_CORNERS, "main__canopy__size": "2.4 m"}
     assert worked(**across).canopies[MAIN].size == pytest.approx(2.4 * math.cos(math.pi / 8), rel=1e-12)
     assert worked(**across, main__canopy__family="flat circular").canopies[MAIN].size == pytest.approx(2.4, rel=1e-12)
+
+
+def test_a_test_of_the_starting_rig_does_not_load_another_bay() -> None:
+    assert worked().joints[MAIN].charge.stated == pytest.approx(0.0013, abs=0.001)
+    assert worked(main__bay__depth="640 mm").joints[MAIN].charge.stated is None
+    assert worked(flight__way=ONE_CANOPY).joints[MAIN].charge.stated is None
+    assert worked(main__bay__depth="640 mm", main__charge__tested="1.5 g").joints[MAIN].charge.stated == pytest.approx(0.0015)
+
+
+def test_what_fits_as_it_lies_is_not_folded() -> None:
+    bundle = folding.bundle((0.3, 0.05, 4), 4e-5, 0.2, 1.0, 0.9)
+    assert bundle.fits
+    assert (bundle.lengthwise, bundle.parts, bundle.length) == (0, 1, 0.3)
