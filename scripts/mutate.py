@@ -482,7 +482,7 @@ def main() -> int:
         wanted = sampled(root, said.of, said.count, said.seed)
         if said.again:
             survived = {line.partition("SURVIVES: ")[2] for line in said.again.read_text("utf-8").splitlines()}
-            wanted = [fault for fault in wanted if str(fault) in survived]
+            wanted = [fault for fault in faults(root) if str(fault) in survived]
         warmed(root)
         sound = without(root, said.cases)
         print(f"{len(sound.seconds)} tests pass without a fault, in {sum(sound.seconds.values()):.0f} s", flush=True)
