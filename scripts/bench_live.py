@@ -183,6 +183,11 @@ def first_visit(context, urls: dict[str, str]) -> None:
             first_answer(context, url + CALCULATOR)
 
 
+# The plan's form is folded away until it is wanted; before it never was.
+OPEN_FORM = """{ document.querySelector('.loft-change')?.setAttribute('open', '');
+    document.querySelectorAll('.loft-groupname[aria-expanded="false"]').forEach((name) => name.click()); }"""
+
+
 def tube(number: int) -> str:
     """A tube that was not typed before, in one unit or another."""
     return f"{74 + 0.0137 * number:.4f} mm" if number % 3 else f"{2.95 + 0.00054 * number:.5f} in"
@@ -194,6 +199,7 @@ def typing(context, url: str, field: str, numbers: range, *scripts: str) -> list
     with tab(context, url, NOTES, *scripts) as page:
         wait(page, "notes.answers.length")
         page.wait_for_timeout(500)
+        page.evaluate(OPEN_FORM)
         control = page.locator(f'input[name="{field}"]').first
         for number in numbers:
             page.evaluate("notes.answers.length = 0")

@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 from conftest import until
 from playwright.sync_api import Browser, Page
-from test_pages import DESK, LIVE, OPEN_ALL, PAGES, PHONE
+from test_pages import DESK, LIVE, OPEN, OPEN_ALL, PAGES, PHONE
 
 ROOT = Path(__file__).resolve().parents[2]
 VIEWS = {"phone": PHONE, "desk": DESK}
@@ -54,8 +54,7 @@ def test_page(chromium: Browser, site_url: str, judge: Callable[..., None], path
 
 
 def mistype(page: Page) -> None:
-    if page.viewport_size == PHONE:
-        page.get_by_role("button", name="Main: bay", exact=True).click()
+    page.evaluate(OPEN, "main.bay.tube")
     page.fill('[name="main.bay.tube"]', "1,250 m")
     until(page, "document.querySelector('[aria-invalid]')")
 
