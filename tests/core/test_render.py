@@ -445,6 +445,8 @@ AS_PUBLISHED = ("(z / 10 m)", "55 to 100 kPa (8 to 15 psi)", "5 in or 5 mm")  # 
 def test_nothing_metric_is_told_to_who_reads_feet_and_inches(rig: str) -> None:
     whole = plan(RIGS[rig] | {"rig.units": "feet and inches"})
     for name, one in CALCULATORS.items():
+        if name == "compare" and "compare.tubes" in RIGS[rig]:
+            continue  # a list that was typed stands in its reader's own words
         for key in one.keys(whole.rig.way):
             text = re.sub(r"<[^>]+>", " ", html(*answer_parts(one, one.answer(whole.worked, key), whole.rig.units)))
             for published in AS_PUBLISHED:

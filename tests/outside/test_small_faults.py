@@ -295,3 +295,9 @@ def test_what_fits_as_it_lies_is_not_folded() -> None:
     bundle = folding.bundle((0.3, 0.05, 4), 4e-5, 0.2, 1.0, 0.9)
     assert bundle.fits
     assert (bundle.lengthwise, bundle.parts, bundle.length) == (0, 1, 0.3)
+
+
+def test_a_strip_that_fits_once_it_is_narrow_is_not_shortened() -> None:
+    bundle = folding.bundle((0.3, 0.2, 4), 6e-4, 0.12, 0.31, 0.9, halving=True)
+    assert bundle.fits
+    assert (bundle.lengthwise > 0, bundle.parts) == (True, 1)

@@ -7,7 +7,7 @@ from loftbook.calculators.folding import FIT_INPUTS, fit_check, slab
 from loftbook.drawing.bays import bundle_in_room
 from loftbook.drawing.svg import Drawing
 from loftbook.errors import Refusal
-from loftbook.quantity import COUNT, LENGTH, at_most
+from loftbook.quantity import COUNT, LENGTH, at_most, read
 from loftbook.rig.parsing import parse
 from loftbook.worked.worked import Worked
 
@@ -19,10 +19,11 @@ _Row = tuple[str, Worked | Refusal]  # what is tried, and the rig with it or why
 
 
 def _rows(worked: Worked, listed: str, path: str) -> list[_Row]:
-    """The rig with one field changed to each entry of a list field, at most six."""
+    """The rig with one field changed to each entry of a list field, at most six; what nobody typed is told in the reader's units."""
     texts = [text.strip() for text in re.split(r"[;\n]", worked.rig.text(listed)) if text.strip()]
-    made = [(text, _variant(worked, path, text)) for text in texts[:MOST]]
-    return [(one.show(one.rig.number(path), LENGTH) if isinstance(one, Worked) else text, one) for text, one in made]
+    if listed in worked.rig.assumed:
+        texts = [worked.show(read(text, LENGTH), LENGTH) for text in texts]
+    return [(text, _variant(worked, path, text)) for text in texts[:MOST]]
 
 
 def _variant(worked: Worked, path: str, text: str) -> Worked | Refusal:
