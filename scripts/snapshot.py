@@ -51,11 +51,12 @@ def rehearse() -> None:
 
 
 def forget() -> None:
-    """What is quicker made again than fetched: whole results, pictures, texts of coordinates."""
+    """What is quicker made again than fetched: whole results, pictures, texts of coordinates, logarithms."""
     sys.modules["loftbook.physics.remembered"].forget()
-    markup = sys.modules["loftbook.drawing.markup"]
-    for remembered in (markup.number, markup._attribute):
-        remembered.cache_clear()
+    for name in ("drawing.markup", "physics.elementary", "physics.atmosphere"):
+        for remembered in vars(sys.modules[f"loftbook.{name}"]).values():
+            if hasattr(remembered, "cache_clear"):
+                remembered.cache_clear()
 
 
 import_all()
