@@ -198,6 +198,31 @@ def test_plan_is_in_two_columns_on_a_wide_page(open_page: Callable[..., Page]) -
     assert abs(answer["y"] - form["y"]) < 80
 
 
+def test_a_plan_is_four_screens_and_three_sheets_long(open_page: Callable[..., Page], tmp_path: Path) -> None:
+    """Closed, as it is opened: the failures among them. What is opened is longer, on paper too."""
+    from pypdf import PdfReader
+
+    page = open_page("plan/", viewport={"width": 360, "height": 740})
+    box = page.locator(".loft-answer").bounding_box()
+    assert page.locator(".loft-fails-table tbody tr").count() > 12
+    assert (box["y"] + box["height"]) / 740 <= 4
+    page.pdf(path=tmp_path / "plan.pdf", format="A4")
+    short = PdfReader(tmp_path / "plan.pdf")
+    assert len(short.pages) <= 3
+    assert "Never parted" in " ".join(sheet.extract_text() for sheet in short.pages)
+    page.locator("details[data-part='main.folding'] > summary").click()
+    page.pdf(path=tmp_path / "plan.pdf", format="A4")
+    assert len(PdfReader(tmp_path / "plan.pdf").pages) > len(short.pages)
+
+
+def test_what_still_is_the_starting_rigs_is_counted(open_page: Callable[..., Page]) -> None:
+    page = open_page("plan/")
+    still = int(page.locator(".loft-whose").get_attribute("data-still"))
+    type_in(page, "main.bay.tube", DEFAULTS["main.bay.tube"])
+    assert int(page.locator(".loft-whose").get_attribute("data-still")) == still - 1
+    expect(page.locator(".loft-whose")).to_contain_text(f"{still - 1} of the {still} measures")
+
+
 # --- live ---------------------------------------------------------------------------------------------------
 
 
