@@ -9,7 +9,8 @@ import itertools
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache
-from typing import Literal, NamedTuple
+from operator import itemgetter
+from typing import Literal
 
 from loftbook.physics.canopy import Shape, gore_half_width
 from loftbook.physics.elementary import PI, cosine, sine, sqrt
@@ -549,13 +550,8 @@ class Bundle:
         return sqrt(4 * self.volume / (PI * self.length))
 
 
-class _Slab(NamedTuple):
-    length: float
-    width: float
-    thickness: float
-    across: float
-    lengthwise: int
-    parts: int
+# length, width, thickness [m], square of the width corner to corner [m^2], halvings lengthwise, lengths it is laid in
+type _Slab = tuple[float, float, float, float, int, int]
 
 
 @remembered(256)
@@ -567,17 +563,17 @@ def _slabs(length: float, width: float, layers: int, volume: float, halving: boo
     """
     ways = (1, 2, 4, 8) if halving else range(1, MOST_PARTS + 1)
     flat = volume / (width * length)
-    rows = [[_Slab(length, width, flat, sqrt(width * width + flat * flat), 0, 1)]]
+    rows: list[list[_Slab]] = [[(length, width, flat, width * width + flat * flat, 0, 1)]]
     for k in range(MOST_LENGTHWISE + 1):
         halves = 1 << k
         wide, strip = width / halves, flat * halves
         if strip > wide:
             break
-        row = [
-            _Slab(length / n, wide, n * strip, sqrt(wide * wide + n * strip * n * strip), k, n)
-            for n in ways
-            if n * n * strip <= length and layers * halves * n <= MOST_LAYERS
-        ]
+        row: list[_Slab] = []
+        for n in ways:  # each thicker and shorter than the one before
+            if n * n * strip > length or layers * halves * n > MOST_LAYERS:
+                break
+            row.append((length / n, wide, n * strip, wide * wide + n * strip * n * strip, k, n))
         if row:
             rows.append(row)
     return rows
@@ -595,25 +591,24 @@ def bundle(
     any number up to eight. Of those that fit the one of the fewest folds; of none the one nearest to it.
     """
     widest = tube * share
-    rows = _slabs(*wedge, volume, halving)
-    thin = [next((one for one in row if one.length <= room), None) for row in rows]  # the thinnest that is short enough
-    short = [one for one in thin if one]
-    lets = [one.length for row in rows if row[0].width <= widest for one in row if one.across <= widest]
-    fitting = next((one for one in short if one.across <= widest), None)
-    least = min(short, key=lambda one: one.across, default=None)
-    made = fitting or least or min((row[-1] for row in rows), key=lambda one: (one.length, one.across))
-    return Bundle(
-        made.length,
-        made.width,
-        made.thickness,
-        made.lengthwise,
-        made.parts,
-        room,
-        widest,
-        fitting is not None,
-        least.across / share if least else None,
-        min(lets, default=None),
-    )
+    rows, most = _slabs(*wedge, volume, halving), widest * widest
+    short: list[_Slab] = []  # of each row the thinnest that is short enough
+    shortest: float | None = None  # of all that the tube lets through
+    for row in rows:
+        for one in row:
+            if one[0] <= room:
+                short.append(one)
+                break
+        for one in reversed(row):
+            if one[3] <= most:
+                shortest = one[0] if shortest is None else min(shortest, one[0])
+                break
+    fitting = next((one for one in short if one[3] <= most), None)
+    least = min(short, key=itemgetter(3), default=None)
+    made = fitting or least or min((row[-1] for row in rows), key=itemgetter(0, 3))
+    length, width, thickness, _, lengthwise, parts = made
+    needs = sqrt(least[3]) / share if least else None
+    return Bundle(length, width, thickness, lengthwise, parts, room, widest, fitting is not None, needs, shortest)
 
 
 def gathered(volume: float, tube: float, room: float, share: float) -> Bundle:
