@@ -54,10 +54,6 @@ def forget() -> None:
     """What is quicker made again than fetched: whole results, pictures, folds, logarithms, texts of numbers."""
     sys.modules["loftbook.physics.remembered"].forget()
     sys.modules["loftbook.quantity"]._written.cache_clear()
-    for name in ("drawing.markup", "physics.elementary", "physics.atmosphere", "physics.folding"):
-        for remembered in vars(sys.modules[f"loftbook.{name}"]).values():
-            if hasattr(remembered, "cache_clear"):
-                remembered.cache_clear()
 
 
 import_all()

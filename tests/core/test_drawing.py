@@ -15,7 +15,7 @@ import segno
 from hypothesis import given
 from hypothesis import strategies as st
 
-from loftbook.drawing.bays import bay_filling, packed_bay
+from loftbook.drawing.bays import Seen, bay_filling, bays_abreast, packed_bay
 from loftbook.drawing.chart import Line, chart
 from loftbook.drawing.hanging import Hung, Leg, Opened, hanging
 from loftbook.drawing.joints import joint_section
@@ -384,3 +384,11 @@ def test_a_picture_is_the_same_text_alone_and_in_a_page(name: str) -> None:
     assert isinstance(drawing.svg, Markup)
     assert element("figure", drawing.svg) == f"<figure>{drawing.svg}</figure>"
     assert 'xmlns="http://www.w3.org/2000/svg"' in drawing.svg
+
+
+def test_of_two_bundles_in_a_bay_the_nearer_one_is_told_beside_the_picture() -> None:
+    """What is too near the mouth is the upper one; both pictures of a bay tell of the same."""
+    made = two_canopies()
+    upper = [lying for lying in made.layers if lying.item.kind == "bundle"][-1]
+    drawing = bays_abreast((Seen("", made, TUBE, 0.0),), words, "Told.")
+    assert f"{words(made.bay - upper.top)} to bundle" in drawing.svg

@@ -133,7 +133,7 @@ class Seen:
 
 @remembered(16)
 def bays_abreast(bays: tuple[Seen, ...], length: Length, description: str) -> Drawing:
-    """Every bay in section, mouths in line, all to one scale; each thing by one word, and how deep the bundle lies."""
+    """Every bay in section, mouths in line, all to one scale; each thing by one word, and how deep the first bundle lies."""
     deepest = max(max([bay.stack.bay, *(lying.top for lying in bay.stack.layers)]) for bay in bays)
     scale = min(_TALL / deepest, _BROAD / max(bay.tube for bay in bays))
     paper, column = Paper(2 * _ROW + deepest * scale + _ROW + 8), WIDTH / len(bays)
@@ -158,9 +158,9 @@ def _one_abreast(paper: Paper, bay: Seen, left: float, scale: float, length: Len
         paper.words((left + wide + 15, line), item.kind, "start", "dim-text")
         free = line
     paper.add("polyline", "tube-wall", points=" ".join(f"{number(x)},{number(y)}" for x, y in ((left, mouth), (left, foot), (left + wide, foot), (left + wide, mouth))))
-    depth = next((bay.stack.bay - one.top for one in bay.stack.layers if one.item.kind == "bundle"), None)
-    if depth is not None and depth > 0:
-        paper.words((left, max(foot, free) + _ROW + 2), f"{length(depth)} to bundle", "start", "dim-text")
+    depths = [bay.stack.bay - one.top for one in bay.stack.layers if one.item.kind == "bundle"]
+    if depths and depths[-1] > 0:  # of several the one that lies nearest to the mouth
+        paper.words((left, max(foot, free) + _ROW + 2), f"{length(depths[-1])} to bundle", "start", "dim-text")
 
 
 def bundle_in_room(bundle: Bundle, tube: float, length: Length, name: str, description: str) -> Drawing:

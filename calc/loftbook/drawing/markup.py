@@ -3,9 +3,10 @@
 Parts are joined, never parsed again: a picture goes into its page as the text that it was made as.
 """
 
-import functools
 import re
 from collections.abc import Iterable
+
+from loftbook.physics.remembered import remembered
 
 VOID = frozenset(("br", "hr", "img", "input", "link", "meta"))  # HTML: have no end tag
 LEAVES = frozenset(("circle", "line", "path", "polygon", "polyline", "rect"))  # SVG: may close themselves
@@ -41,7 +42,7 @@ def _together(parts: "Iterable[Markup | str | None]") -> str:
     return inside
 
 
-@functools.lru_cache(4096)  # most are classes and coordinates, again and again
+@remembered(4096)  # most are classes and coordinates, again and again
 def _attribute(name: str, value: str) -> str:
     """An attribute with its value, a space before it."""
     return f' {name.rstrip("_").replace("_", "-")}="{escape(value)}"'
@@ -64,7 +65,7 @@ def element(tag: str, *children: "Markup | str | None", **attributes: str | None
     return Markup(f"<{tag}{head}>{inside}</{tag}>" if inside or tag not in LEAVES else f"<{tag}{head}/>")
 
 
-@functools.lru_cache(4096)  # the pictures of one bay, or of one fold after another, share most of theirs
+@remembered(4096)  # the pictures of one bay, or of one fold after another, share most of theirs
 def number(value: float) -> str:
     """A coordinate to a hundredth of a unit."""
     text = f"{value:.2f}"

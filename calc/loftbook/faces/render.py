@@ -221,7 +221,7 @@ def _failures(whole: Plan) -> list[Markup]:
         element("tr", element("th", row[0], scope="row"), element("td", row[1]), element("td", row[4]), data_fails=row[1])
         for row in first.rows
     ]
-    head = element("tr", *(element("th", words, scope="col") for words in (first.head[0], first.head[1], "Lands at")))
+    head = element("tr", *(element("th", words, scope="col") for words in (first.head[0], first.head[1], "Lands, up to")))
     caption = element("caption", "One thing fails at a time")
     table_ = element("table", caption, element("thead", head), element("tbody", *rows), class_="loft-fails-table")
     return [table_]

@@ -6,10 +6,11 @@ Table 4, equations 17-19 (gravity, geopotential), 23 and 33 (temperature, pressu
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from functools import cache, lru_cache
+from functools import cache
 
 from loftbook.errors import Fault, Refusal
 from loftbook.physics.elementary import exponential, power, sqrt
+from loftbook.physics.remembered import remembered
 
 G0 = 9.80665  # m/s^2, standard gravity
 EARTH_RADIUS = 6_356_766.0  # m, the standard's effective radius
@@ -50,7 +51,7 @@ def temperature(height: float) -> float:
     return SEA_TEMPERATURE + LAPSE * min(geopotential(height), TROPOPAUSE)
 
 
-@lru_cache(1024)  # the field's and the top's are asked for again and again
+@remembered(1024)  # the field's and the top's are asked for again and again
 def pressure(height: float) -> float:
     """Air pressure [Pa] at a geometric height [m] (equations 33a and 33b)."""
     h = geopotential(height)

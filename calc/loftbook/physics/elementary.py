@@ -6,14 +6,15 @@ arithmetic is defined digit by digit, with some ten digits to spare before round
 """
 
 from decimal import Context, Decimal
-from functools import lru_cache
 from math import isfinite, sqrt
+
+from loftbook.physics.remembered import remembered
 
 __all__ = ["PI", "arctangent", "cosine", "exponential", "logarithm", "power", "sine", "sqrt", "tangent"]
 
 PI = 3.141592653589793
 _exact = Context(prec=28)
-_remember = lru_cache(maxsize=4096)
+_remember = remembered(4096)
 _PI = Decimal("3.14159265358979323846264338327950288")
 
 

@@ -8,7 +8,7 @@ x runs from the apex to the skirt once the canopy is a wedge, y across it.
 import itertools
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
-from functools import cached_property, lru_cache
+from functools import cached_property
 from operator import itemgetter
 from typing import Literal
 
@@ -261,7 +261,7 @@ def _lay_cross(shape: Shape, lines: int, ratio: float) -> Sheet:
 # --- sequences ------------------------------------------------------------------------------------
 
 
-@lru_cache(maxsize=16)
+@remembered(16)
 def to_wedge(family: str, shape: Shape, lines: int, ratio: float = 1.0) -> tuple[Fold, ...]:
     """From the canopy as it lies [m] to one wedge with all lines in one group.
 
@@ -422,7 +422,7 @@ def doubled(sheet: Sheet, parts: int) -> tuple[Fold, ...]:
     return tuple(steps)
 
 
-@lru_cache(maxsize=32)
+@remembered(32)
 def measures(family: str, shape: Shape, lines: int, ratio: float) -> tuple[float, float, int]:
     """Length and width of the wedge as it is folded lengthwise [m], and its layers."""
     wedge = to_wedge(family, shape, lines, ratio)[-1]
@@ -430,7 +430,7 @@ def measures(family: str, shape: Shape, lines: int, ratio: float) -> tuple[float
     return sheet.length, sheet.width, wedge.layers
 
 
-@lru_cache(maxsize=32)
+@remembered(32)
 def folded(
     family: str, shape: Shape, lines: int, ratio: float, made: tuple[int, int], halving: bool
 ) -> tuple[tuple[Fold, ...], tuple[Fold, ...]]:

@@ -159,8 +159,9 @@ def settled(mass: float, opening: Opening, opened: Opened, elevation: float, air
     """The first moment at which a last canopy has filled and the speed is within a tenth of the steady rate V under all
     that is open; None where the ground comes first.
 
-    It opens where another way down did. mass [kg]; elevation of the field [m]. In even air v^2 comes as near as that after dz = V^2 / 2g ln(far), far how many
-    times as far from V^2 it is; gone again until it is so in the air that is there.
+    It opens where another way down did. mass [kg]; elevation of the field [m]. In even air v^2 comes as near as that after
+    dz = V^2 / 2g ln(far), far how many times as far from V^2 it is (from the equation of motion); gone again until it is
+    so in the air that is there.
     """
     _, now = filling(mass, opening, opened.before, opened.at, elevation, air)
     density, weight = air.quick(elevation), 2 * mass * G0 / (opened.before + opening.drag_area)

@@ -62,7 +62,7 @@ export class LoftCalculator extends HTMLElement {
     this.form.addEventListener("change", this);
     this.form.addEventListener("submit", this);
     this.#ends = [
-      foldGroups(this.form, 0, this.each !== "rig"),
+      foldGroups(this.form, this.each !== "rig"),
       onRig((why) => {
         if (why === "storage") return;
         this.#show();

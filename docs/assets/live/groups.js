@@ -59,15 +59,15 @@ export function openGroup(inside) {
 
 /**
  * Makes the groups of a form fold.
- * @param {HTMLFormElement} form @param {number} open how many start open @param {boolean} alike the same group of every bay opens as one
+ * @param {HTMLFormElement} form @param {boolean} alike the same group of every bay opens as one
  * @returns {() => void} ends it
  */
-export function foldGroups(form, open, alike) {
+export function foldGroups(form, alike) {
   const change = form.closest(".loft-change"); // a whole rig: on a wide page it stands open, its groups folded
   if (WIDE.matches) change?.setAttribute("open", "");
   const groups = [...form.querySelectorAll(".loft-group")];
   const names = remembered();
-  groups.forEach((group, index) => set(group, index < open || names.has(nameOf(group, alike))));
+  groups.forEach((group) => set(group, names.has(nameOf(group, alike))));
   const turn = (turned) => {
     const [name, opened] = [nameOf(turned, alike), turned.classList.contains("loft-folded")];
     for (const group of groups) if (nameOf(group, alike) === name) set(group, opened);
