@@ -17,6 +17,7 @@ from loftbook.quantity import LONGEST, System, show
 from loftbook.rig.field import Field
 from loftbook.rig.fields import FIELDS, GROUPS
 from loftbook.rig.parsing import is_relevant
+from loftbook.rig.rig import Rig
 
 VERDICTS = {"pass": "Holds", "warn": "Look again", "fail": "Fails"}
 
@@ -183,7 +184,7 @@ def plan_parts(whole: Plan) -> list[Markup]:
     return [
         element("h2", rig.text("rig.name"), id="plan-of-rig"),
         element("p", _verdict(whole), class_="loft-summary", data_sound="yes" if whole.sound else "no"),
-        *_whose(whole),
+        *whose(rig, (parted(name)[1] for name in whole.answers)),
         *_open_first(whole),
         element("div", figure(whole.answers["descent"].drawings[0]), figure(abreast(whole.worked)), class_="loft-abreast"),
         *_failures(whole),
@@ -202,15 +203,19 @@ def _open_first(whole: Plan) -> list[Markup]:
     return made
 
 
-def _whose(whole: Plan) -> list[Markup]:
-    """How many of the measures that the verdict rests on are still the starting rig's."""
-    names = {parted(name)[1] for name in whole.answers}
+def borrowed(rig: Rig, names: Iterable[str]) -> tuple[int, int]:
+    """Of the measures that answers of these calculators rest on: how many are still the starting rig's, and how many there are."""
     inputs = {path for name in names for path in CALCULATORS[name].inputs if not path.startswith("rig.")}
-    asked = {path for path in inputs if is_relevant(FIELDS[path], whole.rig.texts)}
-    still = len(asked & whole.rig.assumed)
+    asked = {path for path in inputs if is_relevant(FIELDS[path], rig.texts)}
+    return len(asked & rig.assumed), len(asked)
+
+
+def whose(rig: Rig, names: Iterable[str]) -> list[Markup]:
+    """The same in a sentence; nothing where every measure is the reader's."""
+    still, asked = borrowed(rig, names)
     if not still:
         return []
-    said = f"{still} of the {len(asked)} measures that this rests on are still the starting rig's."
+    said = f"{still} of the {asked} measures that this rests on are still the starting rig's."
     return [element("p", said, class_="loft-whose", data_still=str(still))]
 
 
