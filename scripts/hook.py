@@ -46,16 +46,13 @@ def _demo() -> Plan:
 def calculator_block(name: str) -> str:
     """A calculator's form and what it answers about the first starting rig. Raises KeyError for one that does not exist."""
     if name == "plan":
-        each, fields, parts = "rig", list(FIELDS.values()), plan_parts(_demo())
-    else:
-        calculator, worked = CALCULATORS[name], Worked(parse({}))
-        each, fields = calculator.each, [FIELDS[path] for path in calculator.inputs]
-        _, parts = answer_about(calculator, worked, calculator.shown(worked))
-    typed, result = form(name, fields), element("div", *_room(parts), class_="loft-result")
-    if name != "plan":
-        return html(element("loft-calculator", typed, result, name=name, data_each=each))
-    change = element("details", element("summary", "Change the rig: every field"), typed, class_="loft-change")  # looked at first
-    return html(element("loft-calculator", result, change, name=name, data_each=each))
+        room, typed = _room(plan_parts(_demo())), form(name, FIELDS.values())
+        return html(element("loft-calculator", *room, typed, name=name, data_each="rig"))
+    calculator, worked = CALCULATORS[name], Worked(parse({}))
+    _, lead, more = answer_about(calculator, worked, calculator.shown(worked))
+    typed = form(name, [FIELDS[path] for path in calculator.inputs], calculator.asks)
+    rest = element("div", *more, class_="loft-more")
+    return html(element("loft-calculator", *_room(lead), typed, rest, name=name, data_each=calculator.each))
 
 
 def _room(parts: Iterable[Markup]) -> tuple[Markup, Markup]:
@@ -225,8 +222,7 @@ TABLES: dict[str, Callable[[], str]] = {
 def starts_block() -> str:
     """Starting rigs and ways down as a data block for the page's scripts; `<` is escaped so that it cannot end the block.
 
-    starts: the first in full, of the others what differs from it; ways: the keys of each by what a calculator is about;
-    bays: what readers call each key.
+    starts: the first in full, of the others what differs from it; ways: the keys of each by what a calculator is about.
     """
     told = {
         "starts": {
@@ -234,15 +230,9 @@ def starts_block() -> str:
             for name, texts in STARTS.items()
         },
         "ways": {name: {"canopy": way.canopies, "bay": way.bays, "cord": way.keys} for name, way in WAYS.items()},
-        "bays": {name: _titles(name) for name in WAYS},
     }
     text = json.dumps(told, ensure_ascii=False, separators=(",", ":")).replace("<", "\\u003c")
     return f'<script type="application/json" id="loft-starts">{text}</script>'
-
-
-def _titles(way: str) -> dict[str, str]:
-    worked = Worked(parse({"flight.way": way}))
-    return {key: worked.title(key).capitalize() for key in WAYS[way].keys}
 
 
 def fill(content: str) -> str:

@@ -21,8 +21,8 @@ from loftbook.calculators import CALCULATORS  # noqa: E402
 from loftbook.faces.render import answer_parts, html  # noqa: E402
 from loftbook.physics.spread import Spread  # noqa: E402
 from loftbook.plan import Plan, joined, plan  # noqa: E402
-from loftbook.quantity import System  # noqa: E402
 from loftbook.rig.fields import STARTS  # noqa: E402
+from loftbook.rig.rig import Rig  # noqa: E402
 
 KEPT = ROOT / "tests" / "judge" / "kept.json"
 Said = dict[str, list[str]]
@@ -38,18 +38,18 @@ def rigs() -> dict[str, dict[str, str]]:
 def said_of(texts: dict[str, str]) -> Said:
     """Of each answer every output, every verdict, and a mark of all numbers that stand in it, pictures too."""
     whole = plan(texts)
-    found = {name: _of(name.rpartition(".")[2], answer, whole.rig.units) for name, answer in whole.answers.items()}
-    return found | {joined(key, name): _of(name, CALCULATORS[name].answer(whole.worked, key), whole.rig.units) for name, key in _others(whole)}
+    found = {name: _of(name.rpartition(".")[2], answer, whole.rig) for name, answer in whole.answers.items()}
+    return found | {joined(key, name): _of(name, CALCULATORS[name].answer(whole.worked, key), whole.rig) for name, key in _others(whole)}
 
 
 def _others(whole: Plan) -> list[tuple[str, str]]:
     return [(name, key) for name, one in CALCULATORS.items() if not one.in_plan for key in one.keys(whole.rig.way)]
 
 
-def _of(name: str, answer: Answer, system: System) -> list[str]:
+def _of(name: str, answer: Answer, rig: Rig) -> list[str]:
     outputs = [f"{output} {_written(value)}" for output, value in answer.outputs.items() if value is not None]
     verdicts = [f"{check.name} {check.verdict}" for check in answer.checks]
-    numbers = re.findall(r"\d+(?:\.\d+)?", html(*answer_parts(CALCULATORS[name], answer, system)))
+    numbers = re.findall(r"\d+(?:\.\d+)?", html(*answer_parts(CALCULATORS[name], answer, rig)))
     return [*outputs, *verdicts, f"all numbers {crc32(' '.join(numbers).encode()):08x}"]
 
 

@@ -148,6 +148,7 @@ class Calculator:
 
     inputs: every field it depends on, as a path ("rocket.mass"), a path within a bay ("canopy.size", stamped for every
     bay) or a group with a dot behind it ("canopy."). It may use nothing of the rig but those.
+    asks: the two to four of them that its page is about, in the same way; what else there is stays folded.
     """
 
     name: str
@@ -158,9 +159,14 @@ class Calculator:
     checks: tuple[CheckKind, ...] = ()
     each: Each = "rig"
     in_plan: bool = True
+    asks: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "inputs", tuple(_expanded(self.inputs)))
+        asked = {path for one in self.asks for path in _expanded([one])}
+        if not asked <= set(self.inputs):
+            raise KeyError(f"{self.name} asks for what it does not depend on: {sorted(asked - set(self.inputs))}")
+        object.__setattr__(self, "asks", tuple(path for one in self.asks for path in _expanded([one])))
 
     def keys(self, way: Way) -> tuple[str, ...]:
         """What it is asked about where a rig comes down that way, in the order of opening."""

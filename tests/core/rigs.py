@@ -171,8 +171,8 @@ def answers_of(calculator: Calculator, texts: Mapping[str, str]) -> dict[str, An
 
 def page_of(calculator: Calculator, texts: Mapping[str, str]) -> str:
     """All that a reader gets from a calculator, bay by bay, as one text."""
-    system = parse(texts).units
-    return html(*(part for answer in answers_of(calculator, texts).values() for part in answer_parts(calculator, answer, system)))
+    rig = parse(texts)
+    return html(*(part for answer in answers_of(calculator, texts).values() for part in answer_parts(calculator, answer, rig)))
 
 
 def walk(data: object, where: str = "") -> Iterator[tuple[str, object]]:

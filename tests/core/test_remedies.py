@@ -15,7 +15,7 @@ from rigs import KINDS, faults_of, worked
 
 from loftbook.answer import Answer
 from loftbook.calculators import CALCULATORS
-from loftbook.quantity import SYSTEMS, Kind, System, at_least, at_most, read, show
+from loftbook.quantity import LENGTH, SYSTEMS, Kind, System, at_least, at_most, read, show
 from loftbook.rig.bay_fields import MEASURED
 from loftbook.rig.fields import FIELDS, STARTS
 from loftbook.rig.ways import KEYS, MAIN, ONE_CANOPY, WAYS
@@ -115,14 +115,17 @@ def test_a_cord_as_long_as_is_told_is_long_enough(system: System) -> None:
     for texts in rigs(10, system):
         for key in WAYS[texts["flight.way"]].keys:
             answer = ask("cord", texts, key)
-            match = re.fullmatch(r"At least (.+?), (.+?) with allowance; (.+?) is suggested \((.+)\)\.", answer.summary)
+            match = re.fullmatch(r".+\. Suggested: (.+?) \((.+)\), never under (.+?)\.", answer.summary)
             assert match
-            least, allowed, suggested = (texts | {f"{key}.cord.length": text} for text in match.groups()[:3])
-            assert judged("cord", least, key, "cord-length")[0] != "fail", match[1]
-            assert judged("cord", allowed, key, "cord-length")[0] == "pass", match[2]
-            assert judged("cord", suggested, key, "cord-length")[0] == "pass", match[3]
-            if "rocket lengths" in match[4]:
-                assert judged("cord", suggested, key, "cord-practice")[0] == "pass", match[3]
+            told = answer.outputs["with_allowance"]
+            assert isinstance(told, float)
+            said = (match[3], show(told, at_least(LENGTH), system), match[1])
+            least, allowed, suggested = (texts | {f"{key}.cord.length": text} for text in said)
+            assert judged("cord", least, key, "cord-length")[0] != "fail", said
+            assert judged("cord", allowed, key, "cord-length")[0] == "pass", said
+            assert judged("cord", suggested, key, "cord-length")[0] == "pass", said
+            if "rocket lengths" in match[2]:
+                assert judged("cord", suggested, key, "cord-practice")[0] == "pass", said
             tried += 1
         if tried >= ENOUGH:
             return

@@ -3,6 +3,7 @@
 Widths of words are estimated at 0.6 of the type size per letter, on the safe side for a plain sans-serif.
 """
 
+import dataclasses
 import functools
 import json
 import re
@@ -19,7 +20,7 @@ from loftbook.answer import Check
 from loftbook.calculators import CALCULATORS
 from loftbook.drawing.svg import TEXT, WIDTH, Drawing
 from loftbook.faces.live import answer
-from loftbook.faces.render import answer_parts, checks, form, html, plan_parts, table
+from loftbook.faces.render import answer_parts, checks, form, html, open_first, plan_parts, table
 from loftbook.plan import Plan, plan
 from loftbook.quantity import SYSTEMS
 from loftbook.rig.bay_fields import MEASURED
@@ -30,6 +31,7 @@ from loftbook.worked.worked import Worked
 
 LETTER = 0.6 * TEXT
 METRIC, FEET = SYSTEMS
+SAFETY = "../safety/"  # the one page that an answer links to
 VOID = {"input", "br", "img", "hr", "meta", "link"}
 KNOWN = {
     "a", "button", "caption", "circle", "dd", "details", "div", "dl", "dt", "fieldset", "figcaption", "figure", "form", "h2", "h3", "input", "label",
@@ -86,7 +88,7 @@ def checked(text: str) -> Strict:
             assert name != "style"
             assert not name.startswith("on")
             assert value is not None
-            if name == "href":
+            if name == "href" and value != SAFETY:
                 assert value.startswith("#")
                 assert value[1:] in ids
             assert "javascript:" not in value
@@ -176,7 +178,7 @@ def test_a_check_says_which_bay_it_is_about(way: str) -> None:
 def test_every_answer_is_a_well_formed_page(name: str, units: str) -> None:
     reply = json.loads(answer(json.dumps({"do": "calculate", "calculator": name, "fields": {"rig.units": units}})))
     assert reply["ok"]
-    read = checked(reply["html"])
+    read = checked(reply["html"] + reply["more"])
     assert reply["summary"]
     assert any(tag == "details" for tag, _ in read.tags)  # the working is there
     assert (name == "plan") or reply["summary"] in "".join(read.words)
@@ -227,11 +229,51 @@ def test_every_key_of_a_calculator_has_a_well_formed_answer(calculator, start: s
     worked = Worked(parse({"rig.start": start}))
     for key in calculator.keys(worked.rig.way):
         told = calculator.answer(worked, key)
-        read = checked(html(*answer_parts(calculator, told, worked.rig.units)))
+        read = checked(html(*answer_parts(calculator, told, worked.rig)))
         assert told.summary in "".join(read.words)
         assert [a["id"] for tag, a in read.tags if tag == "li" and a.get("class") == "loft-step"] == [
             step.anchor for step in told.steps
         ]
+
+
+@pytest.mark.parametrize("calculator", CALCULATORS.values(), ids=lambda calculator: calculator.name)
+def test_a_page_asks_two_to_four_things_first(calculator) -> None:
+    """Of whatever bay is shown; each stands before the fold, in no group, and once in the form."""
+    bare = [path.partition(".")[2] if FIELDS[path].bay else path for path in calculator.asks]
+    assert 2 <= len(set(bare)) <= 4
+    read = checked(html(form(calculator.name, [FIELDS[path] for path in calculator.inputs], calculator.asks)))
+    order = [a["data-field"] for _, a in read.tags if "data-field" in a]
+    assert set(order[: len(calculator.asks)]) == set(calculator.asks)
+    assert sorted(order) == sorted(calculator.inputs)
+    classes = [a.get("class") for _, a in read.tags]
+    assert classes.index("loft-change") > max(i for i, one in enumerate(classes) if one == "loft-group loft-asked")
+
+
+def test_what_a_page_asks_must_be_something_it_depends_on() -> None:
+    with pytest.raises(KeyError, match="asks for what it does not depend on"):
+        dataclasses.replace(CALCULATORS["canopy"], asks=("flight.wind",))
+
+
+def test_what_holds_is_one_line_and_what_does_not_stands_before_it() -> None:
+    rows = [Check("a", "pass", "A", "holds"), Check("b", "warn", "B", "look"), Check("c", "fail", "C", "fails"), Check("d", "pass", "D", "holds")]
+    text = html(*open_first(rows))
+    assert text.index("fails") < text.index("look") < text.index("2 hold") < text.index("holds")
+    assert "1 holds" in html(*open_first(rows[:1]))
+    assert html(*open_first(())) == ""
+
+
+@pytest.mark.parametrize("name", CALCULATORS)
+def test_cautions_stand_before_every_figure(name: str) -> None:
+    """In full where there is a charge, else in a line with a link to the rest."""
+    whole = plan({})
+    one = CALCULATORS[name]
+    for key in one.keys(whole.rig.way):
+        told = one.answer(whole.worked, key)
+        text = html(*answer_parts(one, told, whole.rig))
+        for caution in told.cautions:
+            assert text.index(html(caution)) < text.index("loft-summary")
+        assert (f'href="{SAFETY}"' in text) == (len(told.cautions) == 1)
+    assert name not in ("separation", "electronics") or len(told.cautions) > 1
 
 
 FORMS = {name: calculator.inputs for name, calculator in CALCULATORS.items()} | {"plan": tuple(FIELDS)}
@@ -448,7 +490,7 @@ def test_nothing_metric_is_told_to_who_reads_feet_and_inches(rig: str) -> None:
         if name == "compare" and "compare.tubes" in RIGS[rig]:
             continue  # a list that was typed stands in its reader's own words
         for key in one.keys(whole.rig.way):
-            text = re.sub(r"<[^>]+>", " ", html(*answer_parts(one, one.answer(whole.worked, key), whole.rig.units)))
+            text = re.sub(r"<[^>]+>", " ", html(*answer_parts(one, one.answer(whole.worked, key), whole.rig)))
             for published in AS_PUBLISHED:
                 text = text.replace(published, "")
             found = [text[max(0, at.start() - 50) : at.end() + 20] for at in METRIC.finditer(text)]

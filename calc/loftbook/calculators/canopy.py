@@ -16,10 +16,7 @@ TOUCHDOWN_RATE = CheckKind("touchdown-rate", "Touchdown rate", ("canopy.size", "
 DROGUE_RATE = CheckKind("drogue-rate", "Rate until the main opens", ("canopy.size", "canopy.area", "rocket.mass"), gate=True)
 LINE_LENGTH = CheckKind("line-length", "Length of the lines", ("lines.length",))
 FAR_TOO_HARD = 1.5  # times the usual: our limit
-CAUTIONS = (
-    "What comes down is a falling mass, under a canopy or not: people well back, every rocket watched down. Local codes "
-    "and the range safety officer decide.",
-)
+CAUTIONS = ("Falling mass at any rate: people well back; the range safety officer decides.",)
 
 
 def touchdown_check(worked: Worked, one: Canopy) -> Check:
@@ -140,15 +137,30 @@ def _named(worked: Worked, one: Canopy) -> str:
     return f"the {show(one.size, LENGTH)} {one.family}"
 
 
+def _summary(worked: Worked, one: Canopy) -> str:
+    """The size that is needed and the one there is; of a canopy without a shape what it carries and how fast."""
+    sewn, show = Sewn(one), worked.show
+    rate = worked.range(one.rate, SPEED)
+    if not one.shape or not sewn.wanted_size:
+        return f"{show(one.carries, MASS)} under {_named(worked, one)} comes down at {rate}."
+    needed, wanted = show(sewn.wanted_size.high, at_least(LENGTH)), show(one.said.number("canopy.rate"), SPEED)
+    yours = show(one.said.number("canopy.size"), LENGTH)
+    across = f" {one.said.text('canopy.across')}" if sewn.polygon else ""
+    return f"{show(one.carries, MASS)} needs {needed}{across} for {wanted}; yours, {yours}, gives {rate}."
+
+
 def _drawings(worked: Worked, one: Canopy) -> tuple[Drawing, ...]:
     if not one.shape:
         return ()
     size, area = worked.show(one.size, LENGTH), worked.show(one.area, AREA)
     described = f"{one.family} with {one.lines} lines, size {size}, area S0 {area}."
-    drawn = canopy_plan(
-        one.family, one.shape, one.lines, one.ratio, one.vent, one.size, worked.writer(LENGTH), described
-    )
-    return (drawn,)
+    needed, wanted, words = one.wanted_size, Sewn(one).wanted_size, ""
+    if needed and wanted:
+        words = f"needed {worked.show(wanted.high, at_least(LENGTH))}"
+        described += f" The size that is {words} is drawn over it."
+    yours = f"yours {worked.show(one.said.number('canopy.size'), LENGTH)}"
+    shown = (one.family, one.shape, one.lines, one.ratio, one.vent, one.size, needed.high if needed else 0.0)
+    return (canopy_plan(*shown, (yours, words), worked.writer(LENGTH), described),)
 
 
 def _notes(one: Canopy) -> tuple[str, ...]:
@@ -170,10 +182,9 @@ def compute(worked: Worked, key: str) -> Answer:
     one = worked.canopies[key]
     lands = worked.descent.fall_of(key).last.key == key
     rate = touchdown_check(worked, one) if lands else drogue_check(worked, one)
-    mass = worked.show(one.carries, MASS)
     return Answer(
         _outputs(worked, one),
-        f"{mass} under {_named(worked, one)} comes down at {worked.range(one.rate, SPEED)}.",
+        _summary(worked, one),
         (rate, line_check(worked, one)),
         _working(worked, one),
         _drawings(worked, one),
@@ -209,8 +220,8 @@ CANOPY = Calculator(
         "site.pressure",
     ),
     (
-        Output("rate", "Rate under it", SPEED),
-        Output("wanted_size", "Size for the wanted rate", at_least(LENGTH)),
+        Output("wanted_size", "Size you need", at_least(LENGTH)),
+        Output("rate", "Rate under yours", SPEED),
         Output("area", "Area S0, holes counted in", AREA),
         Output("nominal_diameter", "Nominal diameter D0", LENGTH),
         Output("canopy_mass", "Canopy with lines", MASS),
@@ -230,4 +241,5 @@ CANOPY = Calculator(
     compute,
     (TOUCHDOWN_RATE, DROGUE_RATE, LINE_LENGTH),
     each="canopy",
+    asks=("rocket.mass", "canopy.rate", "canopy.size", "site.elevation"),
 )

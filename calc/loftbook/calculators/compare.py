@@ -114,4 +114,5 @@ COMPARE = Calculator(
     (TUBES_READ, SIZES_READ),
     each="canopy",
     in_plan=False,
+    asks=("compare.tubes", "compare.sizes"),
 )

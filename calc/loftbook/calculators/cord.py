@@ -157,6 +157,16 @@ def notes(worked: Worked, rigged: Rigged) -> tuple[str, ...]:
     return tuple(told)
 
 
+def _meeting(worked: Worked, picture: Picture) -> str:
+    """Whether what hangs on both its ends can meet."""
+    if not picture.pair or picture.clearance is None:
+        return "one part hangs on it, and nothing beside it"
+    both = " and ".join(part.section.name for part in picture.pair)
+    if picture.clearance <= 0:
+        return f"{both} strike each other"
+    return f"{both} cannot meet, {worked.show(picture.clearance, at_most(LENGTH))} apart"
+
+
 def compute(worked: Worked, key: str) -> Answer:
     rigged = worked.rigged[key]
     picture = Hangs(worked.rig.way, worked.airframe, worked.bays, worked.rigged, worked.canopies).picture(key)
@@ -174,23 +184,18 @@ def compute(worked: Worked, key: str) -> Answer:
         "mouth_depth": picture.sides[1].top if picture.sides else None,
         "nose_tip_depth": picture.sides[0].bottom if picture.sides and not picture.in_line else None,
     }
-    least, allowed, suggested = (
-        worked.show(length, at_least(LENGTH)) for length in (rigged.least, rigged.with_allowance, rigged.suggested)
-    )
+    least, suggested = (worked.show(length, at_least(LENGTH)) for length in (rigged.least, rigged.suggested))
     checks = [length_check(worked, rigged)]
     if rigged.ties_two:
         checks += [hanging_check(worked, picture), practice_check(worked, rigged)]
     return Answer(
         outputs,
-        f"At least {least}, {allowed} with allowance; {suggested} is suggested ({governs}).",
+        f"{worked.show(rigged.cord.length, LENGTH)}: {_meeting(worked, picture)}. Suggested: {suggested} ({governs}), never under {least}.",
         tuple(checks),
         working(worked, rigged, picture),
         (drawn(worked, key, picture),),
         notes=notes(worked, rigged),
-        cautions=(
-            "A cord that parts turns a section into a falling mass: look along it before every flight, and keep people "
-            "well back under anything that hangs or falls.",
-        ),
+        cautions=("A cord that parts drops a section: look along it before every flight, people well back.",),
     )
 
 
@@ -221,11 +226,11 @@ CORD = Calculator(
         "canopy.area",
     ),
     (
+        Output("clearance", "Parts hang clear by", at_most(LENGTH)),
+        Output("suggested", "Suggested cord", at_least(LENGTH)),
         Output("least", "Least length", at_least(LENGTH)),
         Output("with_allowance", "With allowance", at_least(LENGTH)),
-        Output("suggested", "Suggested cord", at_least(LENGTH)),
         Output("governs", "Governed by", None),
-        Output("clearance", "Parts hang clear by", at_most(LENGTH)),
         Output("rocket_lengths", "Yours, in rocket lengths", NUMBER),
         Output("usual_least", "Usual, at least", at_least(LENGTH), leads=False),
         Output("usual_most", "Usual, at most", LENGTH, leads=False),
@@ -235,4 +240,5 @@ CORD = Calculator(
     compute,
     (CORD_LENGTH, HANGING, PRACTICE),
     each="cord",
+    asks=("cord.length", "cord.layout", "cord.gap"),
 )

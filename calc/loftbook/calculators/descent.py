@@ -385,10 +385,7 @@ def compute(worked: Worked, key: str) -> Answer:
         drawings,
         notes=notes(worked),
         tables=(table,),
-        cautions=(
-            "A part that comes down without a canopy, or under one that does not open, is a falling mass: people well "
-            "back, every rocket watched down. Local codes and the range safety officer decide.",
-        ),
+        cautions=("Even a usual landing speed breaks bones: people well back, nobody under this drift.",),
     )
 
 
@@ -466,4 +463,5 @@ DESCENT = Calculator(
     ),
     compute,
     (ENERGY_CHECK, SETTLED_CHECK, OPENING_CHECK, FALL_CHECK, WIND_CHECK),
+    asks=("flight.apogee", "flight.main_height", "rocket.mass"),
 )

@@ -17,6 +17,7 @@ REDUNDANT = CheckKind(
 PORTS = CheckKind("static-ports", "Static ports", ("electronics.ports",))
 
 CAUTIONS = (
+    "What is set here fires charges: set and try every unit with no charge connected, and switch it off before one is.",
     "A powered altimeter can fire at any moment. Switches are off and igniter leads shunted whenever a charge is in the "
     "rocket and it does not stand upright on the pad with people back; face and hands stay out of line.",
     "These settings are the rig's own numbers, no more: the maker's manual and the range safety officer come before them.",
@@ -220,4 +221,5 @@ ELECTRONICS = Calculator(
     OUTPUTS,
     compute,
     (REDUNDANT, PORTS),
+    asks=("electronics.volume", "electronics.ports"),
 )

@@ -427,4 +427,5 @@ FAILURES = Calculator(
     ),
     compute,
     (DROGUE_IN, AT_TOP),
+    asks=("rocket.mass", "flight.main_height"),
 )

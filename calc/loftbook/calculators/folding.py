@@ -407,4 +407,5 @@ FOLDING = Calculator(
     compute,
     (BUNDLE_FITS, DENSITY, LINE_WRAPS, CORD_WRAPS),
     each="canopy",
+    asks=("canopy.size", "canopy.sides", "bay.tube", "canopy.family"),
 )

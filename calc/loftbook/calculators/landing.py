@@ -143,9 +143,7 @@ def compute(worked: Worked, key: str) -> Answer:
         (drawn(worked, landed, description),),
         tables=(directions_table(worked, landed),),
         notes=notes(worked),
-        cautions=(
-            "Never plan to land beyond the field, on people, roads or power lines. The range safety officer decides.",
-        ),
+        cautions=("Never plan to land beyond the field, on people, roads or power lines; the officer decides.",),
     )
 
 
@@ -184,4 +182,5 @@ LANDING = Calculator(
     ),
     compute,
     (ON_FIELD,),
+    asks=("flight.wind", "flight.wind_from", "flight.apogee"),
 )

@@ -3,6 +3,7 @@
 from loftbook.answer import Answer, Calculator, Check, CheckKind, Output, Table, Value, Working
 from loftbook.calculators.descent import AIR, BARE, FALL, PARTS, SHAPES, WAY
 from loftbook.drawing.chart import Line, chart
+from loftbook.drawing.links import Link, links
 from loftbook.drawing.svg import Drawing
 from loftbook.physics.spread import Spread
 from loftbook.quantity import ENERGY, FORCE, LENGTH, LINE_LOAD, MASS, NUMBER, SHARE, SPEED, TIME, digits, read
@@ -147,6 +148,14 @@ def chain_table(worked: Worked, found: Chain) -> Table:
     return Table("The chain, weakest first", head, rows)
 
 
+def chain_picture(found: Chain) -> Drawing:
+    """The chain from cloth to bulkhead, each link as thick as its margin."""
+    rows = tuple(Link(part.name.partition(",")[0], part.margin, f"{digits(part.margin)} ×") for part in found.along)
+    told = ", ".join(f"{row.name} {row.words}" for row in rows)
+    weakest = found.along.index(found.parts[0])
+    return links(rows, weakest, "The chain: the thicker, the further from breaking", f"What each part bears over its load: {told}.")
+
+
 def jerk_chart(worked: Worked, found: Chain) -> Drawing:
     """Cord jerk over cord length, for the reader's cord and a stiff one of the same strength."""
 
@@ -281,7 +290,7 @@ def summary(worked: Worked, found: Chain) -> str:
         if found.parts
         else "Nothing pulls at it that is worked out here."
     )
-    return f"{'; '.join(told)}. {weakest}" if told else weakest
+    return f"{weakest} {'; '.join(told)}." if told else weakest
 
 
 def outputs(worked: Worked, found: Chain) -> dict[str, Value | None]:
@@ -316,13 +325,10 @@ def compute(worked: Worked, key: str) -> Answer:
         summary(worked, found),
         checks(worked, key, found),
         working(worked, found),
-        (jerk_chart(worked, found),) if found.jerk else (),
+        (*([chain_picture(found)] if found.parts else []), *([jerk_chart(worked, found)] if found.jerk else [])),
         notes=notes(worked, found),
         tables=(*openings, chain_table(worked, found)) if found.parts else openings,
-        cautions=(
-            "A part that breaks turns a recovery into a falling mass. These are estimates: certified practice, the range "
-            "safety officer and your own tests come before them.",
-        ),
+        cautions=("What breaks falls on people. Estimates: tests, the range safety officer and certified practice come first.",),
     )
 
 
@@ -388,15 +394,15 @@ LOADS = Calculator(
         "flight.forward_speed",
     ),
     (
+        Output("margin", "Weakest part, strength over load", NUMBER),
         Output("design_load", "Opening load to design to", FORCE),
+        Output("weakest", "Weakest part", None),
         Output("full_run", "Opening, full run", FORCE),
         Output("infinite_mass", "Opening, infinite mass", FORCE),
         Output("finite_mass", "Opening, finite mass", FORCE),
         Output("jerk", "Cord coming tight", FORCE),
         Output("snatch", "Snatch at line stretch", FORCE),
         Output("cord_pull", "Largest load on the cord", FORCE),
-        Output("weakest", "Weakest part", None),
-        Output("margin", "Its strength over load", NUMBER),
         Output("edge_load", "Cord on the tube's edge", LINE_LOAD),
         Output("parting_speed", "Parting speed, upper bound", SPEED, leads=False),
         Output("opening_speed", "Speed at opening", SPEED, leads=False),
@@ -408,4 +414,5 @@ LOADS = Calculator(
     compute,
     (CHAIN, FACTOR, SPAN, CLOTH),
     each="cord",
+    asks=("chain.factor", "cord.length", "cord.anchor"),
 )

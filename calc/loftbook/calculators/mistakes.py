@@ -131,4 +131,5 @@ MISTAKES = Calculator(
     compute,
     each="canopy",
     in_plan=False,
+    asks=("bay.tube", "canopy.size"),
 )

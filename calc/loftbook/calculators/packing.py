@@ -461,4 +461,5 @@ PACKING = Calculator(
     compute,
     (BAY_HOLDS_ALL, SHOULDER_LENGTH),
     each="bay",
+    asks=("bay.depth", "pack.protector", "pack.shortening"),
 )

@@ -635,4 +635,5 @@ SEPARATION = Calculator(
     compute,
     (HOLDS, PARTS, PINS, DOMAIN, TEST, DELAY, BACKUP),
     each="bay",
+    asks=("joint.pins", "joint.friction", "charge.tested"),
 )

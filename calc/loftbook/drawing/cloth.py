@@ -1,12 +1,15 @@
 """Cloth as it lies: layers as density, line ends with their numbers, a canopy laid flat or one gore of it."""
 
-from loftbook.drawing.svg import LETTER, WIDTH, Canvas, Drawing, Length
+from dataclasses import dataclass
+
+from loftbook.drawing.svg import LETTER, TEXT, WIDTH, Canvas, Drawing, Length
 from loftbook.physics.canopy import Shape, gore_half_width
 from loftbook.physics.elementary import power, sqrt
 from loftbook.physics.folding import Sheet, grouped, lay_flat
 from loftbook.physics.remembered import remembered
 
 FLAT = ("flat polygon", "flat circular", "annular", "cross")
+_PERSON, _RULE = 1.75, 0.3  # a person, and the rule beside a small canopy [m]
 _LAID = 3  # a canopy that only lies there is drawn as dense as so many layers, to be seen
 
 
@@ -58,33 +61,100 @@ def line_ends(canvas: Canvas, sheet: Sheet, total: int, top: float) -> float:
 
 @remembered(16)
 def canopy_plan(
-    family: str, shape: Shape, lines: int, ratio: float, vent: float, size: float, length: Length, description: str
+    family: str,
+    shape: Shape,
+    lines: int,
+    ratio: float,
+    vent: float,
+    size: float,
+    needed: float,
+    words: tuple[str, str],
+    length: Length,
+    description: str,
 ) -> Drawing:
-    """A flat canopy as it lies; for a shaped one the outline of one gore without allowance."""
+    """A flat canopy as it lies; for a shaped one the outline of one gore without allowance. A person or a rule beside it.
+
+    needed: the size that is wanted [m], its outline drawn over the other; 0: none is. words: of yours, and of what is needed.
+    """
+    grown = needed / size
     if family not in FLAT:
-        return _gore(family, shape, ratio, length, description)
+        return _gore(family, shape, ratio, grown, words, length, description)
     sheet = lay_flat(family, shape, lines, ratio)
-    canvas = Canvas(sheet.box, left=40, right=104, top=34, bottom=56, tallest=230)
+    x0, y0, x1, y1 = sheet.box
+    most = max(1.0, grown)
+    beside = _Beside.at(x1 * most, y0 * most, x1 - x0)
+    box = (x0 * most, y0 * most, beside.right, max(y1 * most, beside.top))
+    canvas = Canvas(box, left=14, right=14, top=30, bottom=36, tallest=130)
     for facet in sheet.facets:
         canvas.shape("cloth", facet.corners, shade(_LAID))
     if vent:
         canvas.disc("vent", (0, 0), vent * size / 2)
-    x0, y0, x1, y1 = sheet.box
-    right = line_ends(canvas, sheet, lines, y1)
-    canvas.across(x0, x1, y0, length(x1 - x0), below=30)
-    if family == "flat polygon" and lines % 2 == 0:
-        side = shape.skirt / lines
-        canvas.upright(-side / 2, side / 2, x1, ["side", length(side)], beside=14 + right)
-    return canvas.drawing("The canopy laid flat, to scale", description)
+    if needed:
+        for facet in sheet.facets:
+            canvas.shape("wanted", [(x * grown, y * grown) for x, y in facet.corners])
+    beside.draw(canvas, length)
+    _key(canvas, *words)
+    canvas.across(x0, x1, y0 * most, length(x1 - x0), below=12)
+    return canvas.drawing("Yours laid flat, and the size you need over it" if needed else "The canopy laid flat, to scale", description)
 
 
-def _gore(family: str, shape: Shape, ratio: float, length: Length, description: str) -> Drawing:
+def _key(canvas: Canvas, yours: str, needed: str) -> None:
+    """What is drawn how, over the picture; what is needed only where that is known."""
+    canvas.words((4, TEXT), yours, "start")
+    if needed:
+        left = WIDTH - 4 - LETTER * len(needed)
+        canvas.rule("wanted", (left - 30, TEXT - 5), (left - 5, TEXT - 5))
+        canvas.words((left, TEXT), needed, "start")
+
+
+@dataclass(frozen=True)
+class _Beside:
+    """Something of a known size that stands beside a canopy, its foot at (left, foot) [m]: a person, or a rule by a small one."""
+
+    left: float
+    foot: float
+    tall: float
+
+    @classmethod
+    def at(cls, edge: float, foot: float, wide: float) -> "_Beside":
+        return cls(edge + 0.12 * wide, foot, _PERSON if wide >= _PERSON / 2 else _RULE)
+
+    @property
+    def right(self) -> float:
+        return self.left + 0.36 * self.tall
+
+    @property
+    def top(self) -> float:
+        return self.foot + self.tall
+
+    def draw(self, canvas: Canvas, length: Length) -> None:
+        middle, tall = self.left + 0.18 * self.tall, self.tall
+        if tall == _RULE:
+            canvas.box("scale", (self.left, self.foot), (self.left + 0.1 * tall, self.top))
+            for i in range(1, 10):
+                canvas.segment("dim", (self.left, self.foot + tall * i / 10), (self.left + 0.05 * tall, self.foot + tall * i / 10))
+        else:
+            canvas.disc("person", (middle, self.foot + 0.92 * tall), 0.08 * tall)
+            for side in (-1, 1):
+                canvas.shape("limb", [(middle + side * 0.09 * tall, self.foot), (middle, self.foot + 0.46 * tall), (middle, self.foot + 0.84 * tall)], closed=False)
+                canvas.segment("limb", (middle, self.foot + 0.78 * tall), (middle + side * 0.15 * tall, self.foot + 0.5 * tall))
+        canvas.text((middle, self.foot), length(tall), "middle", "dim-text", shift=(0, 27))
+
+
+def _gore(
+    family: str, shape: Shape, ratio: float, grown: float, words: tuple[str, str], length: Length, description: str
+) -> Drawing:
     edge = [(shape.gore_length * i / 24, gore_half_width(family, shape, i / 24, ratio)) for i in range(25)]
     outline = edge + [(x, -y) for x, y in reversed(edge)]
     widest = max(y for _, y in edge)
-    canvas = Canvas((0, -widest, shape.gore_length, widest), left=24, right=90, top=20, bottom=46, tallest=180)
+    most = max(1.0, grown)
+    box = (0, -widest * most, shape.gore_length * most, widest * most)
+    canvas = Canvas(box, left=24, right=90, top=36, bottom=46, tallest=180)
     canvas.shape("cloth", outline, shade(_LAID))
+    if grown:
+        canvas.shape("wanted", [(x * grown, y * grown) for x, y in outline])
+    _key(canvas, *words)
     canvas.segment("axis", (0, 0), (shape.gore_length, 0))
-    canvas.across(0, shape.gore_length, -widest, f"apex to skirt {length(shape.gore_length)}")
-    canvas.upright(-edge[-1][1], edge[-1][1], shape.gore_length, ["skirt", length(2 * edge[-1][1])])
+    canvas.across(0, shape.gore_length, -widest * most, f"apex to skirt {length(shape.gore_length)}")
+    canvas.upright(-edge[-1][1], edge[-1][1], shape.gore_length * most, ["skirt", length(2 * edge[-1][1])])
     return canvas.drawing("One gore, to scale, without allowance", description)

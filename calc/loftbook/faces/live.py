@@ -2,7 +2,7 @@
 
 Requests carry a `do`:
   about                                    -> version, names of the calculators
-  calculate, calculator, fields [, bay]    -> html, summary and bay, or faults
+  calculate, calculator, fields [, bay]    -> html of what leads, html of the rest as `more`, summary and bay, or faults
   numbers, calculator, fields [, bay]      -> bare SI results, checks, summary and bay, or faults (parity tests use it)
   step, anchor, fields                     -> html of that one step; its page is a link's goal
   card, fields [, link]                    -> html of the field card; link: [what stands before a step's anchor in its
@@ -27,7 +27,7 @@ from loftbook.drawing.markup import Markup, element
 from loftbook.drawing.qr import qr_code
 from loftbook.errors import Fault, Refusal
 from loftbook.faces import handout
-from loftbook.faces.render import answer_parts, figure, html, plan_parts
+from loftbook.faces.render import answer_lead, answer_more, figure, html, plan_parts
 from loftbook.plan import data, plain, plan
 from loftbook.rig.fields import DEFAULTS, FIELDS
 from loftbook.rig.files import load, to_json, to_toml
@@ -46,10 +46,11 @@ def answer(text: str) -> str:
     return json.dumps(reply, ensure_ascii=False, allow_nan=False)
 
 
-def answer_about(calculator: Calculator, worked: Worked, key: str) -> tuple[Answer, list[Markup]]:
-    """A calculator's answer about one key, and the same as it stands in a page: the switch between bays first."""
+def answer_about(calculator: Calculator, worked: Worked, key: str) -> tuple[Answer, list[Markup], list[Markup]]:
+    """A calculator's answer about one key, and the same as it stands in a page: what leads, the switch between bays first; the rest."""
     found = calculator.answer(worked, key)
-    return found, [*_switch(calculator, worked, key), *answer_parts(calculator, found, worked.rig.units)]
+    lead = [*_switch(calculator, worked, key), *answer_lead(calculator, found, worked.rig.units)]
+    return found, lead, answer_more(calculator, found, worked.rig)
 
 
 def _switch(calculator: Calculator, worked: Worked, shown: str) -> list[Markup]:
@@ -102,11 +103,11 @@ def _calculate(request: dict[str, Any]) -> dict[str, object]:
     name, fields = _calculator(request), _fields(request)
     if name == "plan":
         whole = plan(fields)
-        return {"html": html(*plan_parts(whole)), "summary": _plan_summary(whole.sound), "bay": ""}
+        return {"html": html(*plan_parts(whole)), "more": "", "summary": _plan_summary(whole.sound), "bay": ""}
     calculator, worked = CALCULATORS[name], Worked(parse(fields))
     key = key_asked(calculator, worked, _text(request, "bay"))
-    found, parts = answer_about(calculator, worked, key)
-    return {"html": html(*parts), "summary": found.summary, "bay": key}
+    found, lead, more = answer_about(calculator, worked, key)
+    return {"html": html(*lead), "more": html(*more), "summary": found.summary, "bay": key}
 
 
 def _plan_summary(sound: bool) -> str:

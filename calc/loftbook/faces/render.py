@@ -19,6 +19,7 @@ from loftbook.rig.fields import FIELDS, GROUPS
 from loftbook.rig.parsing import is_relevant
 from loftbook.rig.rig import Rig
 
+_SAFETY = "../safety/"  # beside the page that an answer stands in
 VERDICTS = {"pass": "Holds", "warn": "Look again", "fail": "Fails"}
 
 
@@ -43,7 +44,11 @@ def written(value: Value | None, output: Output, system: System) -> Sequence[Mar
     return (value if isinstance(value, str) else show(value, output.kind, system) if output.kind else str(value),)
 
 
-def key_numbers(calculator: Calculator, answer: Answer, system: System, *, leads: bool) -> Markup:
+LEADING = 2  # numbers that stand large beside the picture
+
+
+def key_numbers(outputs: Iterable[Output], answer: Answer, system: System, class_: str = "loft-key") -> Markup | None:
+    """Numbers with their names; nothing where none of them applies."""
     rows = [
         element(
             "div",
@@ -51,10 +56,14 @@ def key_numbers(calculator: Calculator, answer: Answer, system: System, *, leads
             element("dd", *written(answer.outputs[o.name], o, system)),
             data_output=o.name,
         )
-        for o in calculator.outputs
-        if o.leads is leads and answer.outputs[o.name] is not None
+        for o in outputs
+        if answer.outputs[o.name] is not None
     ]
-    return element("dl", *rows, class_="loft-key")
+    return element("dl", *rows, class_=class_) if rows else None
+
+
+def _leading(calculator: Calculator, answer: Answer) -> list[Output]:
+    return [o for o in calculator.outputs if o.leads and answer.outputs[o.name] is not None]
 
 
 def checks(rows: Iterable[Check], bays: Mapping[str, str] = MappingProxyType({})) -> Markup:
@@ -161,21 +170,46 @@ def _numbers(rows: Table, of: str) -> Markup:
     return element("details", element("summary", rows.caption), inside, class_="loft-numbers-table")
 
 
-def answer_parts(calculator: Calculator, answer: Answer, system: System, heading: str = "") -> list[Markup]:
-    """An answer by itself; or under a heading of the plan, which has all checks at its top already."""
+def _cautions(rows: Sequence[str]) -> list[Markup]:
+    """One in a line with a link to all of them; several, as where there is a charge, in full."""
+    if len(rows) != 1:
+        return _listed(rows, "loft-cautions")
+    return [element("p", rows[0], " ", element("a", "Cautions", href=_SAFETY), class_="loft-caution")]
+
+
+def answer_lead(calculator: Calculator, answer: Answer, system: System) -> list[Markup]:
+    """What a page shows first: cautions, the answer in a sentence, its picture, two numbers."""
+    numbers = key_numbers(_leading(calculator, answer)[:LEADING], answer, system)
     return [
-        *_listed(answer.cautions, "loft-cautions"),
+        *_cautions(answer.cautions),
         element("p", answer.summary, class_="loft-summary"),
-        key_numbers(calculator, answer, system, leads=True),
-        *([] if heading else [checks(answer.checks)]),
-        *map(figure, answer.drawings),
+        element("div", *map(figure, answer.drawings[:1]), numbers, class_="loft-sight"),
+    ]
+
+
+def answer_more(calculator: Calculator, answer: Answer, rig: Rig, heading: str = "") -> list[Markup]:
+    """The rest: what does not hold, what holds in one line, then steps, further figures, why.
+
+    heading: of a plan, which has all checks at its top already.
+    """
+    system = rig.units
+    support = [o for o in calculator.outputs if not o.leads]
+    return [
+        *([] if heading else [*open_first(answer.checks), *whose(rig, [calculator.name])]),
+        *([steps(answer.steps)] if answer.steps else []),
+        *filter(None, [key_numbers(_leading(calculator, answer), answer, system, "loft-key loft-key-more")]),
+        *map(figure, answer.drawings[1:]),
         *(_numbers(rows, heading) for rows in answer.tables),
         *_listed(answer.notes, "loft-notes"),
         *map(passage, answer.passages),
         *map(pair, answer.pairs),
-        *([steps(answer.steps)] if answer.steps else []),
-        working(answer.working, key_numbers(calculator, answer, system, leads=False)),
+        working(answer.working, key_numbers(support, answer, system)),
     ]
+
+
+def answer_parts(calculator: Calculator, answer: Answer, rig: Rig, heading: str = "") -> list[Markup]:
+    """A whole answer by itself; or under a heading of the plan."""
+    return [*answer_lead(calculator, answer, rig.units), *answer_more(calculator, answer, rig, heading)]
 
 
 def plan_parts(whole: Plan) -> list[Markup]:
@@ -185,7 +219,7 @@ def plan_parts(whole: Plan) -> list[Markup]:
         element("h2", rig.text("rig.name"), id="plan-of-rig"),
         element("p", _verdict(whole), class_="loft-summary", data_sound="yes" if whole.sound else "no"),
         *whose(rig, (parted(name)[1] for name in whole.answers)),
-        *_open_first(whole),
+        *open_first(whole.checks, bay_names(whole)),
         element("div", figure(whole.answers["descent"].drawings[0]), figure(abreast(whole.worked)), class_="loft-abreast"),
         *_failures(whole),
         element("p", "Each opens at a touch; what is open is printed.", class_="loft-help loft-noprint"),
@@ -193,13 +227,14 @@ def plan_parts(whole: Plan) -> list[Markup]:
     ]
 
 
-def _open_first(whole: Plan) -> list[Markup]:
+def open_first(found: Sequence[Check], names: Mapping[str, str] = MappingProxyType({})) -> list[Markup]:
     """Checks that fail or want another look; those that hold in one line."""
-    names, held = bay_names(whole), [check for check in whole.checks if check.verdict == "pass"]
-    others = [check for check in whole.checks if check.verdict != "pass"]
+    held = [check for check in found if check.verdict == "pass"]
+    others = sorted((check for check in found if check.verdict != "pass"), key=lambda check: check.verdict != "fail")
     made = [checks(others, names)] if others else []
     if held:
-        made.append(element("details", element("summary", f"{len(held)} hold"), checks(held, names), class_="loft-held"))
+        said = f"{len(held)} hold" if len(held) > 1 else "1 holds"
+        made.append(element("details", element("summary", said), checks(held, names), class_="loft-held"))
     return made
 
 
@@ -236,7 +271,7 @@ def _part(whole: Plan, name: str, answer: Answer) -> Markup:
     """One answer under its heading, folded away."""
     key, calculator = parted(name)
     heading = whole.title(name)
-    inside = answer_parts(CALCULATORS[calculator], answer, whole.rig.units, heading)
+    inside = answer_parts(CALCULATORS[calculator], answer, whole.rig, heading)
     title = element("summary", element("h2", heading, id=f"plan-{name.replace('.', '-')}"))
     return element("details", title, *inside, class_="loft-part", data_part=name, data_bay=key or None)
 
@@ -251,13 +286,35 @@ def _verdict(whole: Plan) -> str:
 # --- forms --------------------------------------------------------------------------------------------
 
 
-def form(name: str, fields: Iterable[Field]) -> Markup:
-    """A form of fields by group, filled with the defaults. `name` begins every id."""
+def form(name: str, fields: Iterable[Field], asks: Sequence[str] = ()) -> Markup:
+    """A form filled with the defaults: what is asked first stands open, the rest by group, folded. `name` begins every id."""
+    every = {field.path: field for field in fields}
+    first = _by_group([every.pop(path) for path in asks])
+    groups = [_group(name, group, inside) for group, inside in _by_group(every.values()).items()]
+    words = "Everything else it depends on" if asks else "Change the rig: every field"
+    asked = element("div", *(_asked(name, group, inside) for group, inside in first.items()), class_="loft-first")
+    rest = element("details", element("summary", words), *groups, class_="loft-change")
+    return element("form", asked if asks else None, rest, class_="loft-form", novalidate="novalidate")
+
+
+def _by_group(fields: Iterable[Field]) -> dict[str, list[Field]]:
+    """Fields by group, in the order of the groups."""
     rows: dict[str, list[Field]] = {group: [] for group in GROUPS}
     for field in fields:
         rows[field.group].append(field)
-    groups = [_group(name, group, inside) for group, inside in rows.items() if inside]
-    return element("form", *groups, class_="loft-form", novalidate="novalidate")
+    return {group: inside for group, inside in rows.items() if inside}
+
+
+def _asked(form_name: str, group: str, fields: Sequence[Field]) -> Markup:
+    return element(
+        "div",
+        *(_field(form_name, field) for field in fields),
+        class_="loft-group loft-asked",
+        role="group",
+        aria_label=GROUPS[group],
+        data_group=group,
+        data_bay=fields[0].bay or None,
+    )
 
 
 def _group(form_name: str, group: str, fields: Sequence[Field]) -> Markup:

@@ -131,10 +131,14 @@ class Chain:
         return self.canopy is None or self.canopy.inflated_most / 2 < self.canopy.line_length
 
     @cached_property
+    def along(self) -> tuple[Part, ...]:
+        """Every part that has a rating and a load, from the cloth to the bulkhead."""
+        return tuple(part for part in (*self._canopy_parts(), *self._cord_parts()) if part.load > 0)
+
+    @cached_property
     def parts(self) -> tuple[Part, ...]:
-        """Every part that has a rating and a load, weakest first."""
-        found = [*self._canopy_parts(), *self._cord_parts()]
-        return chain.weakest_first(part for part in found if part.load > 0)
+        """The same, weakest first."""
+        return chain.weakest_first(self.along)
 
     def _canopy_parts(self) -> list[Part]:
         """Cloth, lines and what ties them to the cord."""

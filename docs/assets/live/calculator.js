@@ -2,12 +2,12 @@
 // Passes texts to the core and puts what comes back in place. Does no sums and knows nothing of rockets.
 
 import { putAnswer } from "./answer.js";
-import { belongs, followSwitch, makeSwitch, showSwitch } from "./bays.js";
+import { belongs, followSwitch } from "./bays.js";
 import { button, controlOf, listOf, make, markField } from "./faults.js";
-import { foldGroups, openGroup } from "./groups.js";
+import { foldGroups, openGroup, tellMine } from "./groups.js";
 import { ask, onState } from "./messenger.js";
 import { showOrigin, wakeOrigin } from "./origin.js";
-import { onRig, standing, textOf, type, typedRig } from "./state.js";
+import { onRig, originOf, standing, textOf, type, typedRig } from "./state.js";
 
 /** Where every field of a rig has its place. @param {string} field */
 const placeOf = (field) => new URL(`../../plan/#plan-${field}`, import.meta.url).href;
@@ -33,6 +33,7 @@ export class LoftCalculator extends HTMLElement {
   #run = null; // the question on its way
   #live = false; // an answer of the runtime is in place
   #html = "";
+  #more = "";
   #phase = { phase: "idle", progress: 0, message: "" };
   #lost = false; // the last question got no answer at all
   #faulty = false; // the last answer was a refusal
@@ -46,6 +47,7 @@ export class LoftCalculator extends HTMLElement {
     this.form = this.querySelector(".loft-form");
     this.state = this.querySelector(".loft-state");
     this.answer = this.querySelector(".loft-answer");
+    this.more = this.querySelector(":scope > .loft-more"); // what stands behind the form; a plan has none
     if (!this.form || !this.state || !this.answer || this.#ends.length) return;
     this.answer.id ||= `${this.getAttribute("name")}-answer`;
     this.each = this.dataset.each ?? "rig";
@@ -54,7 +56,7 @@ export class LoftCalculator extends HTMLElement {
       this.#conditions.set(field, conditionsOf(field));
       wakeOrigin(field, path);
     }
-    if (this.each !== "rig") this.form.prepend((this.choice = makeSwitch(this.each)));
+    foldGroups(this.form, this.each !== "rig");
     this.#adopt();
     this.#show();
     this.addEventListener("click", followSwitch);
@@ -62,7 +64,6 @@ export class LoftCalculator extends HTMLElement {
     this.form.addEventListener("change", this);
     this.form.addEventListener("submit", this);
     this.#ends = [
-      foldGroups(this.form, this.each !== "rig"),
       onRig((why) => {
         if (why === "storage") return;
         this.#show();
@@ -102,7 +103,6 @@ export class LoftCalculator extends HTMLElement {
 
   /** The rig's texts into the controls, and away with fields that say nothing about this rig or about what is shown of it. */
   #show() {
-    if (this.choice) showSwitch(this.choice, this.each);
     for (const [path, field] of this.fields) {
       const [control, text] = [controlOf(field), textOf(path)];
       if (text !== undefined && control.value !== text) control.value = text;
@@ -114,6 +114,7 @@ export class LoftCalculator extends HTMLElement {
       for (const field of fields) field.hidden = !(here && this.#matters(field)) && !controlOf(field).hasAttribute("aria-invalid");
       group.hidden = fields.every((field) => field.hidden);
     }
+    tellMine(this.form, ({ dataset }) => originOf(dataset.field) !== "start");
   }
 
   /** Whether a field says anything about this rig: all it hangs on have such values, and matter themselves. @param {HTMLElement} field */
@@ -153,7 +154,8 @@ export class LoftCalculator extends HTMLElement {
       this.#live = true;
       this.#summary = reply.summary ?? "";
       if (reply.html !== this.#html) putAnswer(this.answer, reply.html);
-      this.#html = reply.html;
+      if (this.more && reply.more !== this.#more) putAnswer(this.more, reply.more);
+      [this.#html, this.#more] = [reply.html, reply.more];
       this.answer.dataset.answer = String(Number(this.answer.dataset.answer ?? 0) + 1);
     } else if (reply) {
       this.#mark(reply.faults ?? [{ field: "", message: `The calculator itself broke (${reply.broken ?? "no reason given"}). Please report it with a link to this rig.` }]);
@@ -188,7 +190,7 @@ export class LoftCalculator extends HTMLElement {
     const { phase, progress, message } = this.#phase;
     const current = this.#live ? !this.#faulty && !this.#lost : standing().built;
     const figures = this.#live ? (current ? "" : STALE) : current ? DEMO : `${STALE} ${DEMO}`;
-    this.answer.classList.toggle("loft-stale", !current);
+    for (const part of [this.answer, this.more]) part?.classList.toggle("loft-stale", !current);
     this.state.dataset.phase = this.#faulty ? "fault" : phase;
     clearTimeout(this.#timer);
 

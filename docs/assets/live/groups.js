@@ -1,5 +1,5 @@
-// On a narrow page a form of thirty fields stands between the reader and the answer, so there each group of fields folds
-// away to its name. Which groups are open is remembered while the tab lives. Knows groups and nothing of what is in them.
+// A form of thirty fields would stand between the reader and the answer, so what is not asked first is folded away, and in it each
+// group of fields to its name and whether it holds anything of the reader's. Which groups are open is remembered while the tab lives. Knows groups and nothing of what is in them.
 
 import { make } from "./faults.js";
 
@@ -35,19 +35,14 @@ function set(group, open) {
 /** What a group is remembered by: where one bay is shown at a time, the group of another bay counts as the same. @param {HTMLElement} group @param {boolean} alike */
 const nameOf = ({ dataset }, alike) => (alike && dataset.bay ? dataset.group.slice(dataset.bay.length) : dataset.group);
 
-/**
- * The group's name: a button where groups fold, plain words where they do not.
- * @param {HTMLElement} group @param {() => void} turn @param {boolean} folds on a wide page, too
- */
-function nameGroup(group, turn, folds) {
+/** The group's name becomes a button. @param {HTMLElement} group @param {() => void} turn */
+function nameGroup(group, turn) {
   const legend = group.querySelector("legend");
-  const name = legend.textContent.trim();
-  if (WIDE.matches && !folds) return legend.replaceChildren(name);
-  const button = make("button", { class: "loft-groupname", text: name });
+  const button = make("button", { class: "loft-groupname" }, make("span", { text: legend.textContent.trim() }));
   button.type = "button";
   button.addEventListener("click", turn);
   legend.replaceChildren(button);
-  return set(group, !group.classList.contains("loft-folded"));
+  set(group, !group.classList.contains("loft-folded"));
 }
 
 /** Opens the group that something is in. @param {Element} inside */
@@ -60,12 +55,10 @@ export function openGroup(inside) {
 /**
  * Makes the groups of a form fold.
  * @param {HTMLFormElement} form @param {boolean} alike the same group of every bay opens as one
- * @returns {() => void} ends it
  */
 export function foldGroups(form, alike) {
-  const change = form.closest(".loft-change"); // a whole rig: on a wide page it stands open, its groups folded
-  if (WIDE.matches) change?.setAttribute("open", "");
-  const groups = [...form.querySelectorAll(".loft-group")];
+  if (WIDE.matches) form.querySelector(".loft-change")?.setAttribute("open", "");
+  const groups = [...form.querySelectorAll("fieldset.loft-group")];
   const names = remembered();
   groups.forEach((group) => set(group, names.has(nameOf(group, alike))));
   const turn = (turned) => {
@@ -73,8 +66,18 @@ export function foldGroups(form, alike) {
     for (const group of groups) if (nameOf(group, alike) === name) set(group, opened);
     remember(name, opened);
   };
-  const name = () => groups.forEach((group) => nameGroup(group, () => turn(group), Boolean(change)));
-  name();
-  WIDE.addEventListener("change", name);
-  return () => WIDE.removeEventListener("change", name);
+  groups.forEach((group) => nameGroup(group, () => turn(group)));
+}
+
+/** Says beside the name of a group, and of all that is folded, whether the reader has said anything in it. @param {HTMLFormElement} form @param {(field: HTMLElement) => boolean} mine */
+export function tellMine(form, mine) {
+  const count = (within) => [...within.querySelectorAll("[data-field]")].filter((field) => !field.hidden && mine(field)).length;
+  const say = (place, number) => {
+    const words = number ? `${number} yours` : "unchanged";
+    const there = place.querySelector(".loft-whosegroup") ?? place.appendChild(make("span", { class: "loft-whosegroup" }));
+    if (there.textContent !== words) there.textContent = words;
+  };
+  for (const group of form.querySelectorAll("fieldset.loft-group")) say(group.querySelector(".loft-groupname"), count(group));
+  const change = form.querySelector(".loft-change");
+  say(change.querySelector("summary"), count(change));
 }

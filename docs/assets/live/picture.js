@@ -7,7 +7,7 @@ import { button, make } from "./faults.js";
 function wakeChart(chart) {
   const bands = [...chart.querySelectorAll(".chart-band")];
   if (!bands.length) return;
-  const told = make("output", { class: "loft-told", text: "Touch the chart, or use the arrow keys, to read it." });
+  const told = make("output", { class: "loft-told", text: "Touch it, or use the arrow keys, to read it." });
   const show = (band) => {
     for (const one of bands) one.classList.toggle("chart-here", one === band);
     told.textContent = band.dataset.told;

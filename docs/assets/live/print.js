@@ -18,17 +18,18 @@ function rowsOf(group, own) {
       const [label, control] = [field.querySelector("label"), controlOf(field)];
       return make("div", {}, make("dt", { text: label.textContent.trim() }), make("dd", { text: textIn(control) + signOf(field.dataset.field) }));
     });
-  const heading = make("p", { class: "loft-typed-group", text: group.querySelector("legend").textContent.trim() });
+  const name = group.querySelector(".loft-groupname > span")?.textContent ?? group.getAttribute("aria-label");
+  const heading = make("p", { class: "loft-typed-group", text: name });
   return group.hidden || !rows.length ? [] : [heading, make("dl", {}, ...rows)];
 }
 
 function writeOut() {
   wipe();
   for (const form of document.querySelectorAll(".loft-form")) {
-    const whole = form.closest(".loft-change"); // of a whole rig what is the starting rig's would fill two sheets
-    const groups = [...form.querySelectorAll(".loft-group")].flatMap((group) => rowsOf(group, Boolean(whole)));
+    const whole = !form.querySelector(".loft-asked"); // of a whole rig what is the starting rig's would fill two sheets
+    const groups = [...form.querySelectorAll(".loft-group")].flatMap((group) => rowsOf(group, whole));
     const marks = "○ the starting rig's, not said by you; ● measured by you";
-    (whole ?? form).after(make("div", { class: "loft-typed" }, ...groups, make("p", { text: whole ? OTHERS : marks })));
+    form.after(make("div", { class: "loft-typed" }, ...groups, make("p", { text: whole ? OTHERS : marks })));
   }
 }
 

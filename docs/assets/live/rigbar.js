@@ -45,7 +45,6 @@ export class LoftRigbar extends HTMLElement {
     this.starts.setAttribute("aria-label", "Start from");
     const summary = make("summary", {}, "Rig: ", this.name, " ", this.whence);
     const fold = make("details", { class: "loft-rigfold" }, summary, row, this.starts, make("p", { class: "loft-marks", text: MARKS }));
-    fold.open = matchMedia("(min-width: 60em)").matches;
     this.replaceChildren(fold, this.back, this.note);
     this.#end = onRig(() => this.#show());
     this.#show();

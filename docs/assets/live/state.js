@@ -23,8 +23,6 @@ const listeners = new Set();
 let starts = { "": {} };
 /** @type {Record<string, {canopy: string[], bay: string[], cord: string[]}>} */
 let ways = {};
-/** @type {Record<string, Record<string, string>>} */
-let titles = {};
 /** @type {Rig} */
 let now = {};
 /** @type {Rig | null} */
@@ -124,8 +122,7 @@ export function beginRig() {
     const [whole] = Object.values(told.starts);
     starts = Object.fromEntries(Object.entries(told.starts).map(([name, texts]) => [name, { ...whole, ...texts }]));
     ways = told.ways;
-    titles = told.bays;
-  }
+    }
   recall();
   addEventListener("storage", (event) => {
     if (event.key !== null && ![NOW, BEFORE, EARLIER, ABOUT].includes(event.key)) return;
@@ -238,9 +235,6 @@ export function shownKey(each) {
   const [keys, wanted] = [keysOf(each), textOf(VIEW)];
   return [wanted, "main"].find((key) => keys.includes(key)) ?? keys[0];
 }
-
-/** What readers call it. @param {string} key */
-export const titleOf = (key) => titles[textOf("flight.way")]?.[key] ?? key;
 
 /** @param {string} key */
 export const showBay = (key) => type(VIEW, key);
