@@ -41,8 +41,8 @@ UNITS: dict[str, Fraction] = {  # typed unit -> its size in the SI unit of its k
 
 # What can be said in the text fields that are more than a name.
 SAID = {
-    "compare.tubes": ("54 mm", "54 mm; 75 mm; 98 mm", "2.1 in; 3 in; 4 in; 1 m; nonsense", "38 mm\n54 mm"),
-    "compare.sizes": ("1 m", "0.9 m; 1.4 m; 1.8 m", "36 in; 72 in; 1", "0.1 m; 15 m; 16 m"),
+    "compare.tubes": ("54 mm", "54 mm; 75 mm; 98 mm", "2.1 in, 3 in, 4 in, 1 m", "38 mm\n54 mm"),
+    "compare.sizes": ("1 m", "0.9 m; 1.4 m; 1.8 m", "36 in; 72 in, 1,2 m", "0.1 m; 15 m; 16 m"),
     "flight.layers": ("", "10 m 3 m/s 270", "10 m 3 m/s 270; 300 m 7 m/s 285", "30 ft 10 mph 200; 3000 ft 25 mph 240"),
     "rig.measured": ("", "main.canopy.size", "rocket.mass drogue.pack.density main.bay.tube"),
 }

@@ -509,7 +509,7 @@ def made_here() -> dict[str, set[str]]:
     for texts in rigs:
         for check in planned(texts).checks:
             found[check.name].add(check.verdict)
-    strange = worked({"compare.tubes": "nonsense", "compare.sizes": "nonsense"})
+    strange = worked({"compare.tubes": "9 m", "compare.sizes": "99 m"})
     for check in CALCULATORS["compare"].answer(strange, MAIN).checks:
         found[check.name].add(check.verdict)
     return found
@@ -521,6 +521,31 @@ def test_every_check_that_can_fail_is_made_to_fail_here() -> None:
     assert set(said) == set(KINDS), "declared, and never said; or said, and not declared"
     assert {name: verdicts - made[name] for name, verdicts in said.items() if verdicts - made[name]} == {}
     assert {name: verdicts - said[name] for name, verdicts in made.items() if verdicts - said[name]} == {}
+
+
+@pytest.mark.parametrize("typed", ["75 mm, 98 mm,  124 mm", "75 mm; 98 mm\n124 mm", "7,5 cm; 98 mm, 124 mm", "75 mm,98 mm;124 mm"])
+def test_a_list_is_parted_by_commas_too(typed: str) -> None:
+    if ",98" in typed:  # might be a decimal comma
+        with pytest.raises(Refusal):
+            CALCULATORS["compare"].answer(worked({"compare.tubes": typed}), MAIN)
+        return
+    rows = CALCULATORS["compare"].answer(worked({"compare.tubes": typed}), MAIN).tables[0].rows
+    assert [row[1] for row in rows] == ["does not fit", "fits", "fits"]
+
+
+@pytest.mark.parametrize(("field", "typed", "given"), [
+    ("compare.tubes", "75 mm; nonsense", "nonsense"), ("compare.sizes", "1.5 m, 2 kg", "2 kg"), ("compare.tubes", "75 mm; 90", "90"),
+    ("compare.tubes", "1 cm; 2 cm; 3 cm; 4 cm; 5 cm; 6 cm; 7 cm", "1 cm; 2 cm; 3 cm; 4 cm; 5 cm; 6 cm; 7 cm"),
+])  # fmt: skip
+def test_a_list_that_cannot_be_read_is_a_fault_at_its_field(field: str, typed: str, given: str) -> None:
+    with pytest.raises(Refusal) as refused:
+        CALCULATORS["compare"].answer(worked({field: typed}), MAIN)
+    assert {(fault.field, fault.given) for fault in refused.value.faults} == {(field, given)}
+    for fault in refused.value.faults:
+        for meant in fault.readings:  # the whole list as it may have been meant: it is put into the field
+            assert CALCULATORS["compare"].answer(worked({field: meant}), MAIN)
+            assert meant.startswith("75 mm; ")
+    assert (typed != "75 mm; 90") or fault.readings
 
 
 def test_a_check_is_declared_alike_wherever_it_is_declared() -> None:

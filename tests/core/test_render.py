@@ -110,7 +110,7 @@ _SINGLE = [
     {"flight.layers": "10 m 3 m/s 270; 300 m 12 m/s 90"}, {"flight.wind_from": "south-east", "site.north": "0"},
     {"site.east": "0", "site.west": "0", "flight.wind": "0"}, {"rocket.mass": "10 g", "nose.mass": "1 g"},
     {"site.east": "0", "site.west": "0", "site.north": "0", "site.south": "0", "flight.wind": "0"},
-    {"compare.tubes": "15 mm; 400 mm; x", "compare.sizes": "0.1 m; 15 m"},
+    {"compare.tubes": "15 mm; 400 mm", "compare.sizes": "0.1 m; 15 m"},
     {"main.bay.tube": "38 mm"}, {"main.bay.tube": "24 mm"}, {"main.bay.tube": "400 mm"}, {"main.bay.depth": "150 mm"},
     {"main.bay.depth": "5 m", "rocket.length": "15 m"}, {"main.canopy.size": "100 mm"}, {"main.canopy.size": "15 m"},
     {"main.cord.length": "100 m"}, {"main.cord.length": "0.5 m"}, {"main.cord.layout": "nose part-way along", "main.cord.gap": "9 m"},

@@ -1,13 +1,16 @@
 """One canopy in several tubes, several canopies in one tube: the same fold engine, side by side."""
 
 import re
+from collections.abc import Sequence
+from dataclasses import replace
 
 from loftbook.answer import Answer, Calculator, Check, CheckKind, Output, Table, Value
 from loftbook.calculators.folding import FIT_INPUTS, fit_check, slab
 from loftbook.drawing.bays import bundle_in_room
 from loftbook.drawing.svg import Drawing
-from loftbook.errors import Refusal
+from loftbook.errors import Fault, Refusal
 from loftbook.quantity import COUNT, LENGTH, at_most, read
+from loftbook.rig.fields import FIELDS
 from loftbook.rig.parsing import parse
 from loftbook.worked.worked import Worked
 
@@ -15,15 +18,40 @@ TUBES_READ = CheckKind("tubes-read", "Not read", ("compare.tubes",))
 SIZES_READ = CheckKind("sizes-read", "Not read", ("compare.sizes",))
 MOST = 6
 _HEAD = ("Fits", "Lengthwise folds", "Lengths", "Bundle, long × wide × thick", "Room, or what would make it fit")
+_BETWEEN = re.compile(r"[;\n]|,(?!\d)")  # a comma before a digit may be a decimal one
 _Row = tuple[str, Worked | Refusal]  # what is tried, and the rig with it or why that cannot be
 
 
+def _entries(worked: Worked, listed: str) -> list[str]:
+    """What a list field names, as typed. Raises `Refusal` naming each entry that is no length, and a list that is too long."""
+    field, typed = FIELDS[listed], worked.rig.text(listed)
+    texts = [text.strip() for text in _BETWEEN.split(typed) if text.strip()]
+    faults = []
+    for i, text in enumerate(texts):
+        try:
+            read(text, LENGTH, field.path, field.full, worked.rig.units)
+        except Refusal as refusal:
+            meant = [_joined(texts[:i], one, texts[i + 1 :]) for fault in refusal.faults for one in fault.readings]
+            faults += [replace(fault, given=text, readings=tuple(meant)) for fault in refusal.faults]
+    if len(texts) > MOST:
+        told = f"{field.full}: {len(texts)} are listed; at most {MOST} are compared at a time."
+        faults.append(Fault(message=told, field=field.path, label=field.full, given=typed, allowed=f"1 to {MOST}"))
+    if faults:
+        raise Refusal(*faults)
+    return texts
+
+
+def _joined(before: Sequence[str], one: str, after: Sequence[str]) -> str:
+    """A list as it may have been meant."""
+    return "; ".join([*before, one, *after])
+
+
 def _rows(worked: Worked, listed: str, path: str) -> list[_Row]:
-    """The rig with one field changed to each entry of a list field, at most six; what nobody typed is told in the reader's units."""
-    texts = [text.strip() for text in re.split(r"[;\n]", worked.rig.text(listed)) if text.strip()]
+    """The rig with one field changed to each entry of a list field; what nobody typed is told in the reader's units."""
+    texts = _entries(worked, listed)
     if listed in worked.rig.assumed:
         texts = [worked.show(read(text, LENGTH), LENGTH) for text in texts]
-    return [(text, _variant(worked, path, text)) for text in texts[:MOST]]
+    return [(text, _variant(worked, path, text)) for text in texts]
 
 
 def _variant(worked: Worked, path: str, text: str) -> Worked | Refusal:

@@ -3,7 +3,7 @@
 from loftbook.answer import Answer, Calculator, Check, CheckKind, Output, Passage, Table, Value, Working
 from loftbook.calculators.descent import WIND_FIELDS
 from loftbook.calculators.loads import LOADS
-from loftbook.drawing.failing import Bar, bars
+from loftbook.drawing.failing import Bar, Way, bars, ways_down
 from loftbook.drawing.svg import Drawing
 from loftbook.physics.strides import LAYER
 from loftbook.quantity import (
@@ -52,6 +52,7 @@ AT_TOP = CheckKind(
 )
 SLOWEST = 0.1  # m/s; what bears no faster opening than that bears none
 MANY = 4  # parts that are too weak: more are not told one by one
+SHOWN = 6  # failures in the first picture
 PLAIN = "Nobody's gear survives this: keep people back. Once it happens nothing aboard helps."
 CAUTIONS = (
     "This tells what may happen, not what is safe. One failure at a time; real ones come in pairs. The range safety officer "
@@ -207,6 +208,25 @@ def chain_table(worked: Worked, found: Failures) -> Table:
         )
     head = ("Part", "Pulled hardest by", "Bears", "Load", "Strength over load")
     return Table("Every part in the failure that pulls hardest at it", head, tuple(rows))
+
+
+def _end(worked: Worked, one: Failure) -> str:
+    """How it ends, in a few words."""
+    if one.verdict == BREAKS:
+        part, key = one.parts[0]
+        return f"breaks: {_plain(part.name)}, {worked.title(key)}" if len(worked.chains) > 1 else f"breaks: {_plain(part.name)}"
+    if one.verdict == HOLDS:
+        return "survives"
+    return f"{one.verdict}, {worked.show(one.rate.high, SPEED)}"
+
+
+def worst_first(worked: Worked, found: tuple[Failure, ...]) -> Drawing:
+    """What this rig's gear decides comes first: what breaks, what lands hard; then what no gear survives; then what it does."""
+    order = (BREAKS, HARD, FALLS, HOLDS)
+    ranked = sorted(found[1:], key=lambda one: (order.index(one.verdict), -one.energy.high))[:SHOWN]
+    rows = [Way(one.title, _end(worked, one), one.verdict == HOLDS, one.worst.way) for one in ranked]
+    told = "; ".join(f"{one.title}: {_end(worked, one)}" for one in ranked)
+    return ways_down("What hurts most, and how it comes down", f"{told}. Height over time, all to one scale; steep is fast.", rows)
 
 
 def picture(worked: Worked, found: tuple[Failure, ...]) -> Drawing:
@@ -375,7 +395,7 @@ def compute(worked: Worked, key: str) -> Answer:
         summary(worked, found),
         checks(worked, found),
         working(worked, found),
-        (picture(worked, found.all),),
+        (worst_first(worked, found.all), picture(worked, found.all)),
         notes=notes(worked, found),
         tables=(table(worked, found.all), chain_table(worked, found)),
         passages=tuple(passage(worked, one) for one in found.all),

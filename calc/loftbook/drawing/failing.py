@@ -1,15 +1,56 @@
-"""Energies side by side: a range for each line, on a scale of tens, with the limit drawn across."""
+"""What fails, side by side: small ways down with their ends, and energies on a scale of tens with the limit drawn across."""
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
-from loftbook.drawing.markup import rectangle
-from loftbook.drawing.svg import TEXT, WIDTH, Drawing, Paper
+from loftbook.drawing.markup import number, rectangle
+from loftbook.drawing.svg import LETTER, TEXT, WIDTH, Drawing, Paper
 from loftbook.physics.elementary import logarithm
 
 LEFT, RIGHT, TOP = 6.0, 6.0, 46.0
 ROW, BAR = 34.0, 9.0
 Write = Callable[[float], str]
+
+
+@dataclass(frozen=True)
+class Way:
+    """One failure: its name, how it ends in words, whether all is well then, and times [s] and heights [m] on the way down."""
+
+    name: str
+    end: str
+    well: bool
+    spots: tuple[tuple[float, float], ...]
+
+
+_HIGH, _BESIDE = 30.0, 74.0  # of a way down, and where on the right its picture begins
+
+
+def ways_down(name: str, description: str, rows: Sequence[Way]) -> Drawing:
+    """A row for each: what fails over how it ends, and the way down, all to one scale; its end a dot, or a cross."""
+    made = Paper((_HIGH + 8) * len(rows))
+    longest = max(time for row in rows for time, _ in row.spots)
+    highest = max(height for row in rows for _, height in row.spots)
+    left = WIDTH - _BESIDE
+    for i, row in enumerate(rows):
+        top = (_HIGH + 8) * i + 4
+        made.words((2, top + 0.8 * TEXT), _short(row.name), "start")
+        made.words((2, top + 1.95 * TEXT), _short(row.end), "start", "dim-text")
+        spots = [(left + 60 * time / longest, top + _HIGH * (1 - height / highest)) for time, height in row.spots]
+        made.rule("grid", (left - 4, top + _HIGH), (WIDTH - 2, top + _HIGH))
+        way = "M" + "L".join(f"{number(x)} {number(y)}" for x, y in spots)
+        made.add("path", "path", d=way)
+        x, y = spots[-1]
+        if row.well:
+            made.spot("corner", (x, y), 3.5)
+        else:
+            made.add("path", "crossed", d=f"M{number(x - 5)} {number(y - 5)}L{number(x + 5)} {number(y + 5)}M{number(x - 5)} {number(y + 5)}L{number(x + 5)} {number(y - 5)}")
+    return made.drawing(name, description)
+
+
+def _short(words: str) -> str:
+    """As much as has room before the ways down."""
+    most = int((WIDTH - _BESIDE - 10) / LETTER)
+    return words if len(words) <= most else f"{words[: most - 1].rstrip(' ,:')}…"
 
 
 @dataclass(frozen=True)

@@ -408,14 +408,14 @@ COMPARE = (
         label="Tubes to compare",
         default="75 mm; 98 mm; 124 mm",
         longest=200,
-        help="Inner diameters parted by “;”: your other rockets. Everything else stays as in this rig.",
+        help="Inner diameters, at most six, parted by commas or “;”: your other rockets. Everything else stays as in this rig.",
     ),
     Field(
         path="compare.sizes",
         label="Canopies to compare",
         default="1.5 m; 2 m; 2.2 m",
         longest=200,
-        help="Sizes of this family parted by “;”, each folded for this rig's tube.",
+        help="Sizes of this family, at most six, parted by commas or “;”, each folded for this rig's tube.",
     ),
 )
 

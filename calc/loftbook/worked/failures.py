@@ -131,6 +131,18 @@ class Body:
         sky, made = self.among.worked.sky, [one.opening(height, pick, LATER) for one, height in self.openings]
         return strides.down(self.mass, pick(self.bare), made, Moment(0.0, self.top, self.speed), sky.elevation, sky.air)
 
+    @cached_property
+    def way(self) -> tuple[tuple[float, float], ...]:
+        """Times [s] and heights [m] from the top of the flight to the ground, on its fastest way down: every opening a corner."""
+        time, made = 0.0, list[tuple[float, float]]()
+        ends = [*(height for height, _ in self.before), self.top][1:]
+        for (height, rate), end in zip(self.before, ends, strict=True):
+            made.append((time, height))
+            time += max(0.0, height - end) / rate.high
+        opened, landed = self._fast
+        spots = [(0.0, self.top), *((one.at.time, one.at.height) for one in opened), (landed.time, 0.0)]
+        return (*made, *((time + after, height) for after, height in spots))
+
     # --- openings ---
 
     @cached_property
