@@ -17,7 +17,7 @@ from loftbook.physics.remembered import remembered
 _SPACE = WIDTH - 6  # for pictures, one or two beside each other with a gap
 _GAP = 10.0
 _ROW = TEXT + 2
-_MEETING = 34.0  # from the cloth to where its lines come together
+_MEETING = 20.0  # from cloth and tabs to where the lines come together
 _THIN = 5.0  # the least that a length seen from the side is drawn thick
 _ROUND = 0.2  # lines whose middle is nearer to the apex than this part of their reach leave the cloth all round
 
@@ -72,7 +72,8 @@ class _Lying:
         reach = max(sqrt(at[0] * at[0] + at[1] * at[1]) for at, _ in self.groups)
         self.round = not strip and x * x + y * y < _ROUND * _ROUND * reach * reach
         self.towards = (1.0, 0.0) if strip or self.round else _unit(x, y)
-        self.middle = self._middle()
+        self.middle, self.hem = self._middle(), self._hem()
+        self.corners = {p for f in sheet.facets for p in f.corners}
 
     def _middle(self) -> Point:
         """The apex, or where the middle of the canopy lies that has none: the hole's rim, the middle panel."""
@@ -84,7 +85,7 @@ class _Lying:
             return min(rim)
         return max(rim, key=lambda p: p[1] - abs(p[0])) if self.round else (0.0, 0.0)
 
-    def hem(self) -> Point:
+    def _hem(self) -> Point:
         """The middle of the hem that is farthest along the lines; of cloth laid out, of the nearest."""
         ux, uy = (-0.7, -0.7) if self.round else self.towards
         spots = [((a[0] + b[0]) / 2, (a[1] + b[1]) / 2) for what, a, b in self.sheet.sewn if what == "hem"]
@@ -105,8 +106,8 @@ def _text_box(spot: Point, words: str, anchor: str) -> Box:
 
 
 def _around(boxes: Iterable[Box]) -> Box:
-    every = tuple(boxes)
-    return min(b[0] for b in every), min(b[1] for b in every), max(b[2] for b in every), max(b[3] for b in every)
+    left, top, right, bottom = zip(*boxes, strict=True)
+    return min(left), min(top), max(right), max(bottom)
 
 
 class _Marks:
@@ -145,8 +146,8 @@ class _Marks:
             off = 12 + abs(ux) * LETTER * len(words) / 2 + abs(uy) * TEXT / 2
             self.link = tab[0] + off * ux, tab[1] - off * uy
             return [[starts[0], self.link]]
-        corners = [self.at(p) for f in lying.sheet.facets for p in f.corners]
-        far = max(x * ux - y * uy for x, y in [*corners, *(tab for tab, _ in self.tabs)]) + _MEETING - 14
+        far = max(self.scale * max(x * ux + y * uy for x, y in lying.corners), max(x * ux - y * uy for (x, y), _ in self.tabs))
+        far += _MEETING
         x, y = (0.0, sum(y for _, y in starts) / len(starts)) if lying.strip else (0.0, 0.0)
         far -= x * ux - y * uy
         meet = x + far * ux, y - far * uy
@@ -157,7 +158,7 @@ class _Marks:
     def _named(self, names: Names) -> list[tuple[Point, str, str]]:
         """Apex and skirt: where they are named, and how that is set."""
         lying, (ux, uy) = self.lying, self.lying.towards
-        (x, y), (hx, hy) = self.at(lying.middle), self.at(lying.hem())
+        (x, y), (hx, hy) = self.at(lying.middle), self.at(lying.hem)
         if lying.round:
             return [((x, y - 9), names.middle, "middle"), ((hx + 26, hy - 7), names.skirt, "middle")]
         if lying.strip:
@@ -175,35 +176,45 @@ class _Marks:
         ]
 
 
-def _fitting(lyings: tuple[_Lying, ...], room: Box, total: int, names: Names, space: Point) -> list[_Marks]:
-    """Marks at the largest scale at which the pictures, beside each other, go into so many picture units."""
-    (wide, high), (across, up) = space, (room[2] - room[0], room[3] - room[1])
-    scale = most = min(wide / len(lyings) / across, high / up)
-    for _ in range(4):
-        found = [_Marks(lying, scale, total, names, room) for lying in lyings]
-        taken = sum(marks.box[2] - marks.box[0] for marks in found)
-        tall = _around(marks.box for marks in found)
-        less = max((taken - wide) / across / len(lyings), (tall[3] - tall[1] - high) / up)
-        if abs(less) < 0.01 * scale:
-            break
-        scale = max(min(scale - less, most), 0.2 * most)
-    return found
+class _Fit:
+    """How large pictures of cloth may be, by what lines, tabs and names take up about each: that is the same at any scale."""
+
+    def __init__(self, lyings: tuple[_Lying, ...], room: Box, total: int, names: Names) -> None:
+        self.made = lyings, total, names, room
+        self.across, self.up = room[2] - room[0], room[3] - room[1]
+        self.marks = self._at(120 / max(self.across, self.up))
+
+    def _at(self, scale: float) -> list[_Marks]:
+        lyings, total, names, room = self.made
+        return [_Marks(lying, scale, total, names, room) for lying in lyings]
+
+    def largest(self, wide: float, high: float, *, abreast: bool) -> float:
+        """The scale at which they go into so many picture units, each by itself or beside each other."""
+        now, widths = self.marks[0].scale, [marks.box[2] - marks.box[0] for marks in self.marks]
+        taken, count = (sum(widths), len(widths)) if abreast else (max(widths), 1)
+        tall = _around(marks.box for marks in self.marks)
+        fit = min(now + (wide - taken) / count / self.across, now + (high - tall[3] + tall[1]) / self.up)
+        return max(fit, 0.15 * min(wide / self.across, high / self.up))
+
+    def drawn(self, scale: float) -> list[_Marks]:
+        """The marks at that scale."""
+        self.marks = self._at(scale)
+        return self.marks
 
 
 class _Picture:
     """One or two pictures of cloth at one scale, with what is said above and below them."""
 
     def __init__(self, lyings: tuple[_Lying, ...], room: Box, total: int, names: Names, aside: float = 0.0) -> None:
-        two = len(lyings) > 1
-        tall = 100 if two else 220
-        whole = [_fitting((lying,), room, total, names, (_SPACE - aside, tall)) for lying in lyings]
-        smallest = min((marks for (marks,) in whole), key=lambda marks: marks.scale)
-        beside = _fitting(lyings, room, total, names, (_SPACE - _GAP, 190)) if two else whole[0]
-        self.abreast = two and beside[0].scale > 0.75 * smallest.scale
-        if self.abreast:
-            self.marks = beside
-        else:
-            self.marks = [_Marks(lying, smallest.scale, total, names, room) for lying in lyings]
+        two, fit = len(lyings) > 1, _Fit(lyings, room, total, names)
+        beside = (_SPACE - _GAP, 190.0)
+        below = (_SPACE - aside, 100.0 if two else 220.0)
+        abreast, whole = fit.largest(*beside, abreast=True) if two else 0.0, fit.largest(*below, abreast=False)
+        self.abreast = two and abreast > 0.75 * whole
+        self.marks = fit.drawn(abreast if self.abreast else whole)
+        exact = fit.largest(*(beside if self.abreast else below), abreast=self.abreast)
+        if exact < 0.99 * self.marks[0].scale:  # other marks reach farthest at this scale
+            self.marks = fit.drawn(exact)
         _, top, _, bottom = _around(marks.box for marks in self.marks)
         scale, (x0, y0, x1, y1) = self.marks[0].scale, room
         widths = [marks.box[2] - marks.box[0] for marks in self.marks]
@@ -239,7 +250,7 @@ class _Picture:
     def said(self, word: str, state: State) -> None:
         """Before or after, layers, which side is up."""
         told = f"{state.layers}, {state.up}"
-        rows = (word, state.layers, state.up) if self.abreast else (f"{word}: {told}" if word else told,)
+        rows = (word, state.layers, state.up) if self.abreast else (f"{word}: {told}" if word else told[0].upper() + told[1:],)
         for row, words in enumerate(rows):
             self.canvas.words((self.across + 2, self.down + TEXT + row * _ROW), words, "start", "strong" if row == 0 else "text")
 
@@ -292,12 +303,10 @@ def fold_step(
     picture = _Picture(tuple(_Lying(sheet, strip) for sheet in sheets), _room(fold), total, names)
     canvas = picture.canvas
     if moves:
-        _lay(picture, picture.marks[0], states[0], fold, hands=True)
-        picture.said(names.before, states[0])
+        _lay(picture, picture.marks[0], names.before, states[0], fold, hands=True)
         picture.next()
     with canvas.apart("fold-after"):
-        _lay(picture, picture.marks[-1], states[1], fold)
-    picture.said(names.after if moves else "", states[1])
+        _lay(picture, picture.marks[-1], names.after if moves else "", states[1], fold)
     if side:
         _from_the_side(picture, fold.after, side)
     return canvas.drawing(name, description, _class(fold.after))
@@ -314,13 +323,14 @@ def bundle_seen(
 ) -> Drawing:
     """What a canopy's last fold leaves, from above and from the side."""
     picture = _Picture((_Lying(fold.after, strip=True),), fold.after.box, total, names, aside=26)
-    _lay(picture, picture.marks[0], state)
-    picture.said("", state)
+    _lay(picture, picture.marks[0], "", state)
     _from_the_side(picture, fold.after, side)
     return picture.canvas.drawing(name, description, _class(fold.after))
 
 
-def _lay(picture: _Picture, marks: _Marks, state: State, fold: Fold | None = None, *, hands: bool = False) -> None:
+def _lay(
+    picture: _Picture, marks: _Marks, word: str, state: State, fold: Fold | None = None, *, hands: bool = False
+) -> None:
     """Lines, cloth, what is sewn and said; with the hands of the fold to come, or with the part that was folded over able to
     swing back, while what is said goes.
     """
@@ -337,6 +347,7 @@ def _lay(picture: _Picture, marks: _Marks, state: State, fold: Fold | None = Non
         if fold and hands:
             _hands(canvas, fold)
         picture.told(marks, state)
+        picture.said(word, state)
 
 
 def _hands(canvas: Canvas, fold: Fold) -> None:
@@ -347,7 +358,8 @@ def _hands(canvas: Canvas, fold: Fold) -> None:
             at = x1 - (x1 - x0) * i / fold.parts
             canvas.segment("fold-here", (at, y0), (at, y1))
         x, y = canvas.at((x0, (y0 + y1) / 2))
-        canvas.fingers([(x + 2, y)], (1.0, 0.0))
+        tip = min(((cx, cy) for f in fold.before.facets for cx, cy in f.corners), key=lambda p: p[0])
+        canvas.fingers([(x + 2, canvas.at(tip)[1])], (1.0, 0.0))
         canvas.arrow((x + 18, y), (x + (x1 - x0) * canvas.scale / fold.parts, y))
         return
     (cx, cy), (dx, dy) = line_of(fold.crease)

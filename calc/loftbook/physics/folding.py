@@ -263,7 +263,7 @@ def lay_flat(family: str, shape: Shape, lines: int, ratio: float) -> Sheet:
     seams: tuple[Stitch, ...] = tuple(("seam", apex, p) for p, _ in corners)
     if family == "flat polygon":
         edge = tuple(p for p, _ in corners)
-        return Sheet((Facet(edge),), corners, middle + seams + _round("hem", edge, lines % 2 == 0))
+        return Sheet((Facet(edge),), corners, middle + seams + _round("hem", edge, halved=True))
     per_gore = 2 * max(1, -(-48 // (2 * lines)))
     angles = [i * 360 / (lines * per_gore) for i in range(lines * per_gore)]
     edge = tuple(_polar(shape.edge_radius, a) for a in angles)
@@ -290,7 +290,7 @@ def lay_flat(family: str, shape: Shape, lines: int, ratio: float) -> Sheet:
     )
 
 
-def _round(what: Sewing, corners: tuple[Point, ...], halved: bool = False) -> tuple[Stitch, ...]:
+def _round(what: Sewing, corners: tuple[Point, ...], *, halved: bool = False) -> tuple[Stitch, ...]:
     """Sewing all round an outline, side by side; `halved` in two pieces a side, so that a crease through its middle fits."""
     if halved:
         sides = zip(corners, (*corners[1:], corners[0]), strict=True)
