@@ -24,7 +24,7 @@ CORD_WRAPS = CheckKind("cord-wraps", "Cord round the bundle", ("pack.cord_turns"
 _TIMES = {2: "two", 3: "three", 4: "four", 5: "five", 6: "six", 7: "seven", 8: "eight"}
 _ANCHORS = {"lay out": "lay-out", "flake": "flake"}
 _UNUSED = ("canopy.rate", "canopy.cd_low", "canopy.cd_high", "canopy.cloth_strength")
-_CLEAR = "Draw the lines clear first: straight out beyond the skirt, none on the cloth."
+_CLEAR = "Draw the lines clear first, straight out beyond the skirt."
 _AGAIN = "Open this fold again, pull the lines straight from the skirt outwards, and fold anew."
 
 

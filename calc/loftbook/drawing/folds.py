@@ -18,6 +18,7 @@ _SPACE = WIDTH - 6  # for pictures, one or two beside each other with a gap
 _GAP = 10.0
 _ROW = TEXT + 2
 _MEETING = 20.0  # from cloth and tabs to where the lines come together
+_RIM = 7.0  # for what reaches over the cloth's edge: ring, hem, fingers
 _THIN = 5.0  # the least that a length seen from the side is drawn thick
 _ROUND = 0.2  # lines whose middle is nearer to the apex than this part of their reach leave the cloth all round
 
@@ -121,7 +122,7 @@ class _Marks:
         x0, y0, x1, y1 = room
         self.box = _around(
             [
-                (x0 * scale, -y1 * scale, x1 * scale, -y0 * scale),
+                (x0 * scale - _RIM, -y1 * scale, x1 * scale + _RIM, -y0 * scale),
                 (self.link[0] - 7, self.link[1] - 7, self.link[0] + 7, self.link[1] + 7),
                 *(_text_box((x, y + 5), words, "middle") for (x, y), words in self.tabs),
                 *(_text_box(*name) for name in self.names),
@@ -403,8 +404,9 @@ def _from_the_side(picture: _Picture, sheet: Sheet, side: Side) -> None:
     canvas.add("path", "length", d=made)
     canvas.add("path", "length-turn", d=turns)
     y = foot - thick / 2
-    canvas.rule("line", (right, y), (right + 34, y))
-    canvas.spot("link", (right + 39, y), 5)
+    end = min(right + 34, WIDTH - 12)
+    canvas.rule("line", (right, y), (end, y))
+    canvas.spot("link", (end + 5, y), 5)
     canvas.measure(((left - 14, top), (left - 14, foot)), (4, 0))
     canvas.words(((left + right) / 2, foot + _ROW), side.thickness, "middle", "dim-text")
     canvas.height = foot + 2 * _ROW - 8
@@ -424,11 +426,11 @@ def line_order(total: int, crossed: tuple[int, int] | None, name: str, descripti
             end = float(rows - (crossed[1] if i == crossed[0] else crossed[0]))
         canvas.shape("line", ((0, y), (4, y), (6, end), (10, end)), closed=False)
         canvas.dot("corner", (0, y), 2.5)
-        canvas.text((0, y), str(i), "end", shift=(-8, 5))
-        canvas.text((10, end), str(i), "start", shift=(8, 5))
+        for (x, level), aside in ((canvas.at((0, y)), -16), (canvas.at((10, end)), 16)):
+            canvas.tab((x + aside, level), str(i))
     if rows < total:
         canvas.words((WIDTH / 2, canvas.height - 4), f"and so on to line {total}")
-    return canvas.drawing(name, description)
+    return canvas.drawing(name, description, "loft-fold")
 
 
 def wrapped(bundle: Bundle, turns: float, what: str, length: Length, name: str, description: str) -> Drawing:
@@ -449,4 +451,4 @@ def wrapped(bundle: Bundle, turns: float, what: str, length: Length, name: str, 
     )
     canvas.across(0, bundle.length, -half, length(bundle.length), below=12)
     canvas.words((4, TEXT), f"{count} turn{'s' if count != 1 else ''} of {what}", "start")
-    return canvas.drawing(name, description)
+    return canvas.drawing(name, description, "loft-fold")
