@@ -15,6 +15,7 @@ import segno
 from hypothesis import given
 from hypothesis import strategies as st
 
+from loftbook.calculators import CALCULATORS
 from loftbook.drawing.bays import Seen, bay_filling, bays_abreast, packed_bay
 from loftbook.drawing.chart import Line, chart
 from loftbook.drawing.hanging import Hung, Leg, Opened, hanging
@@ -25,9 +26,17 @@ from loftbook.drawing.qr import QUIET, qr_code
 from loftbook.drawing.svg import TEXT, WIDTH, Drawing
 from loftbook.physics.packing import Item, Stack, stack
 from loftbook.physics.scatter import Ellipse, Ground
+from loftbook.rig.bay_fields import SHAPED
+from loftbook.rig.parsing import parse
+from loftbook.rig.ways import WAYS
+from loftbook.worked.worked import Worked
 
 SVG = "{http://www.w3.org/2000/svg}"
 TUBE = 0.098
+
+
+SIDES = range(4, 33)
+FOLD_NAMES = {"annular": "hole's rim", "cross": "middle"}
 
 
 def words(metres: float) -> str:
@@ -352,7 +361,11 @@ DRAWINGS = {
 
 @pytest.mark.parametrize("name", DRAWINGS)
 def test_words_are_inside_and_clear_of_each_other(name: str) -> None:
-    root = ElementTree.fromstring(DRAWINGS[name].svg)
+    words_have_room(DRAWINGS[name])
+
+
+def words_have_room(drawing: Drawing) -> None:
+    root = ElementTree.fromstring(drawing.svg)
     _, _, wide, high = map(float, root.attrib["viewBox"].split())
     assert wide == WIDTH
     boxes = []
@@ -392,3 +405,95 @@ def test_of_two_bundles_in_a_bay_the_nearer_one_is_told_beside_the_picture() -> 
     upper = [lying for lying in made.layers if lying.item.kind == "bundle"][-1]
     drawing = bays_abreast((Seen("", made, TUBE, 0.0),), words, "Told.")
     assert f"{words(made.bay - upper.top)} to bundle" in drawing.svg
+
+
+# --- folds --------------------------------------------------------------------------------------------
+
+SHORTENED = ("back and forth", "in half, and again")
+
+
+def fold_pictures(key: str = "main", **texts: str) -> dict[str, Drawing]:
+    """The picture of each folding step, by its anchor, and that of the bundle; a path's dots are written as two underscores."""
+    answer = CALCULATORS["folding"].answer(Worked(parse({path.replace("__", "."): text for path, text in texts.items()})), key)
+    made = {step.anchor: step.drawing for step in answer.steps if step.anchor.startswith(f"{key}-fold-")}
+    bare = [anchor for anchor, drawing in made.items() if drawing is None]
+    assert made, texts
+    assert not bare, (texts, bare)
+    return {"bundle": answer.drawings[0]} | {anchor: drawing for anchor, drawing in made.items() if drawing}
+
+
+def tells_all(drawing: Drawing, family: str, anchor: str) -> None:
+    """Cloth, hem, middle, which side is up, lines from the skirt to the link, each group's tab, and nothing that is not there."""
+    said = texts(drawing)
+    pictures = 2 if {"Before", "After"} <= {words.partition(":")[0] for words in said} else 1
+    assert shapes(drawing, "polygon", "cloth"), anchor
+    assert len(shapes(drawing, "path", "hem")) >= pictures, anchor
+    assert said.count("skirt") == pictures, anchor
+    assert said.count(FOLD_NAMES.get(family, "apex")) == pictures, anchor
+    assert ("apex" in said) is (family not in FOLD_NAMES), anchor
+    assert len([words for words in said if words.endswith(("outside up", "inside up"))]) == pictures, anchor
+    assert len(shapes(drawing, "circle", "link")) >= pictures, anchor
+    assert [*shapes(drawing, "path", "line"), *shapes(drawing, "line", "line")], anchor
+    assert len(shapes(drawing, "rect", "tab")) >= pictures, anchor
+    assert not any(re.search(r"(?<![\d.])0°|None|nan", words) for words in said), anchor
+    assert (pictures == 2) is bool(shapes(drawing, "path", "finger")) or "stretch" in anchor or "flake" in anchor, anchor
+    assert not {"ghost", "ghost-next"} & {e.attrib.get("class") for e in ElementTree.fromstring(drawing.svg).iter()}
+
+
+def sides_of(family: str) -> list[int]:
+    """A cross has as many lines on each arm, and at least two."""
+    return [sides for sides in SIDES if family != "cross" or (sides % 4 == 0 and sides >= 8)]
+
+
+@pytest.mark.parametrize("family", SHAPED)
+def test_every_fold_of_every_canopy_is_drawn_and_tells_all(family: str) -> None:
+    for sides in sides_of(family):
+        for shortening in SHORTENED if sides in (8, 9, 12) else SHORTENED[:1]:
+            changes = {"main__canopy__family": family, "main__canopy__sides": str(sides), "main__pack__shortening": shortening}
+            for anchor, drawing in fold_pictures(**changes).items():
+                tells_all(drawing, family, f"{family} {sides} {shortening} {anchor}")
+                words_have_room(drawing)
+
+
+@pytest.mark.parametrize("way", WAYS)
+@pytest.mark.parametrize("family", SHAPED)
+def test_every_canopy_of_every_way_has_its_folds_drawn(way: str, family: str) -> None:
+    for key in WAYS[way].canopies:
+        units = {"flight__way": way, f"{key}__canopy__family": family, "rig__units": "feet and inches"}
+        for anchor, drawing in fold_pictures(key, **units).items():
+            tells_all(drawing, family, f"{way} {anchor}")
+            words_have_room(drawing)
+
+
+@pytest.mark.parametrize("family", ["conical", "hemispherical", "semi-ellipsoid"])
+def test_a_dome_is_flaked_in_four_pictures(family: str) -> None:
+    anchors = list(fold_pictures(main__canopy__family=family))
+    acts = ["stretch", "flake-first", "flake-left", "flake"]
+    assert anchors[1:5] == [f"main-fold-{act}" for act in acts]
+    assert anchors[5] == "main-fold-lengthwise-1"
+
+
+def test_before_wears_the_words_of_before() -> None:
+    """Layers, sizes and lines of the state before stand with the first picture, those after it with the second."""
+    drawing = fold_pictures(main__canopy__size="2 m")["main-fold-halve-2"]
+    root = ElementTree.fromstring(drawing.svg)
+    (after,) = [g for g in root.iter(f"{SVG}g") if g.attrib.get("class") == "fold-after"]
+    later = [text.text or "" for text in after.iter(f"{SVG}text")]
+    earlier = [text.text or "" for text in root.iter(f"{SVG}text") if text not in list(after.iter(f"{SVG}text"))]
+    assert {"Before", "2 layers, 180°", "2 m long", "1 m wide", "1·8", "2·7", "3·6", "4·5"} <= set(earlier)
+    assert {"After", "4 layers, 90°", "1 m long", "1 m wide", "1·4·5·8", "2·3·6·7"} <= set(later)
+    assert "2 m long" not in later
+    assert "1·4·5·8" not in earlier
+
+
+def test_lengths_laid_back_and_forth_are_seen_from_the_side() -> None:
+    answer = CALCULATORS["folding"].answer(Worked(parse({})), "main")
+    drawing = fold_pictures()["bundle"]
+    (lengths,) = shapes(drawing, "path", "length")
+    assert lengths.attrib["d"].count("z") == answer.outputs["parts"]
+    assert "From the side, to scale" in texts(drawing)
+    spots = [tuple(map(float, spot.split(","))) for cloth in shapes(drawing, "polygon", "cloth") for spot in cloth.attrib["points"].split()]
+    scale = (max(x for x, _ in spots) - min(x for x, _ in spots)) / answer.outputs["bundle_length"]  # type: ignore[operator]
+    levels = [float(level) for level in re.findall(r"M\S+ (\S+?)H", lengths.attrib["d"])]
+    lows = [float(level) for level in re.findall(r"V(\S+?)H", lengths.attrib["d"])]
+    assert max(lows) - min(levels) == pytest.approx(answer.outputs["bundle_thickness"] * scale, abs=2)  # type: ignore[operator]

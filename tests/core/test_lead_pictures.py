@@ -75,7 +75,7 @@ def test_something_of_a_known_size_stands_beside_a_canopy() -> None:
 def test_a_chain_has_a_link_for_every_part_and_its_weakest_is_the_thinnest_and_stands_out() -> None:
     for key, chain in worked({}).chains.items():
         drawing = CALCULATORS["loads"].answer(worked({}), key).drawings[0]
-        drawn = shapes(drawing.svg, "link")
+        drawn = shapes(drawing.svg, "chain-link")
         assert len(drawn) == len(chain.parts) == len(chain.along)
         thick = [float(one.attrib["stroke-width"]) for one in drawn]
         (weakest,) = (i for i, one in enumerate(drawn) if "weakest" in one.attrib["class"])
@@ -86,7 +86,7 @@ def test_a_chain_has_a_link_for_every_part_and_its_weakest_is_the_thinnest_and_s
 
 
 def test_links_are_thicker_the_more_they_bear() -> None:
-    drawn = shapes(links(tuple(Link("x", margin, "y") for margin in (0.2, 1, 2, 4, 100)), 0, "n", "d").svg, "link")
+    drawn = shapes(links(tuple(Link("x", margin, "y") for margin in (0.2, 1, 2, 4, 100)), 0, "n", "d").svg, "chain-link")
     thick = [float(one.attrib["stroke-width"]) for one in drawn]
     assert thick == sorted(thick)
     assert thick[2] == 2 * thick[1]

@@ -2,9 +2,11 @@
 
 from loftbook.answer import Answer, Calculator, Check, CheckKind, Output, Step, Value, Working
 from loftbook.drawing.bays import end_on
-from loftbook.drawing.folds import fold_step, line_order
+from loftbook.drawing.flaking import Flaked, Said, flaking, stretched
+from loftbook.drawing.folds import Names, Side, State, bundle_seen, fold_step, line_order
+from loftbook.drawing.svg import Drawing
 from loftbook.physics.elementary import PI
-from loftbook.physics.folding import MOST_LAYERS, MOST_PARTS, Bundle, Fold, grouped
+from loftbook.physics.folding import MOST_LAYERS, MOST_PARTS, Bundle, Fold, Sheet, grouped
 from loftbook.quantity import COUNT, LENGTH, MASS, PACK_DENSITY, VOLUME, at_least, at_most, digits
 from loftbook.rig.bay_fields import CANOPY as CANOPY_FIELDS
 from loftbook.rig.bay_fields import FLAT
@@ -22,7 +24,7 @@ CORD_WRAPS = CheckKind("cord-wraps", "Cord round the bundle", ("pack.cord_turns"
 _TIMES = {2: "two", 3: "three", 4: "four", 5: "five", 6: "six", 7: "seven", 8: "eight"}
 _ANCHORS = {"lay out": "lay-out", "flake": "flake"}
 _UNUSED = ("canopy.rate", "canopy.cd_low", "canopy.cd_high", "canopy.cloth_strength")
-_CLEAR = "Draw the lines straight and lay them all to one side first."
+_CLEAR = "Draw the lines clear first, straight out beyond the skirt."
 _AGAIN = "Open this fold again, pull the lines straight from the skirt outwards, and fold anew."
 
 
@@ -174,17 +176,62 @@ def preparations(worked: Worked, key: str) -> tuple[Step, ...]:
 
 def folds(worked: Worked, key: str) -> tuple[Step, ...]:
     """The folds, each with an anchor that names the act and so never changes."""
-    made, lines, whole = [], worked.canopies[key].lines, worked.folded(key)
+    made: list[Step] = []
+    whole = worked.folded(key)
+    state = None
     for fold in whole.folds:
+        if fold.act == "flake":
+            made += _before_flaking(worked, key, fold)
         title, text, seen, otherwise = _words(worked, key, fold)
-        last = fold is whole.folds[-1]
-        if last:
+        if fold is whole.folds[-1]:
             seen += f" This is the bundle, a slab {slab(worked, whole.bundle)}: press nothing thinner."
         anchor = f"{key}-fold-{_ANCHORS.get(fold.act, f'{fold.act}-{fold.number}')}"
-        thick = whole.bundle.thickness if last else 0.0
-        picture = fold_step(fold, lines, worked.writer(LENGTH), title, seen, thick)
+        after = _state(worked, key, fold)
+        before = _lying(worked, state.layers, state.up, state.outside, fold.before) if state else after
+        side = _side(worked, whole, fold) if fold.act == "shorten" else None
+        picture = fold_step(fold, worked.canopies[key].lines, (before, after), _names(worked, key), title, seen, side)
         made.append(Step(anchor, title, text, seen, otherwise, picture))
+        state = after
     return tuple(made)
+
+
+# What the middle of a canopy is called in a sentence, in a picture, and the end of a strip that it lies at.
+_MIDDLES = {"annular": ("the rim of the hole", "hole's rim"), "cross": ("the middle", "middle")}
+
+
+def _middle(worked: Worked, key: str) -> tuple[str, str]:
+    return _MIDDLES.get(worked.canopies[key].family, ("the apex", "apex"))
+
+
+def _names(worked: Worked, key: str) -> Names:
+    return Names(_middle(worked, key)[1], "skirt", "Before", "After")
+
+
+def _layers(count: int) -> str:
+    return f"{count} layer{'' if count == 1 else 's'}"
+
+
+def _lying(worked: Worked, layers: str, up: str, outside: bool, sheet: Sheet) -> State:
+    return State(layers, up, outside, f"{worked.show(sheet.length, LENGTH)} long", f"{worked.show(sheet.width, LENGTH)} wide")
+
+
+def _state(worked: Worked, key: str, fold: Fold) -> State:
+    """What a picture says of the cloth after a fold. Laid out and flaked its outside is up; the first fold brings it inside."""
+    outside = worked.canopies[key].family not in FLAT or fold.act == "lay out"
+    layers = _layers(fold.layers)
+    if fold.act == "flake" and fold.layers % 2:
+        layers = f"{fold.layers - 1} and {fold.layers + 1} layers"
+    elif fold.act == "halve" and worked.canopies[key].family != "cross":
+        layers = f"{layers}, {digits(fold.wedge)}°"
+    elif fold.act == "shorten" or (fold.act == "pleat" and len(grouped(fold.after.lines)) > 1):
+        layers = f"up to {layers}"
+    return _lying(worked, layers, "outside up" if outside else "inside up", outside, fold.after)
+
+
+def _side(worked: Worked, whole: Folded, fold: Fold) -> Side:
+    thick = whole.thickness(fold.after)
+    told = f"{worked.show(thick, LENGTH)} thick"
+    return Side(fold.parts, thick, told, "From the side, to scale", "From the side, drawn thicker")
 
 
 def _words(worked: Worked, key: str, fold: Fold) -> tuple[str, str, str, str]:
@@ -192,79 +239,148 @@ def _words(worked: Worked, key: str, fold: Fold) -> tuple[str, str, str, str]:
     size = f"{worked.show(fold.after.length, LENGTH)} long, {worked.show(fold.after.width, LENGTH)} wide"
     groups = len(grouped(fold.after.lines))
     gather = "all lines in one group" if groups == 1 else f"the lines in {groups} groups"
+    family, middle = worked.canopies[key].family, _middle(worked, key)[0]
     match fold.act:
         case "lay out":
             return _laid_out(named(worked, key), worked.canopies[key].lines, size)
         case "halve":
-            return _halved(fold, size, gather)
+            return _halved(fold, _shape(family, fold), middle, f"{size}, {gather}")
         case "pleat":
-            return _pleated(fold, "gore" if worked.canopies[key].lines % 2 == 0 else "half gore", size, gather)
+            unit = "gore" if worked.canopies[key].lines % 2 == 0 else "half gore"
+            return _pleated(fold, unit, middle, f"{size} in all, {gather}")
         case "flake":
-            return _flaked(named(worked, key), fold, size)
+            return _flaked(fold, size)
         case "lengthwise":
-            return _narrowed(fold, size)
+            return _narrowed(fold, middle, size, turn=fold.number == 1 and family in FLAT)
         case "shorten":
-            return _shortened(fold, worked.folded(key), size)
+            return _shortened(fold, worked.folded(key), middle, size)
+
+
+def _shape(family: str, fold: Fold) -> str:
+    """What lies there after a fold in half through the centre."""
+    if family == "cross":
+        return {1: "half the cross", 2: "a corner of two half arms"}.get(fold.number, "one half arm")
+    return f"{digits(fold.wedge)}° of the ring" if family == "annular" else f"a wedge of {digits(fold.wedge)}°"
 
 
 def _laid_out(which: str, lines: int, size: str) -> tuple[str, str, str, str]:
     return (
         "Lay it out",
-        f"Spread {which} flat, line 1 to your right, no line across the cloth. {_CLEAR}",
-        f"One layer, {size}, lines 1 to {lines} in order round the edge.",
+        f"Spread {which} flat, outside up, line 1 to your right. Draw the lines out to your right beneath the cloth: "
+        "those of the near half under the near half, those of the far half under the far half.",
+        f"One layer, outside up, {size}, lines 1 to {lines} in order round the edge, none on top of the cloth.",
         "A number out of order means a line goes over or under its neighbour: clear the tangle before you fold.",
     )
 
 
-def _halved(fold: Fold, size: str, gather: str) -> tuple[str, str, str, str]:
-    how = {1: "Bring the near half up over the far half", 2: "Bring the left half over the right half"}.get(
-        fold.number, "Bring the upper edge down onto the lower edge, the apex staying where it is"
-    )
+def _halved(fold: Fold, shape: str, middle: str, rest: str) -> tuple[str, str, str, str]:
+    how = {
+        1: "Bring the near half up over the far half, skirt on skirt.",
+        2: "Bring the left end of the straight edge over onto its right end.",
+        3: f"Bring the left straight edge down onto the bottom edge, {middle} staying where it is.",
+    }.get(fold.number, f"Bring the upper straight edge down onto the bottom edge, {middle} staying where it is.")
+    text = f"{how} Then draw all lines out beyond the skirt, off the cloth." if fold.number == 1 else f"{_CLEAR} {how}"
     return (
         f"Fold {fold.number}: in half through the centre",
-        f"{_CLEAR} {how}, corner on corner.",
-        f"{fold.layers} layers, a wedge of {digits(fold.wedge)}°, {size}, {gather}.",
+        text,
+        f"{_layers(fold.layers)}, inside up, {shape}, {rest}.",
         _AGAIN,
     )
 
 
-def _pleated(fold: Fold, unit: str, size: str, gather: str) -> tuple[str, str, str, str]:
+def _pleated(fold: Fold, unit: str, middle: str, rest: str) -> tuple[str, str, str, str]:
     towards = "towards you" if fold.number % 2 else "away from you"
+    held = f"the first {unit} at the right" if fold.number == 1 else "the pile"
     return (
         f"Pleat {fold.number}: one {unit} back",
-        f"Hold the apex and the first {unit}; lay all the rest back {towards} on the crease, like a fan. "
-        "Keep the lines together at the skirt.",
-        f"Up to {fold.layers} layers at the pile, {size} in all, {gather}.",
+        f"{_CLEAR} Hold {middle} and {held}; lay all the rest back {towards} on the crease, like a fan, its lines with it.",
+        f"Up to {fold.layers} layers at the pile, {rest}.",
         _AGAIN,
     )
 
 
-def _flaked(which: str, fold: Fold, size: str) -> tuple[str, str, str, str]:
+def _before_flaking(worked: Worked, key: str, fold: Fold) -> tuple[Step, ...]:
+    """A shaped canopy stretched, its first gore laid to the left, then the first half of them."""
+    which, lines = named(worked, key), worked.canopies[key].lines
+    half, wide = lines // 2, worked.show(fold.after.width / 2, LENGTH)
+    said = ("apex", "skirt", "link")
+    tight = f"{which[0].upper()}{which[1:]} straight between apex and link, its gores hanging together, no line over another."
+    first = f"One gore on the left, folded at its middle: 2 layers, {wide} wide at the skirt, lines 1 and 2 together in the middle."
+    most = (
+        f"{half} gores on the left, each on the one before: {2 * half} layers, {wide} wide at the skirt, lines 1 to {half + 1} "
+        "together in the middle."
+    )
+    caught = "Cloth caught between two lines: lift the gores one by one and draw it out."
+    one = Flaked(1, 2, "1·2", f"3–{lines}")
+    rest = f"{half + 2}–{lines}" if half + 2 < lines else str(lines)
+    many = Flaked(half, 2 * half, f"1–{half + 1}", rest)
+    title = ("Stretch it between apex and link", "Lay the first gore to the left", f"Lay {half} gores to the left")
+
+    def step(act: str, title: str, text: str, seen: str, otherwise: str, picture: Drawing) -> Step:
+        return Step(f"{key}-fold-{act}", title, text, seen, otherwise, picture)
+
     return (
-        "Flake it gore by gore",
-        f"Hang {which} by its apex, all lines drawn clear. Lay the gores on one pile, half of them to "
-        "the left and half to the right, lines together along the middle.",
-        f"{fold.layers} layers each side, {size} at the skirt, all lines in one group.",
+        step(
+            "stretch",
+            title[0],
+            f"Lay {which} out long, hold or hook its apex, and draw the link away until every line is straight. Sit at the "
+            "link, the apex away from you.",
+            tight,
+            "A line over its neighbour: clear the tangle before you fold.",
+            stretched(fold.after, Said(("Stretched, outside up",), *said), ("1", str(lines)), title[0], tight),
+        ),
+        step(
+            "flake-first",
+            title[1],
+            "Take the hem half-way between lines 1 and 2, draw it out to the left and lay the gore flat from apex to skirt, both its "
+            "lines together in the middle.",
+            first,
+            caught,
+            flaking(fold.after, one, Said(("1 gore, 2 layers, outside up", f"{wide} wide"), *said), title[1], first),
+        ),
+        step(
+            "flake-left",
+            title[2],
+            f"Do the same with the next gores, one on the other, until {half} lie on the left. Keep the lines straight in the middle.",
+            most,
+            caught,
+            flaking(
+                fold.after, many, Said((f"{half} gores, {2 * half} layers, outside up", f"{wide} wide"), *said), title[2], most
+            ),
+        ),
+    )
+
+
+def _flaked(fold: Fold, size: str) -> tuple[str, str, str, str]:
+    even = fold.layers % 2 == 0
+    layers = f"{fold.layers} layers each side" if even else f"{fold.layers - 1} layers on the left, {fold.layers + 1} on the right"
+    return (
+        "Flake the other half to the right",
+        "Lay the gores that are left to the right in the same way, all lines together along the middle. Turn it so that the apex "
+        "points left and the skirt right.",
+        f"A long pile, outside up: {layers}, {size} at the skirt, all lines in one group.",
         "Cloth caught between two lines: lift the gores one by one and draw it out.",
     )
 
 
-def _narrowed(fold: Fold, size: str) -> tuple[str, str, str, str]:
-    turn = "Turn it so that the apex points left and the skirt right. " if fold.number == 1 else ""
+def _narrowed(fold: Fold, middle: str, size: str, *, turn: bool) -> tuple[str, str, str, str]:
+    turned = f"Turn it so that {middle} points left and the skirt right. " if turn else ""
     return (
         f"Lengthwise {fold.number}: narrow it",
-        f"{turn}Fold the upper half down over the lower, apex to skirt. Keep the lines straight at the skirt end.",
+        f"{turned}Bring the upper edge down onto the lower edge, all the way from {middle} to the skirt. Keep the lines straight at "
+        "the skirt end.",
         f"{fold.layers} layers, a strip {size}.",
         "Wider than that: open it and fold nearer the middle.",
     )
 
 
-def _shortened(fold: Fold, whole: Folded, size: str) -> tuple[str, str, str, str]:
+def _shortened(fold: Fold, whole: Folded, middle: str, size: str) -> tuple[str, str, str, str]:
+    where = f", where {middle} is," if fold.number == 1 else ""
     how = (
-        "Bring the apex end over onto the skirt end."
+        f"Bring the left end{where} over onto the right end, the skirt staying below with its lines free."
         if fold.parts == 2
-        else f"Lay the strip back and forth in {_TIMES.get(fold.parts, fold.parts)} equal lengths, the skirt end "
-        "staying outside with its lines free."
+        else f"Lay the strip back and forth in {_TIMES.get(fold.parts, fold.parts)} equal lengths, the skirt's undermost, its "
+        "lines free."
     )
     return (
         f"Shorten {fold.number}: in half" if whole.laid.halving else "Shorten it",
@@ -277,7 +393,22 @@ def _shortened(fold: Fold, whole: Folded, size: str) -> tuple[str, str, str, str
 # --- the answer ----------------------------------------------------------------------------------------
 
 
-def _outputs(one: Folded) -> dict[str, Value | None]:
+def _lead(worked: Worked, key: str) -> Drawing:
+    """The bundle that the folds end in."""
+    one = worked.folded(key)
+    last, lines = one.folds[-1], worked.canopies[key].lines
+    told = f"{_gives(one)} The bundle is {worked.show(one.bundle.length, LENGTH)} long, {slab(worked, one.bundle)}."
+    names, side = _names(worked, key), _side(worked, one, last)
+    return bundle_seen(last, lines, _state(worked, key, last), names, side, "The bundle, from above and from the side", told)
+
+
+def _gives(one: Folded) -> str:
+    """What the folds give, in short."""
+    most = " at most" if one.folds[-1].act == "shorten" else ""
+    return f"{one.folds[-1].layers} layers{most}, all lines together."
+
+
+def _outputs(one: Folded, steps: int) -> dict[str, Value | None]:
     b = one.bundle
     return {
         "bundle_length": b.length,
@@ -289,7 +420,7 @@ def _outputs(one: Folded) -> dict[str, Value | None]:
         "bundle_widest": b.widest,
         "layers": one.folds[-1].layers if one.folds else None,
         "parts": b.parts,
-        "folds": len(one.folds),
+        "folds": steps,
         "volume": one.volume,
         "fits": "yes" if b.fits else "no",
     }
@@ -329,7 +460,7 @@ def _working(worked: Worked, one: Folded) -> tuple[Working, ...]:
 
 
 def _notes(one: Folded) -> tuple[str, ...]:
-    before = "Before every fold: lines drawn clear and to one side, none under the cloth, none across it."
+    before = "Before every fold: lines drawn clear, none where the fold closes, none across the cloth."
     if not one.canopy.shape:
         shapeless = (
             "Of a canopy measured by you only the area is known, not the shape: no folds are shown. Gather it round; the "
@@ -351,13 +482,15 @@ def compute(worked: Worked, key: str) -> Answer:
     one, bay = worked.folded(key), worked.home(key)
     b, show = one.bundle, worked.show
     told = f"The bundle is {slab(worked, b)}, the tube {show(bay.tube, LENGTH)}."
+    made = folds(worked, key)
+    gives = f"{_gives(one)} " if made else ""
     return Answer(
-        _outputs(one),
-        f"The bundle is {show(b.length, LENGTH)} long, {slab(worked, b)}{'' if b.fits else ', and does not fit'}.",
+        _outputs(one, len(made)),
+        f"{gives}The bundle is {show(b.length, LENGTH)} long, {slab(worked, b)}{'' if b.fits else ', and does not fit'}.",
         (fit_check(worked, key), density_check(worked, key), line_wraps_check(worked, one), cord_wraps_check(one)),
         _working(worked, one),
-        (end_on(b, bay.tube, bay.beside, worked.writer(LENGTH), told),),
-        (*preparations(worked, key), *folds(worked, key)),
+        (*((_lead(worked, key),) if made else ()), end_on(b, bay.tube, bay.beside, worked.writer(LENGTH), told)),
+        (*preparations(worked, key), *made),
         _notes(one),
     )
 

@@ -2,7 +2,8 @@
 
 from dataclasses import dataclass
 
-from loftbook.drawing.svg import LETTER, TEXT, WIDTH, Canvas, Drawing, Length
+from loftbook.drawing.markup import number
+from loftbook.drawing.svg import LETTER, TEXT, WIDTH, Canvas, Drawing, Length, Point
 from loftbook.physics.canopy import Shape, gore_half_width
 from loftbook.physics.elementary import power, sqrt
 from loftbook.physics.folding import Sheet, grouped, lay_flat
@@ -30,6 +31,80 @@ def numbers(group: tuple[int, ...], total: int) -> str:
     if len(group) > 4:
         return f"{len(group)} lines"
     return "·".join(map(str, group))
+
+
+_GRAIN = 15.0  # picture units between the threads that are drawn
+
+
+def draw_grain(canvas: Canvas, sheet: Sheet) -> None:
+    """The weave of the outside: short threads, by turns along and across."""
+    shapes = [[canvas.at(p) for p in facet.corners] for facet in sheet.facets]
+    (left, low), (right, high) = canvas.at(sheet.box[:2]), canvas.at(sheet.box[2:])
+    made, rows = "", max(1, int((low - high) / _GRAIN))
+    for row in range(rows):
+        y = high + (row + 0.5) * (low - high) / rows
+        spans = [found for corners in shapes if (found := _met(corners, y))]
+        for column in range(int((right - left) / _GRAIN)):
+            x = left + (column + 0.5) * _GRAIN
+            if any(a + 4 < x < b - 4 for a, b in spans):
+                made += f"M{number(x - 2)} {number(y)}h5" if (row + column) % 2 else f"M{number(x)} {number(y - 2)}v5"
+    if made:
+        canvas.add("path", "grain", d=made)
+
+
+def _met(corners: list[Point], y: float) -> Point | None:
+    """From where to where a level line runs through a convex outline; None when it misses it."""
+    found = [
+        x0 + (x1 - x0) * (y - y0) / (y1 - y0)
+        for (x0, y0), (x1, y1) in zip(corners, corners[1:] + corners[:1], strict=True)
+        if (y0 > y) != (y1 > y)
+    ]
+    return (min(found), max(found)) if found else None
+
+
+def draw_sewing(canvas: Canvas, sheet: Sheet) -> None:
+    """What is sewn, as two stitched lines: seams thin, the hem at the skirt thick along the edge; a ring at the apex."""
+    seams = hems = ""
+    if any(what == "rim" for what, _, _ in sheet.sewn):  # of many narrow pieces only the outline is drawn
+        canvas.add("path", "outline", d=_outline(canvas, sheet))
+    for what, start, end in sheet.sewn:
+        (x0, y0), (x1, y1) = canvas.at(start), canvas.at(end)
+        if what == "apex":
+            continue
+        size = sqrt((x1 - x0) * (x1 - x0) + (y1 - y0) * (y1 - y0)) or 1.0
+        ox, oy = 1.5 * (y1 - y0) / size, -1.5 * (x1 - x0) / size
+        if what == "seam":
+            seams += "".join(
+                f"M{number(x0 + s * ox)} {number(y0 + s * oy)}L{number(x1 + s * ox)} {number(y1 + s * oy)}" for s in (-1, 1)
+            )
+        else:
+            hems += f"M{number(x0)} {number(y0)}L{number(x1)} {number(y1)}"
+    if seams:
+        canvas.add("path", "seam", d=seams)
+    if hems:
+        canvas.add("path", "hem", d=hems)
+        canvas.add("path", "hem-stitch", d=hems)
+    for what, at, _ in sheet.sewn:
+        if what == "apex":
+            canvas.dot("apex", at, 4.5)
+
+
+def _outline(canvas: Canvas, sheet: Sheet) -> str:
+    """The edges that only one piece of cloth has."""
+    edges: dict[object, tuple[Point, Point] | None] = {}
+    for facet in sheet.facets:
+        spots = [canvas.at(p) for p in facet.corners]
+        for (x0, y0), (x1, y1) in zip(spots, spots[1:] + spots[:1], strict=True):
+            one, other = (round(x0, 1), round(y0, 1)), (round(x1, 1), round(y1, 1))
+            key = (one, other) if one < other else (other, one)
+            edges[key] = None if key in edges else ((x0, y0), (x1, y1))
+    return "".join(f"M{number(a[0])} {number(a[1])}L{number(b[0])} {number(b[1])}" for a, b in filter(None, edges.values()))
+
+
+def named_lines(group: tuple[int, ...], total: int) -> str:
+    """The lines of a group as a tab bears them: all of them from first to last."""
+    words = f"1–{total}" if len(group) == total and total > 2 else numbers(group, total)
+    return words if len(words) < 8 else f"{len(group)} lines"
 
 
 def line_ends(canvas: Canvas, sheet: Sheet, total: int, top: float) -> float:

@@ -25,7 +25,7 @@ def links(rows: tuple[Link, ...], weakest: int, name: str, description: str) -> 
     paper = Paper(_ROW * len(rows) + 2 * _OVERLAP)
     for i, row in enumerate(rows):
         thick, y = min(_MOST, max(_LEAST, _THICK * row.margin)), _OVERLAP + _ROW * i
-        class_ = "link weakest" if i == weakest else "link"
+        class_ = "chain-link weakest" if i == weakest else "chain-link"
         paper.put(
             element(
                 "rect",

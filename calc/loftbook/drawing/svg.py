@@ -59,9 +59,14 @@ class Places:
         """Lower edge of the lowest words."""
         return max((box[3] for box in self._boxes), default=0.0)
 
-    def find(self, x: float, y: float, words: str, anchor: str, optional: bool = False) -> Point | None:
-        """The spot nearest to (x, y), baseline, where the words can stand; None for optional words without room."""
-        wide = LETTER * len(words)
+    def find(
+        self, x: float, y: float, words: str, anchor: str, optional: bool = False, more: float = 0.0
+    ) -> Point | None:
+        """The spot nearest to (x, y), baseline, where the words can stand; None for optional words without room.
+
+        more: width beyond that of the words [picture units].
+        """
+        wide = LETTER * len(words) + more
         left = {"start": x, "middle": x - wide / 2, "end": x - wide}[anchor]
         aside = max(0.0, -left) - max(0.0, left + wide - WIDTH)
         y = max(y, 0.8 * TEXT)
@@ -125,6 +130,34 @@ class Paper:
         if place:
             self._parts.append(lettering(words, class_, *place, anchor))
 
+    def arrow(self, start: Point, end: Point) -> None:
+        """A plain straight arrow: the way that something is carried."""
+        (x0, y0), (x1, y1) = start, end
+        size = sqrt((x1 - x0) * (x1 - x0) + (y1 - y0) * (y1 - y0)) or 1.0
+        ux, uy = (x1 - x0) / size, (y1 - y0) / size
+        self.rule("arrow", (x0, y0), (x1 - 8 * ux, y1 - 8 * uy))
+        tips = ((x1, y1), (x1 - 11 * ux + 5 * uy, y1 - 11 * uy - 5 * ux), (x1 - 11 * ux - 5 * uy, y1 - 11 * uy + 5 * ux))
+        self.add("polygon", "arrow-head", points=" ".join(f"{number(x)},{number(y)}" for x, y in tips))
+
+    def fingers(self, spots: Iterable[Point], way: Point) -> None:
+        """A pair of finger marks at each spot, pointing the way it is drawn: `way`, one unit long."""
+        (ux, uy), made = way, ""
+        for x, y in spots:
+            for aside in (-4.0, 4.0):
+                px, py = x - aside * uy - 7 * ux, y + aside * ux - 7 * uy
+                made += f"M{number(px)} {number(py)}L{number(px + 10 * ux)} {number(py + 10 * uy)}"
+        self.add("path", "finger", d=made)
+
+    def tab(self, centre: Point, words: str) -> bool:
+        """Words on a small tab, like one that is sewn to a line; False, and nothing drawn, where there is no room."""
+        place = self._places.find(centre[0], centre[1] + 5, words, "middle", optional=True, more=5)
+        if place is None:
+            return False
+        wide = LETTER * len(words) + 3
+        self._parts.append(rectangle("tab", (place[0] - wide / 2, place[1] - 0.87 * TEXT), wide, TEXT + 1))
+        self._parts.append(lettering(words, "text", *place, "middle"))
+        return True
+
     def drawing(self, name: str, description: str, class_: str = "") -> Drawing:
         self.height = max(self.height, self._places.lowest + 2)
         return picture(name, description, (WIDTH, self.height), self._parts, class_)
@@ -154,6 +187,18 @@ class Canvas(Paper):
     def at(self, point: Point) -> Point:
         """Metres to picture units."""
         return self._x + point[0] * self.scale, self._y - point[1] * self.scale
+
+    def shift(self, right: float, down: float) -> None:
+        """What is drawn from now on lies so many picture units further right and down: a second picture beside the first."""
+        self._x += right
+        self._y += down
+
+    @contextmanager
+    def apart(self, class_: str) -> Iterator[None]:
+        """What is drawn inside is a group of that class."""
+        kept, self._parts = self._parts, []
+        yield
+        self._parts = [*kept, element("g", *self._parts, class_=class_)]
 
     @contextmanager
     def turning(self, start: Point, end: Point) -> Iterator[None]:
@@ -201,21 +246,6 @@ class Canvas(Paper):
         """Words at a spot in metres, shifted in picture units (y down)."""
         x, y = self.at(spot)
         self.words((x + shift[0], y + shift[1]), words, anchor, class_)
-
-    def arrow(self, start: Point, end: Point, bend: float) -> None:
-        """A curved arrow between spots in metres, bulging `bend` picture units to the left of its way."""
-        (x0, y0), (x1, y1) = self.at(start), self.at(end)
-        size = sqrt((x1 - x0) * (x1 - x0) + (y1 - y0) * (y1 - y0))
-        if size < 12:
-            return
-        ux, uy = (x1 - x0) / size, (y1 - y0) / size
-        mx, my = (x0 + x1) / 2 + uy * bend, (y0 + y1) / 2 - ux * bend
-        self.add("path", "arrow", d=f"M{number(x0)} {number(y0)}Q{number(mx)} {number(my)} {number(x1)} {number(y1)}")
-        tx, ty = x1 - mx, y1 - my
-        reach = sqrt(tx * tx + ty * ty)
-        tx, ty = tx / reach, ty / reach
-        tips = ((x1, y1), (x1 - 9 * tx + 4 * ty, y1 - 9 * ty - 4 * tx), (x1 - 9 * tx - 4 * ty, y1 - 9 * ty + 4 * tx))
-        self.add("polygon", "arrow-head", points=" ".join(f"{number(x)},{number(y)}" for x, y in tips))
 
     def across(self, x0: float, x1: float, y: float, words: str, below: float = 16) -> None:
         """A horizontal dimension from x0 to x1, `below` picture units under y."""

@@ -33,12 +33,19 @@ class Facet:
     unit: int = 0
 
 
+Sewing = Literal["hem", "rim", "seam", "apex"]
+Stitch = tuple[Sewing, Point, Point]  # what was sewn there, from where to where [m]; an apex is where it is
+
+
 @dataclass(frozen=True)
 class Sheet:
-    """Facets, and where each group of lines leaves the cloth: (point [m], line numbers)."""
+    """Facets, where each group of lines leaves the cloth: (point [m], line numbers), and what is sewn: hem at the skirt,
+    rim of a hole, seams, the apex. Sewing that lies on each other is told once.
+    """
 
     facets: tuple[Facet, ...]
     lines: tuple[tuple[Point, tuple[int, ...]], ...]
+    sewn: tuple[Stitch, ...] = ()
 
     @cached_property
     def box(self) -> tuple[float, float, float, float]:
@@ -155,7 +162,39 @@ def split(
             go.append(Facet(corners, facet.layers, facet.unit))
     left = [(p, n) for p, n in sheet.lines if _side(p, through, direction) > _EPSILON]
     right = [(p, n) for p, n in sheet.lines if _side(p, through, direction) <= _EPSILON]
-    return Sheet(tuple(stay), tuple(right)), Sheet(tuple(go), tuple(left))
+    kept, gone = _ripped(sheet.sewn, through, direction)
+    return Sheet(tuple(stay), tuple(right), kept), Sheet(tuple(go), tuple(left), gone)
+
+
+def _ripped(sewn: Iterable[Stitch], through: Point, direction: Point) -> tuple[tuple[Stitch, ...], tuple[Stitch, ...]]:
+    """Sewing right and left of a line, what crosses it cut there; what lies on it counts as right."""
+    right: list[Stitch] = []
+    left: list[Stitch] = []
+    for stitch in sewn:
+        what, start, end = stitch
+        a, b = _side(start, through, direction), _side(end, through, direction)
+        if a <= _EPSILON and b <= _EPSILON:
+            right.append(stitch)
+        elif a >= -_EPSILON and b >= -_EPSILON:
+            left.append(stitch)
+        else:
+            t = a / (a - b)
+            cut = (start[0] + t * (end[0] - start[0]), start[1] + t * (end[1] - start[1]))
+            near: Stitch = (what, start, cut)
+            far: Stitch = (what, cut, end)
+            right.append(near if a < b else far)
+            left.append(far if a < b else near)
+    return tuple(right), tuple(left)
+
+
+def _sewn_once(sewn: Iterable[Stitch]) -> tuple[Stitch, ...]:
+    """Sewing that lies exactly on each other told once."""
+    found: dict[object, Stitch] = {}
+    for stitch in sewn:
+        what, (x0, y0), (x1, y1) = stitch
+        one, other = (round(x0, 6) + 0.0, round(y0, 6) + 0.0), (round(x1, 6) + 0.0, round(y1, 6) + 0.0)
+        found.setdefault((what, one, other) if one < other else (what, other, one), stitch)
+    return tuple(found.values())
 
 
 def mirrored(sheet: Sheet, through: Point, direction: Point) -> Sheet:
@@ -166,11 +205,13 @@ def mirrored(sheet: Sheet, through: Point, direction: Point) -> Sheet:
             for f in sheet.facets
         ),
         tuple((_mirror(p, through, direction), n) for p, n in sheet.lines),
+        tuple((what, _mirror(a, through, direction), _mirror(b, through, direction)) for what, a, b in sheet.sewn),
     )
 
 
 def _joined(one: Sheet, other: Sheet) -> Sheet:
-    return Sheet(_merge(one.facets + other.facets), grouped(one.lines + other.lines))
+    sewn = _sewn_once(one.sewn + other.sewn)
+    return Sheet(_merge(one.facets + other.facets), grouped(one.lines + other.lines), sewn)
 
 
 def line_of(crease: tuple[Point, Point]) -> tuple[Point, Point]:
@@ -189,7 +230,8 @@ def _folded(act: Act, number: int, sheet: Sheet, crease: tuple[Point, Point], la
 
 def _placed(sheet: Sheet, place: Callable[[Point, int], Point]) -> Sheet:
     facets = [Facet(tuple([place(p, f.unit) for p in f.corners]), f.layers, f.unit) for f in sheet.facets]
-    return Sheet(_merge(facets), grouped((place(p, 0), n) for p, n in sheet.lines))
+    sewn = tuple((what, place(a, 0), place(b, 0)) for what, a, b in sheet.sewn)
+    return Sheet(_merge(facets), grouped((place(p, 0), n) for p, n in sheet.lines), sewn)
 
 
 def _turned(sheet: Sheet, degrees: float) -> Sheet:
@@ -216,14 +258,21 @@ def lay_flat(family: str, shape: Shape, lines: int, ratio: float) -> Sheet:
         return _lay_cross(shape, lines, ratio)
     turn = 180 / lines if lines % 2 == 0 else 0.0
     corners = tuple((_polar(shape.edge_radius, turn + i * 360 / lines), (i + 1,)) for i in range(lines))
+    apex: Point = (0.0, 0.0)
+    middle: tuple[Stitch, ...] = (("apex", apex, apex),)
+    seams: tuple[Stitch, ...] = tuple(("seam", apex, p) for p, _ in corners)
     if family == "flat polygon":
-        return Sheet((Facet(tuple(p for p, _ in corners)),), corners)
+        edge = tuple(p for p, _ in corners)
+        return Sheet((Facet(edge),), corners, middle + seams + _round("hem", edge, halved=True))
     per_gore = 2 * max(1, -(-48 // (2 * lines)))
     angles = [i * 360 / (lines * per_gore) for i in range(lines * per_gore)]
+    edge = tuple(_polar(shape.edge_radius, a) for a in angles)
     if family == "flat circular":
-        return Sheet((Facet(tuple(_polar(shape.edge_radius, a) for a in angles)),), corners)
+        return Sheet((Facet(edge),), corners, middle + seams + _round("hem", edge))
     inner = ratio * shape.edge_radius
     step = 360 / (lines * per_gore)
+    seams = tuple(("seam", _polar(inner, turn + i * 360 / lines), p) for i, (p, _) in enumerate(corners))
+    rim = _round("rim", tuple(_polar(inner, a) for a in angles))
     return Sheet(
         tuple(
             Facet(
@@ -237,7 +286,16 @@ def lay_flat(family: str, shape: Shape, lines: int, ratio: float) -> Sheet:
             for a in angles
         ),
         corners,
+        rim + seams + _round("hem", edge),
     )
+
+
+def _round(what: Sewing, corners: tuple[Point, ...], *, halved: bool = False) -> tuple[Stitch, ...]:
+    """Sewing all round an outline, side by side; `halved` in two pieces a side, so that a crease through its middle fits."""
+    if halved:
+        sides = zip(corners, (*corners[1:], corners[0]), strict=True)
+        corners = tuple(p for (a, b), (c, d) in sides for p in ((a, b), ((a + c) / 2, (b + d) / 2)))
+    return tuple((what, a, b) for a, b in zip(corners, (*corners[1:], corners[0]), strict=True))
 
 
 def _lay_cross(shape: Shape, lines: int, ratio: float) -> Sheet:
@@ -255,7 +313,9 @@ def _lay_cross(shape: Shape, lines: int, ratio: float) -> Sheet:
     per_arm = lines // 4
     spots = [-side + 2 * side * i / (per_arm - 1) for i in range(per_arm)]
     points = [at(q, half, spot) for q in quarters for spot in spots]
-    return Sheet(tuple(facets), tuple((p, (i + 1,)) for i, p in enumerate(points)))
+    sewn = _round("seam", facets[0].corners)
+    sewn += tuple(("hem", at(q, half, -side), at(q, half, side)) for q in quarters)
+    return Sheet(tuple(facets), tuple((p, (i + 1,)) for i, p in enumerate(points)), sewn)
 
 
 # --- sequences ------------------------------------------------------------------------------------
@@ -308,18 +368,25 @@ def _pleated(half: Sheet, lines: int) -> tuple[Fold, ...]:
             if far := _clip(facet.corners, (0.0, 0.0), direction, 1):
                 pieces.append(Facet(far, facet.layers, i))
         cut = tuple(pieces)
-    sheet, steps = Sheet(cut, half.lines), []
+    sheet, steps = Sheet(cut, half.lines, half.sewn), []
+    sewn: list[list[Stitch]] = [[] for _ in range(count)]
+    for stitch in half.sewn:
+        sewn[min(count - 1, _unit_at(stitch, unit))].append(stitch)
     reach = half.box[2]
     for i in range(1, count):
         angle = unit if i % 2 else 0.0
         direction = _polar(1.0, angle)
         stay, go = _parted(sheet, i, lambda line: _unit_of(line, lines, unit))
         turned = mirrored(go, (0.0, 0.0), direction)
-        after = Sheet(stay.facets + turned.facets, stay.lines + turned.lines)
+        for pile in range(i, count):
+            rest = Sheet((), (), tuple(sewn[pile]))
+            sewn[pile] = list(mirrored(rest, (0.0, 0.0), direction).sewn)
+        lying = _sewn_once(itertools.chain.from_iterable(sewn))
+        after = Sheet(stay.facets + turned.facets, stay.lines + turned.lines, lying)
         crease = ((0.0, 0.0), _polar(reach, angle))
         steps.append(Fold("pleat", i, sheet, after, 2 * (i + 1), unit, crease, 1, stay, go))
         sheet = after
-    plain = Sheet(_merge(Facet(f.corners, f.layers) for f in sheet.facets), grouped(sheet.lines))
+    plain = Sheet(_merge(Facet(f.corners, f.layers) for f in sheet.facets), grouped(sheet.lines), sheet.sewn)
     steps[-1] = replace(steps[-1], after=plain)
     return tuple(steps)
 
@@ -345,6 +412,17 @@ def _unit_of(line: int, lines: int, unit: float) -> int:
     return int((angle - 1e-6) // unit) if angle > 1e-6 else 0
 
 
+def _unit_at(stitch: Stitch, unit: float) -> int:
+    """Which unit of the half, so many degrees wide, a piece of sewing lies in."""
+    _, (x0, y0), (x1, y1) = stitch
+    x, y = x0 + x1, y0 + y1
+    turn, place = _polar(1.0, unit), 0
+    while turn[0] * y - turn[1] * x > _EPSILON:
+        x, y = turn[0] * x + turn[1] * y, turn[0] * y - turn[1] * x
+        place += 1
+    return place
+
+
 def _flaked(family: str, shape: Shape, lines: int, ratio: float) -> Fold:
     """All gores on one pile: half of each to the left, half to the right, lines together on the middle."""
     samples = 12 if family in ("hemispherical", "semi-ellipsoid") else 1
@@ -352,11 +430,14 @@ def _flaked(family: str, shape: Shape, lines: int, ratio: float) -> Fold:
         (shape.gore_length * i / samples, gore_half_width(family, shape, i / samples, ratio))
         for i in range(samples + 1)
     ]
-    strips = []
-    for (x0, y0), (x1, y1) in itertools.pairwise(edge):
-        corners = ((x0, -y0), (x1, -y1), (x1, y1), (x0, y0)) if y0 else ((x0, 0.0), (x1, -y1), (x1, y1))
-        strips.append(Facet(corners, lines))
-    sheet = Sheet(tuple(strips), (((shape.gore_length, 0.0), tuple(range(1, lines + 1))),))
+    outline = (*((x, -y) for x, y in edge), *((x, y) for x, y in reversed(edge) if y))  # convex: a gore widens less and less
+    end, foot = edge[-1]
+    sewn: tuple[Stitch, ...] = (
+        ("apex", (0.0, 0.0), (0.0, 0.0)),
+        ("seam", (0.0, 0.0), (end, 0.0)),
+        ("hem", (end, -foot), (end, foot)),
+    )
+    sheet = Sheet((Facet(outline, lines),), (((end, 0.0), tuple(range(1, lines + 1))),), sewn)
     return Fold("flake", 1, sheet, sheet, lines, 0.0)
 
 
@@ -402,8 +483,19 @@ def shortened(sheet: Sheet, parts: int) -> Fold:
 
     placed = _placed(Sheet(cut, ()), place)
     lines = [(place(p, min(parts - 1, max(0, int((x1 - p[0] + _EPSILON) // length)))), n) for p, n in sheet.lines]
-    after = Sheet(_merge(Facet(f.corners, f.layers) for f in placed.facets), grouped(lines))
+    sewn = _sewn_once(_laid_back(sheet.sewn, x1, length, parts, place))
+    after = Sheet(_merge(Facet(f.corners, f.layers) for f in placed.facets), grouped(lines), sewn)
     return Fold("shorten", 1, sheet, after, thickest(after), 0.0, None, parts)
+
+
+def _laid_back(
+    sewn: Iterable[Stitch], x1: float, length: float, parts: int, place: Callable[[Point, int], Point]
+) -> Iterable[Stitch]:
+    """Sewing of a strip that ends at x1 [m], laid back and forth with it."""
+    rest = tuple(sewn)
+    for i in range(parts):
+        mine, rest = _ripped(rest, (x1 - (i + 1) * length, 0.0), (0.0, 1.0)) if i < parts - 1 else (rest, ())
+        yield from ((what, place(a, i), place(b, i)) for what, a, b in mine)
 
 
 def doubled(sheet: Sheet, parts: int) -> tuple[Fold, ...]:

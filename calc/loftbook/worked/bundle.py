@@ -4,7 +4,7 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 
 from loftbook.physics import folding, packing
-from loftbook.physics.folding import Bundle, Fold
+from loftbook.physics.folding import Bundle, Fold, Sheet
 from loftbook.physics.spread import Spread
 from loftbook.rig.bay_fields import HALVING
 from loftbook.tables import known
@@ -120,6 +120,10 @@ class Folded:
     def folds(self) -> tuple[Fold, ...]:
         """All folds, the shortening included."""
         return self.to_strip + self.shortening
+
+    def thickness(self, strip: Sheet) -> float:
+        """Of the pile when it lies as a strip or a bundle [m]: the bulk of the cloth spread over it."""
+        return self.volume / (strip.length * strip.width)
 
     # --- what is wound round it ---
 
