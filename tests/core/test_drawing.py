@@ -15,6 +15,7 @@ import segno
 from hypothesis import given
 from hypothesis import strategies as st
 
+from loftbook.drawing import closeups
 from loftbook.drawing.bays import Seen, bay_filling, bays_abreast, packed_bay
 from loftbook.drawing.chart import Line, chart
 from loftbook.drawing.hanging import Hung, Leg, Opened, hanging
@@ -135,7 +136,8 @@ def two_canopies(device: bool = True) -> Stack:
 def bay(made: Stack, bright: int | None = None, beside: float = 0.0) -> Drawing:
     if bright is None:
         return packed_bay(made, TUBE, beside, words, "Told.")
-    return bay_filling(made, TUBE, beside, words, ("Told.",) * len(made.layers))[bright]
+    count = len(made.layers)
+    return bay_filling(made, TUBE, beside, words, (closeups.zigzag("zigzags, no coils"),) * count, ("Told.",) * count)[bright]
 
 
 def tube_wall(drawing: Drawing) -> list[list[float]]:
@@ -170,11 +172,10 @@ def test_a_step_shows_and_names_what_went_in_last_and_the_rest_pale(bright: int)
     made = two_canopies()
     drawing = bay(made, bright)
     boxes = [box for kind in {lying.item.kind for lying in made.layers} for box in shapes(drawing, "rect", kind)]
-    pale = [box for box in boxes if "pale" in box.attrib["class"].split()]
-    assert len(boxes) == bright + 1
-    assert len(pale) == bright
-    assert all(float(box.attrib["opacity"]) < 0.5 for box in pale)
-    assert [box for box in boxes if "opacity" not in box.attrib] == [box for box in boxes if box not in pale]
+    (under,) = [group for group in ElementTree.fromstring(drawing.svg) if group.attrib.get("class") == "pale"]
+    pale = [box.attrib["class"] for box in under]
+    assert pale == [lying.item.kind for lying in made.layers[:bright]]
+    assert sorted(box.attrib["class"] for box in boxes) == sorted([*pale, made.layers[bright].item.kind])
     said = texts(drawing)
     last = made.layers[bright]
     assert {lying.item.name for lying in made.layers} & set(said) == {last.item.name}
@@ -182,6 +183,92 @@ def test_a_step_shows_and_names_what_went_in_last_and_the_rest_pale(bright: int)
     if last.item.kind != "shoulder":
         assert words(made.bay - last.top) in said
     assert ("left over" in said) == (bright == len(made.layers) - 1)
+
+
+@pytest.mark.parametrize("bright", range(8))
+def test_a_step_shows_how_it_is_done_beside_the_bay_and_clear_of_its_words(bright: int) -> None:
+    """Its words are told apart from the bay's by standing under the close-up, which no word of the bay lies on."""
+    drawing = bay(two_canopies(), bright)
+    (near,) = [group for group in ElementTree.fromstring(drawing.svg) if group.attrib.get("class") == "closeup"]
+    left, top = map(float, re.findall(r"[\d.]+", near.attrib["transform"]))
+    right, low = left + closeups.BROAD, top + closeups.HIGH
+    _, _, wide, high = map(float, ElementTree.fromstring(drawing.svg).attrib["viewBox"].split())
+    assert left > max(spot[0] for spot in tube_wall(drawing))
+    assert right <= wide
+    assert low + TEXT <= high
+    for text in ElementTree.fromstring(drawing.svg).iter(f"{SVG}text"):
+        x, y, size = float(text.attrib["x"]), float(text.attrib["y"]), 0.6 * TEXT * len(text.text or "")
+        start = {"start": x, "middle": x - size / 2, "end": x - size}[text.attrib.get("text-anchor", "start")]
+        assert start >= right or start + size <= left or y - 0.8 * TEXT >= low or y + 0.25 * TEXT <= top, text.text
+
+
+def close_ups() -> dict[str, closeups.CloseUp]:
+    return {
+        "cord": closeups.zigzag("said"),
+        "lines": closeups.loose_lines("said"),
+        "device": closeups.held_shut("said"),
+        "shoulder": closeups.closing("said"),
+        **{f"{name}, charge {where}": make(where == "above", "said") for name, make in PROTECTED.items() for where in ("above", "below")},
+        "two turns": closeups.sliding_bundle(2, False, False, True, "said"),
+        "one turn": closeups.sliding_bundle(1, False, False, True, "said"),
+        "no turns": closeups.sliding_bundle(0, False, False, True, "said"),
+        "in a bag": closeups.sliding_bundle(0, True, False, False, "said"),
+        "in a bag, charge above": closeups.sliding_bundle(0, True, False, True, "said"),
+        "into a sleeve": closeups.sliding_bundle(0, False, True, False, "said"),
+    }
+
+
+PROTECTED = {"blanket": closeups.blanket, "wadding": closeups.wadding, "pocket": closeups.pocket}
+
+
+@pytest.mark.parametrize("name", close_ups())
+def test_a_close_up_stays_in_its_box_and_shows_hands_and_where_they_go(name: str) -> None:
+    """Numbers in paths that are absolute lie in the box; every one has finger tips and one straight arrow."""
+    made = close_ups()[name].shapes
+    tree = ElementTree.fromstring(f"<g>{made}</g>")
+    assert [path.attrib["class"] for path in tree].count("hold") == 1
+    arrows = [path.attrib["d"] for path in tree if path.attrib["class"] == "carry"]
+    assert len(arrows) == 1
+    assert not re.search("[AaCcQq]", arrows[0]), "a straight arrow"
+    for path in tree.iter("path"):
+        for x, y in re.findall(r"[MLQ](-?[\d.]+) (-?[\d.]+)", path.attrib["d"]):
+            assert -1 <= float(x) <= closeups.BROAD + 1, path.attrib
+            assert -1 <= float(y) <= closeups.HIGH + 1, path.attrib
+    for box in tree.iter("rect"):
+        assert float(box.attrib["x"]) >= 0
+        assert float(box.attrib["y"]) + float(box.attrib["height"]) <= closeups.HIGH
+
+
+def test_no_close_up_is_the_same_as_another() -> None:
+    assert len({made.shapes for made in close_ups().values()}) == len(close_ups())
+
+
+@pytest.mark.parametrize("turns", [0, 1, 2])
+def test_lines_go_round_the_bundle_as_often_as_is_said(turns: int) -> None:
+    tree = ElementTree.fromstring(f"<g>{closeups.sliding_bundle(turns, False, False, True, 'said').shapes}</g>")
+    (lines,) = [path.attrib["d"] for path in tree if path.attrib["class"] == "line"]
+    assert len(re.findall(r"M51 [\d.]+L99", lines)) == turns
+
+
+@pytest.mark.parametrize("lines", [4, 6, 8, 12])
+def test_lines_are_drawn_to_the_link_each_with_its_tab(lines: int) -> None:
+    drawing = closeups.lines_on_link(lines, True, "Told.")
+    drawn = shapes(drawing, "line", "line")
+    assert len(drawn) == min(lines, 8)
+    assert {of(one, "x2", "y2") for one in drawn} == {(178.0, 75.0)}
+    (tabs,) = shapes(drawing, "path", "tab")
+    assert tabs.attrib["d"].count("M") == len(drawn)
+    assert {"line 1", f"line {lines}", "swivel"} <= set(texts(drawing))
+    assert "swivel" not in texts(closeups.lines_on_link(lines, False, "Told."))
+
+
+@pytest.mark.parametrize("pins", [1, 2, 3, 6])
+def test_all_pins_stand_round_the_tube(pins: int) -> None:
+    drawing = closeups.pins_through(pins, "said", "Told.")
+    (heads,) = shapes(drawing, "path", "pin-line")
+    assert heads.attrib["d"].count("M") == pins
+    ends = [tuple(map(float, spot)) for spot in re.findall(r"M([\d.]+) ([\d.]+)", heads.attrib["d"])]
+    assert [sum(one[i] for one in ends) / pins for i in (0, 1)] == pytest.approx([238 if pins > 1 else 190, 88], abs=0.1)
 
 
 def test_steps_of_a_bay_have_one_scale() -> None:
@@ -345,6 +432,18 @@ DRAWINGS = {
     "bay of steps": bay(two_canopies(), 5, 0.02),
     "hanging": hung(),
     "one canopy": hung((NOSE, MIDDLE), MAIN),
+    "lines on the link": closeups.lines_on_link(12, True, "Told."),
+    "anchor inside": closeups.anchored(True, True, "its own eye, bolt or loop", "Told."),
+    "anchor on a part": closeups.anchored(False, False, "the forward part", "Told."),
+    **{
+        f"tied in, {layout}": closeups.tied_in(layout, "middle section", False, "middle section", "23 ft 7.5 in", end, "Told.")
+        for layout, end in ((0, ""), (1, ""), (2, "end of the cord"))
+    },
+    **{
+        f"charge, {above}, {switched}": closeups.charge_in(above, "gas, not pierced", switched, switched, "Told.")
+        for above in (True, False) for switched in (True, False)
+    },
+    "pins": closeups.pins_through(4, "4 pins", "Told."),
     "two landings": landed(150, 430),
     "joint": joint_section(0.102, 0.098, 0.098, 4, 0.003, words, "Told."),
 }
@@ -375,7 +474,9 @@ def test_words_of_a_bay_do_not_lie_on_it(name: str) -> None:
     left, *_, right = (spot[0] for spot in tube_wall(DRAWINGS[name]))
     for text in root.iter(f"{SVG}text"):
         x, size = float(text.attrib["x"]), 0.6 * TEXT * len(text.text or "")
-        assert (x >= right) if text.attrib.get("text-anchor", "start") == "start" else (x <= left), (text.text, size)
+        anchor = text.attrib.get("text-anchor", "start")
+        starts = x if anchor == "start" else x - size / 2
+        assert x <= left if anchor == "end" else starts >= right, (text.text, size)
 
 
 @pytest.mark.parametrize("name", DRAWINGS)
