@@ -5,6 +5,7 @@ Pictures are read back from their text; sizes in it are compared with the metres
 
 import random
 import re
+from dataclasses import replace
 from html import unescape
 from html.parser import HTMLParser
 from xml.etree import ElementTree
@@ -19,7 +20,7 @@ from loftbook.drawing import closeups
 from loftbook.drawing.bays import Seen, bay_filling, bays_abreast, packed_bay
 from loftbook.drawing.chart import Line, chart
 from loftbook.drawing.hanging import Hung, Leg, Opened, hanging
-from loftbook.drawing.joints import joint_section
+from loftbook.drawing.joints import Force, Joined, When, joint_section
 from loftbook.drawing.maps import Landing, landing_map, round_length
 from loftbook.drawing.markup import LEAVES, VOID, Markup, element, escape, joined
 from loftbook.drawing.qr import QUIET, qr_code
@@ -395,13 +396,51 @@ def test_round_lengths_are_round_and_not_too_long(value: float) -> None:
     assert re.fullmatch(r"[125]\.0*e[+-]\d+", f"{made:.3e}")
 
 
+JOINT = Joined(0.102, 0.098, 0.098, 4, 0.003)
+ACTING = (
+    When("before", (Force("friction", "30 N", 30, "holds"), Force("3 pins, weakest", "283 N", 283, "holds"), Force("runs on", "70 N", 70, "pulls"))),
+    When("then", (Force("resists at most", "494 N", 494, "holds"), Force("gas pushes", "741 N", 741, "pushes"))),
+)  # fmt: skip
+
+
 @pytest.mark.parametrize(("pins", "met", "said"), [(0, 0, "no pins"), (1, 1, "1 pin, 3 mm"), (2, 2, "2 pins, 3 mm"), (4, 2, "4 pins, 3 mm")])  # fmt: skip
 def test_the_cut_through_a_joint_meets_at_most_two_pins(pins: int, met: int, said: str) -> None:
-    drawing = joint_section(0.102, 0.098, 0.098, pins, 0.003, words, "Told.")
+    drawing = joint_section(replace(JOINT, pins=pins), ACTING, words, "Told.")
     assert len(shapes(drawing, "rect", "pin")) == met
-    assert any(text.endswith(said) for text in texts(drawing))
+    assert said in texts(drawing)
     (shoulder,) = shapes(drawing, "rect", "shoulder")
     assert of(shoulder, "width")[0] == pytest.approx(of(shoulder, "height")[0], abs=0.02)
+    walls = [of(wall, "y", "height") for wall in shapes(drawing, "rect", "airframe")]
+    for pin in shapes(drawing, "rect", "pin"):  # through a wall of the tube and into the shoulder
+        top, high = of(pin, "y", "height")
+        assert any(top <= y + 0.02 and y + deep <= top + high + 0.02 for y, deep in walls)
+        inside = min(top + high, sum(of(shoulder, "y", "height"))) - max(top, of(shoulder, "y")[0])
+        assert inside > 3
+
+
+def arrows(drawing: Drawing) -> list[tuple[str, float]]:
+    """Every force: how it acts, and how far its tip lies right of the seam in picture units."""
+    made = []
+    for arrow in shapes(drawing, "polygon", "force"):
+        spots = [float(spot.split(",")[0]) for spot in arrow.attrib["points"].split()]
+        made.append((arrow.attrib["class"].split()[1], spots[3] - WIDTH / 2))
+    return made
+
+
+def test_all_forces_at_a_joint_are_drawn_to_one_scale_and_to_their_side() -> None:
+    drawing = joint_section(JOINT, ACTING, words, "Told.")
+    forces = [force for when in ACTING for force in when.forces]
+    scale = max(abs(long) for _, long in arrows(drawing)) / 741
+    assert [acts for acts, _ in arrows(drawing)] == [force.acts for force in forces]
+    for (acts, long), force in zip(arrows(drawing), forces, strict=True):
+        assert abs(long) == pytest.approx(force.newtons * scale, abs=0.02)
+        assert (long < 0) == (acts == "holds")
+        assert {force.name, force.size} <= set(texts(drawing))
+
+
+def test_a_joint_at_which_nothing_acts_is_drawn_all_the_same() -> None:
+    drawing = joint_section(JOINT, (When("before", (Force("friction", "0 N", 0, "holds"),)),), words, "Told.")
+    assert arrows(drawing) == [("holds", 0)]
 
 
 def test_a_chart_goes_through_its_points() -> None:
@@ -445,7 +484,7 @@ DRAWINGS = {
     },
     "pins": closeups.pins_through(4, "4 pins", "Told."),
     "two landings": landed(150, 430),
-    "joint": joint_section(0.102, 0.098, 0.098, 4, 0.003, words, "Told."),
+    "joint": joint_section(JOINT, ACTING, words, "Told."),
 }
 
 
