@@ -21,12 +21,12 @@ from loftbook.drawing.bays import Seen, bay_filling, bays_abreast, packed_bay
 from loftbook.drawing.chart import Line, chart
 from loftbook.drawing.hanging import Hung, Leg, Opened, hanging
 from loftbook.drawing.joints import Force, Joined, When, joint_section
-from loftbook.drawing.maps import Landing, landing_map, round_length
+from loftbook.drawing.maps import Landing, Walk, landing_map, round_length
 from loftbook.drawing.markup import LEAVES, VOID, Markup, element, escape, joined
 from loftbook.drawing.qr import QUIET, qr_code
 from loftbook.drawing.svg import TEXT, WIDTH, Drawing
 from loftbook.physics.packing import Item, Stack, stack
-from loftbook.physics.scatter import Ellipse, Ground
+from loftbook.physics.scatter import Ground, cells, levels
 
 SVG = "{http://www.w3.org/2000/svg}"
 TUBE = 0.098
@@ -358,35 +358,71 @@ def test_the_distance_between_the_named_parts_is_told() -> None:
 # --- landings, joints, charts, codes ------------------------------------------------------------------
 
 
-def landed(*middles: float) -> Drawing:
+FIELD, SIDE = Ground(450, 450, 450, 450), 20.0
+
+
+def landed(*middles: float, wind: tuple[float, float] = (4.0, 0.0)) -> Drawing:
     draw = random.Random(1)
-    made = [
-        Landing(f"part {i}", [(draw.gauss(x, 40), draw.gauss(0, 25)) for _ in range(50)], Ellipse(x, 0, 90, 55, (1, 0)), (x, 0))
-        for i, x in enumerate(middles, 1)
-    ]
-    return landing_map(made, Ground(450, 450, 450, 450), words, 1.0, "Told.")
+    made = []
+    for i, x in enumerate(middles, 1):
+        spots = [(draw.gauss(x, 40), draw.gauss(0, 25)) for _ in range(500)]
+        parted = levels(cells(spots, SIDE))
+        made.append(Landing(f"part {i}", parted, Walk((x, 0), "likeliest 999 m, 20 min"), Walk((x + 60, 0), "9 in 10 within 1234 m, 20 min")))
+    return landing_map(made, SIDE, FIELD, (wind, "wind 4 m/s"), words, 1.0, "Told.")
 
 
-def test_each_part_has_its_own_landings() -> None:
-    drawing = landed(150, 430)
-    dots, rings = ([c for c in shapes(drawing, "circle", name) if of(c, "r")[0] < 4] for name in ("spot", "ring"))
-    assert (len(dots), len(rings)) == (50, 50)
-    mean = [sum(of(c, "cx")[0] for c in mark) / 50 for mark in (dots, rings)]
+def squares(drawing: Drawing, class_: str) -> list[tuple[float, float, float]]:
+    """Left, top and side of every cell that has a class among its own and lies in the map."""
+    ways = [path.attrib["d"] for path in shapes(drawing, "path", class_)]
+    return [(float(x), float(y), float(side)) for way in ways for x, y, side in re.findall(r"M([\d.]+) ([\d.]+)h([\d.]+)", way)]
+
+
+def scale_of(drawing: Drawing) -> float:
     field = shapes(drawing, "polygon", "field")[0].attrib["points"].split()
-    scale = (float(field[1].split(",")[0]) - float(field[0].split(",")[0])) / 900
-    pad = of(shapes(drawing, "circle", "pad")[0], "cx")[0]
-    assert [(x - pad) / scale for x in mean] == pytest.approx([150, 430], abs=20)
-    assert shapes(drawing, "circle", "outside")
-    assert {c.attrib["class"] for c in shapes(drawing, "circle", "outside")} == {"ring outside"}
-    assert len(shapes(drawing, "polygon", "ellipse")) == 2
+    return (float(field[1].split(",")[0]) - float(field[0].split(",")[0])) / (FIELD.west + FIELD.east)
+
+
+def test_each_part_has_its_own_landings_shaded_by_share() -> None:
+    drawing = landed(150, 430)
+    scale, pad = scale_of(drawing), of(shapes(drawing, "circle", "pad")[0], "cx")[0]
+    second = {cell for cell in squares(drawing, "share") if cell in squares(drawing, "second")}
+    first = set(squares(drawing, "share")) - second
+    for cells_, middle, side in ((first, 150, SIDE), (second, 430, SIDE * 0.56)):
+        assert [cell[2] for cell in cells_] == pytest.approx([side * scale] * len(cells_), abs=0.02)
+        mean = sum(x + long / 2 for x, _, long in cells_) / len(cells_)
+        assert (mean - pad) / scale == pytest.approx(middle, abs=20)
     assert {"part 1", "part 2"} <= set(texts(drawing))
+    for path in shapes(drawing, "path", "outside"):
+        lefts = [float(x) for x in re.findall(r"M([\d.]+) ", path.attrib["d"])]
+        assert all((left - pad) / scale > FIELD.east - SIDE for left in lefts)
+    assert shapes(drawing, "path", "outside")
 
 
-def test_one_part_needs_no_key() -> None:
+@pytest.mark.parametrize("wind", [(4.0, 0.0), (0.0, -3.0), (-2.0, 2.0)])
+def test_the_walks_begin_at_the_pad_and_the_wind_blows_its_way(wind: tuple[float, float]) -> None:
+    drawing = landed(150, wind=wind)
+    pad, scale = of(shapes(drawing, "circle", "pad")[0], "cx", "cy"), scale_of(drawing)
+    for name, mark, far in (("path", "likely", 150), ("path-edge", "far", 210)):
+        walk = shapes(drawing, "line", name)[0]
+        assert of(walk, "x1", "y1") == pad
+        assert (of(walk, "x2")[0] - pad[0]) / scale == pytest.approx(far, abs=0.1)
+        assert of(shapes(drawing, "circle", mark)[0], "cx", "cy") == of(walk, "x2", "y2")
+    (arrow,) = shapes(drawing, "path", "wind")
+    (x0, y0), (x1, y1), *_ = [tuple(map(float, spot)) for spot in re.findall(r"[ML](-?[\d.]+) (-?[\d.]+)", arrow.attrib["d"])]
+    assert ((x1 - x0) * wind[0] - (y1 - y0) * wind[1]) == pytest.approx(26 * (wind[0] ** 2 + wind[1] ** 2) ** 0.5, rel=0.01)
+    (north,) = shapes(drawing, "path", "north")
+    assert re.match(r"M308 33L308 7", north.attrib["d"])
+
+
+def test_without_wind_there_is_no_arrow_of_it() -> None:
+    assert shapes(landed(0, wind=(0.0, 0.0)), "path", "wind") == []
+
+
+def test_one_part_is_not_named() -> None:
     drawing = landed(150)
     assert "part 1" not in texts(drawing)
-    assert shapes(drawing, "circle", "ring") == []
-    assert len(shapes(drawing, "circle", "spot")) == 50
+    assert shapes(drawing, "path", "second") == []
+    assert {"half", "9 in 10", "all"} <= set(texts(drawing))
 
 
 @given(st.floats(0.002, 1e6))
