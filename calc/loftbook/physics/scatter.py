@@ -39,12 +39,6 @@ class Ellipse:
     short: float
     axis: Vector
 
-    def outline(self) -> list[Vector]:
-        """Forty points round it [m]."""
-        ux, uy = self.axis
-        turns = [(self.long * cosine(i * PI / 20), self.short * sine(i * PI / 20)) for i in range(40)]
-        return [(self.east + a * ux - b * uy, self.north + a * uy + b * ux) for a, b in turns]
-
 
 @dataclass(frozen=True)
 class Scatter:
