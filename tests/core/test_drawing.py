@@ -5,6 +5,7 @@ Pictures are read back from their text; sizes in it are compared with the metres
 
 import random
 import re
+from dataclasses import replace
 from html import unescape
 from html.parser import HTMLParser
 from xml.etree import ElementTree
@@ -16,16 +17,17 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from loftbook.calculators import CALCULATORS
+from loftbook.drawing import closeups
 from loftbook.drawing.bays import Seen, bay_filling, bays_abreast, packed_bay
 from loftbook.drawing.chart import Line, chart
 from loftbook.drawing.hanging import Hung, Leg, Opened, hanging
-from loftbook.drawing.joints import joint_section
-from loftbook.drawing.maps import Landing, landing_map, round_length
+from loftbook.drawing.joints import Force, Joined, When, joint_section
+from loftbook.drawing.maps import Landing, Walk, landing_map, round_length
 from loftbook.drawing.markup import LEAVES, VOID, Markup, element, escape, joined
 from loftbook.drawing.qr import QUIET, qr_code
 from loftbook.drawing.svg import TEXT, WIDTH, Drawing
 from loftbook.physics.packing import Item, Stack, stack
-from loftbook.physics.scatter import Ellipse, Ground
+from loftbook.physics.scatter import Ground, cells, levels
 from loftbook.rig.bay_fields import SHAPED
 from loftbook.rig.parsing import parse
 from loftbook.rig.ways import WAYS
@@ -144,7 +146,8 @@ def two_canopies(device: bool = True) -> Stack:
 def bay(made: Stack, bright: int | None = None, beside: float = 0.0) -> Drawing:
     if bright is None:
         return packed_bay(made, TUBE, beside, words, "Told.")
-    return bay_filling(made, TUBE, beside, words, ("Told.",) * len(made.layers))[bright]
+    count = len(made.layers)
+    return bay_filling(made, TUBE, beside, words, (closeups.zigzag("zigzags, no coils"),) * count, ("Told.",) * count)[bright]
 
 
 def tube_wall(drawing: Drawing) -> list[list[float]]:
@@ -179,11 +182,10 @@ def test_a_step_shows_and_names_what_went_in_last_and_the_rest_pale(bright: int)
     made = two_canopies()
     drawing = bay(made, bright)
     boxes = [box for kind in {lying.item.kind for lying in made.layers} for box in shapes(drawing, "rect", kind)]
-    pale = [box for box in boxes if "pale" in box.attrib["class"].split()]
-    assert len(boxes) == bright + 1
-    assert len(pale) == bright
-    assert all(float(box.attrib["opacity"]) < 0.5 for box in pale)
-    assert [box for box in boxes if "opacity" not in box.attrib] == [box for box in boxes if box not in pale]
+    (under,) = [group for group in ElementTree.fromstring(drawing.svg) if group.attrib.get("class") == "pale"]
+    pale = [box.attrib["class"] for box in under]
+    assert pale == [lying.item.kind for lying in made.layers[:bright]]
+    assert sorted(box.attrib["class"] for box in boxes) == sorted([*pale, made.layers[bright].item.kind])
     said = texts(drawing)
     last = made.layers[bright]
     assert {lying.item.name for lying in made.layers} & set(said) == {last.item.name}
@@ -191,6 +193,92 @@ def test_a_step_shows_and_names_what_went_in_last_and_the_rest_pale(bright: int)
     if last.item.kind != "shoulder":
         assert words(made.bay - last.top) in said
     assert ("left over" in said) == (bright == len(made.layers) - 1)
+
+
+@pytest.mark.parametrize("bright", range(8))
+def test_a_step_shows_how_it_is_done_beside_the_bay_and_clear_of_its_words(bright: int) -> None:
+    """Its words are told apart from the bay's by standing under the close-up, which no word of the bay lies on."""
+    drawing = bay(two_canopies(), bright)
+    (near,) = [group for group in ElementTree.fromstring(drawing.svg) if group.attrib.get("class") == "closeup"]
+    left, top = map(float, re.findall(r"[\d.]+", near.attrib["transform"]))
+    right, low = left + closeups.BROAD, top + closeups.HIGH
+    _, _, wide, high = map(float, ElementTree.fromstring(drawing.svg).attrib["viewBox"].split())
+    assert left > max(spot[0] for spot in tube_wall(drawing))
+    assert right <= wide
+    assert low + TEXT <= high
+    for text in ElementTree.fromstring(drawing.svg).iter(f"{SVG}text"):
+        x, y, size = float(text.attrib["x"]), float(text.attrib["y"]), 0.6 * TEXT * len(text.text or "")
+        start = {"start": x, "middle": x - size / 2, "end": x - size}[text.attrib.get("text-anchor", "start")]
+        assert start >= right or start + size <= left or y - 0.8 * TEXT >= low or y + 0.25 * TEXT <= top, text.text
+
+
+def close_ups() -> dict[str, closeups.CloseUp]:
+    return {
+        "cord": closeups.zigzag("said"),
+        "lines": closeups.loose_lines("said"),
+        "device": closeups.held_shut("said"),
+        "shoulder": closeups.closing("said"),
+        **{f"{name}, charge {where}": make(where == "above", "said") for name, make in PROTECTED.items() for where in ("above", "below")},
+        "two turns": closeups.sliding_bundle(2, False, False, True, "said"),
+        "one turn": closeups.sliding_bundle(1, False, False, True, "said"),
+        "no turns": closeups.sliding_bundle(0, False, False, True, "said"),
+        "in a bag": closeups.sliding_bundle(0, True, False, False, "said"),
+        "in a bag, charge above": closeups.sliding_bundle(0, True, False, True, "said"),
+        "into a sleeve": closeups.sliding_bundle(0, False, True, False, "said"),
+    }
+
+
+PROTECTED = {"blanket": closeups.blanket, "wadding": closeups.wadding, "pocket": closeups.pocket}
+
+
+@pytest.mark.parametrize("name", close_ups())
+def test_a_close_up_stays_in_its_box_and_shows_hands_and_where_they_go(name: str) -> None:
+    """Numbers in paths that are absolute lie in the box; every one has finger tips and one straight arrow."""
+    made = close_ups()[name].shapes
+    tree = ElementTree.fromstring(f"<g>{made}</g>")
+    assert [path.attrib["class"] for path in tree].count("hold") == 1
+    arrows = [path.attrib["d"] for path in tree if path.attrib["class"] == "carry"]
+    assert len(arrows) == 1
+    assert not re.search("[AaCcQq]", arrows[0]), "a straight arrow"
+    for path in tree.iter("path"):
+        for x, y in re.findall(r"[MLQ](-?[\d.]+) (-?[\d.]+)", path.attrib["d"]):
+            assert -1 <= float(x) <= closeups.BROAD + 1, path.attrib
+            assert -1 <= float(y) <= closeups.HIGH + 1, path.attrib
+    for box in tree.iter("rect"):
+        assert float(box.attrib["x"]) >= 0
+        assert float(box.attrib["y"]) + float(box.attrib["height"]) <= closeups.HIGH
+
+
+def test_no_close_up_is_the_same_as_another() -> None:
+    assert len({made.shapes for made in close_ups().values()}) == len(close_ups())
+
+
+@pytest.mark.parametrize("turns", [0, 1, 2])
+def test_lines_go_round_the_bundle_as_often_as_is_said(turns: int) -> None:
+    tree = ElementTree.fromstring(f"<g>{closeups.sliding_bundle(turns, False, False, True, 'said').shapes}</g>")
+    (lines,) = [path.attrib["d"] for path in tree if path.attrib["class"] == "line"]
+    assert len(re.findall(r"M51 [\d.]+L99", lines)) == turns
+
+
+@pytest.mark.parametrize("lines", [4, 6, 8, 12])
+def test_lines_are_drawn_to_the_link_each_with_its_tab(lines: int) -> None:
+    drawing = closeups.lines_on_link(lines, True, "Told.")
+    drawn = shapes(drawing, "line", "line")
+    assert len(drawn) == min(lines, 8)
+    assert {of(one, "x2", "y2") for one in drawn} == {(178.0, 75.0)}
+    (tabs,) = shapes(drawing, "path", "tab")
+    assert tabs.attrib["d"].count("M") == len(drawn)
+    assert {"line 1", f"line {lines}", "swivel"} <= set(texts(drawing))
+    assert "swivel" not in texts(closeups.lines_on_link(lines, False, "Told."))
+
+
+@pytest.mark.parametrize("pins", [1, 2, 3, 6])
+def test_all_pins_stand_round_the_tube(pins: int) -> None:
+    drawing = closeups.pins_through(pins, "said", "Told.")
+    (heads,) = shapes(drawing, "path", "pin-line")
+    assert heads.attrib["d"].count("M") == pins
+    ends = [tuple(map(float, spot)) for spot in re.findall(r"M([\d.]+) ([\d.]+)", heads.attrib["d"])]
+    assert [sum(one[i] for one in ends) / pins for i in (0, 1)] == pytest.approx([238 if pins > 1 else 190, 88], abs=0.1)
 
 
 def test_steps_of_a_bay_have_one_scale() -> None:
@@ -279,35 +367,71 @@ def test_the_distance_between_the_named_parts_is_told() -> None:
 # --- landings, joints, charts, codes ------------------------------------------------------------------
 
 
-def landed(*middles: float) -> Drawing:
+FIELD, SIDE = Ground(450, 450, 450, 450), 20.0
+
+
+def landed(*middles: float, wind: tuple[float, float] = (4.0, 0.0)) -> Drawing:
     draw = random.Random(1)
-    made = [
-        Landing(f"part {i}", [(draw.gauss(x, 40), draw.gauss(0, 25)) for _ in range(50)], Ellipse(x, 0, 90, 55, (1, 0)), (x, 0))
-        for i, x in enumerate(middles, 1)
-    ]
-    return landing_map(made, Ground(450, 450, 450, 450), words, 1.0, "Told.")
+    made = []
+    for i, x in enumerate(middles, 1):
+        spots = [(draw.gauss(x, 40), draw.gauss(0, 25)) for _ in range(500)]
+        parted = levels(cells(spots, SIDE))
+        made.append(Landing(f"part {i}", parted, Walk((x, 0), "likeliest 999 m, 20 min"), Walk((x + 60, 0), "9 in 10 within 1234 m, 20 min")))
+    return landing_map(made, SIDE, FIELD, (wind, "wind 4 m/s"), words, 1.0, "Told.")
 
 
-def test_each_part_has_its_own_landings() -> None:
-    drawing = landed(150, 430)
-    dots, rings = ([c for c in shapes(drawing, "circle", name) if of(c, "r")[0] < 4] for name in ("spot", "ring"))
-    assert (len(dots), len(rings)) == (50, 50)
-    mean = [sum(of(c, "cx")[0] for c in mark) / 50 for mark in (dots, rings)]
+def squares(drawing: Drawing, class_: str) -> list[tuple[float, float, float]]:
+    """Left, top and side of every cell that has a class among its own and lies in the map."""
+    ways = [path.attrib["d"] for path in shapes(drawing, "path", class_)]
+    return [(float(x), float(y), float(side)) for way in ways for x, y, side in re.findall(r"M([\d.]+) ([\d.]+)h([\d.]+)", way)]
+
+
+def scale_of(drawing: Drawing) -> float:
     field = shapes(drawing, "polygon", "field")[0].attrib["points"].split()
-    scale = (float(field[1].split(",")[0]) - float(field[0].split(",")[0])) / 900
-    pad = of(shapes(drawing, "circle", "pad")[0], "cx")[0]
-    assert [(x - pad) / scale for x in mean] == pytest.approx([150, 430], abs=20)
-    assert shapes(drawing, "circle", "outside")
-    assert {c.attrib["class"] for c in shapes(drawing, "circle", "outside")} == {"ring outside"}
-    assert len(shapes(drawing, "polygon", "ellipse")) == 2
+    return (float(field[1].split(",")[0]) - float(field[0].split(",")[0])) / (FIELD.west + FIELD.east)
+
+
+def test_each_part_has_its_own_landings_shaded_by_share() -> None:
+    drawing = landed(150, 430)
+    scale, pad = scale_of(drawing), of(shapes(drawing, "circle", "pad")[0], "cx")[0]
+    second = {cell for cell in squares(drawing, "share") if cell in squares(drawing, "second")}
+    first = set(squares(drawing, "share")) - second
+    for cells_, middle, side in ((first, 150, SIDE), (second, 430, SIDE * 0.56)):
+        assert [cell[2] for cell in cells_] == pytest.approx([side * scale] * len(cells_), abs=0.02)
+        mean = sum(x + long / 2 for x, _, long in cells_) / len(cells_)
+        assert (mean - pad) / scale == pytest.approx(middle, abs=20)
     assert {"part 1", "part 2"} <= set(texts(drawing))
+    for path in shapes(drawing, "path", "outside"):
+        lefts = [float(x) for x in re.findall(r"M([\d.]+) ", path.attrib["d"])]
+        assert all((left - pad) / scale > FIELD.east - SIDE for left in lefts)
+    assert shapes(drawing, "path", "outside")
 
 
-def test_one_part_needs_no_key() -> None:
+@pytest.mark.parametrize("wind", [(4.0, 0.0), (0.0, -3.0), (-2.0, 2.0)])
+def test_the_walks_begin_at_the_pad_and_the_wind_blows_its_way(wind: tuple[float, float]) -> None:
+    drawing = landed(150, wind=wind)
+    pad, scale = of(shapes(drawing, "circle", "pad")[0], "cx", "cy"), scale_of(drawing)
+    for name, mark, far in (("path", "likely", 150), ("path-edge", "far", 210)):
+        walk = shapes(drawing, "line", name)[0]
+        assert of(walk, "x1", "y1") == pad
+        assert (of(walk, "x2")[0] - pad[0]) / scale == pytest.approx(far, abs=0.1)
+        assert of(shapes(drawing, "circle", mark)[0], "cx", "cy") == of(walk, "x2", "y2")
+    (arrow,) = shapes(drawing, "path", "wind")
+    (x0, y0), (x1, y1), *_ = [tuple(map(float, spot)) for spot in re.findall(r"[ML](-?[\d.]+) (-?[\d.]+)", arrow.attrib["d"])]
+    assert ((x1 - x0) * wind[0] - (y1 - y0) * wind[1]) == pytest.approx(26 * (wind[0] ** 2 + wind[1] ** 2) ** 0.5, rel=0.01)
+    (north,) = shapes(drawing, "path", "north")
+    assert re.match(r"M308 33L308 7", north.attrib["d"])
+
+
+def test_without_wind_there_is_no_arrow_of_it() -> None:
+    assert shapes(landed(0, wind=(0.0, 0.0)), "path", "wind") == []
+
+
+def test_one_part_is_not_named() -> None:
     drawing = landed(150)
     assert "part 1" not in texts(drawing)
-    assert shapes(drawing, "circle", "ring") == []
-    assert len(shapes(drawing, "circle", "spot")) == 50
+    assert shapes(drawing, "path", "second") == []
+    assert {"half", "9 in 10", "all"} <= set(texts(drawing))
 
 
 @given(st.floats(0.002, 1e6))
@@ -317,13 +441,51 @@ def test_round_lengths_are_round_and_not_too_long(value: float) -> None:
     assert re.fullmatch(r"[125]\.0*e[+-]\d+", f"{made:.3e}")
 
 
+JOINT = Joined(0.102, 0.098, 0.098, 4, 0.003)
+ACTING = (
+    When("before", (Force("friction", "30 N", 30, "holds"), Force("3 pins, weakest", "283 N", 283, "holds"), Force("runs on", "70 N", 70, "pulls"))),
+    When("then", (Force("resists at most", "494 N", 494, "holds"), Force("gas pushes", "741 N", 741, "pushes"))),
+)  # fmt: skip
+
+
 @pytest.mark.parametrize(("pins", "met", "said"), [(0, 0, "no pins"), (1, 1, "1 pin, 3 mm"), (2, 2, "2 pins, 3 mm"), (4, 2, "4 pins, 3 mm")])  # fmt: skip
 def test_the_cut_through_a_joint_meets_at_most_two_pins(pins: int, met: int, said: str) -> None:
-    drawing = joint_section(0.102, 0.098, 0.098, pins, 0.003, words, "Told.")
+    drawing = joint_section(replace(JOINT, pins=pins), ACTING, words, "Told.")
     assert len(shapes(drawing, "rect", "pin")) == met
-    assert any(text.endswith(said) for text in texts(drawing))
+    assert said in texts(drawing)
     (shoulder,) = shapes(drawing, "rect", "shoulder")
     assert of(shoulder, "width")[0] == pytest.approx(of(shoulder, "height")[0], abs=0.02)
+    walls = [of(wall, "y", "height") for wall in shapes(drawing, "rect", "airframe")]
+    for pin in shapes(drawing, "rect", "pin"):  # through a wall of the tube and into the shoulder
+        top, high = of(pin, "y", "height")
+        assert any(top <= y + 0.02 and y + deep <= top + high + 0.02 for y, deep in walls)
+        inside = min(top + high, sum(of(shoulder, "y", "height"))) - max(top, of(shoulder, "y")[0])
+        assert inside > 3
+
+
+def arrows(drawing: Drawing) -> list[tuple[str, float]]:
+    """Every force: how it acts, and how far its tip lies right of the seam in picture units."""
+    made = []
+    for arrow in shapes(drawing, "polygon", "force"):
+        spots = [float(spot.split(",")[0]) for spot in arrow.attrib["points"].split()]
+        made.append((arrow.attrib["class"].split()[1], spots[3] - WIDTH / 2))
+    return made
+
+
+def test_all_forces_at_a_joint_are_drawn_to_one_scale_and_to_their_side() -> None:
+    drawing = joint_section(JOINT, ACTING, words, "Told.")
+    forces = [force for when in ACTING for force in when.forces]
+    scale = max(abs(long) for _, long in arrows(drawing)) / 741
+    assert [acts for acts, _ in arrows(drawing)] == [force.acts for force in forces]
+    for (acts, long), force in zip(arrows(drawing), forces, strict=True):
+        assert abs(long) == pytest.approx(force.newtons * scale, abs=0.02)
+        assert (long < 0) == (acts == "holds")
+        assert {force.name, force.size} <= set(texts(drawing))
+
+
+def test_a_joint_at_which_nothing_acts_is_drawn_all_the_same() -> None:
+    drawing = joint_section(JOINT, (When("before", (Force("friction", "0 N", 0, "holds"),)),), words, "Told.")
+    assert arrows(drawing) == [("holds", 0)]
 
 
 def test_a_chart_goes_through_its_points() -> None:
@@ -354,8 +516,20 @@ DRAWINGS = {
     "bay of steps": bay(two_canopies(), 5, 0.02),
     "hanging": hung(),
     "one canopy": hung((NOSE, MIDDLE), MAIN),
+    "lines on the link": closeups.lines_on_link(12, True, "Told."),
+    "anchor inside": closeups.anchored(True, True, "its own eye, bolt or loop", "Told."),
+    "anchor on a part": closeups.anchored(False, False, "the forward part", "Told."),
+    **{
+        f"tied in, {layout}": closeups.tied_in(layout, "middle section", False, "middle section", "23 ft 7.5 in", end, "Told.")
+        for layout, end in ((0, ""), (1, ""), (2, "end of the cord"))
+    },
+    **{
+        f"charge, {above}, {switched}": closeups.charge_in(above, "gas, not pierced", switched, switched, "Told.")
+        for above in (True, False) for switched in (True, False)
+    },
+    "pins": closeups.pins_through(4, "4 pins", "Told."),
     "two landings": landed(150, 430),
-    "joint": joint_section(0.102, 0.098, 0.098, 4, 0.003, words, "Told."),
+    "joint": joint_section(JOINT, ACTING, words, "Told."),
 }
 
 
@@ -388,7 +562,9 @@ def test_words_of_a_bay_do_not_lie_on_it(name: str) -> None:
     left, *_, right = (spot[0] for spot in tube_wall(DRAWINGS[name]))
     for text in root.iter(f"{SVG}text"):
         x, size = float(text.attrib["x"]), 0.6 * TEXT * len(text.text or "")
-        assert (x >= right) if text.attrib.get("text-anchor", "start") == "start" else (x <= left), (text.text, size)
+        anchor = text.attrib.get("text-anchor", "start")
+        starts = x if anchor == "start" else x - size / 2
+        assert x <= left if anchor == "end" else starts >= right, (text.text, size)
 
 
 @pytest.mark.parametrize("name", DRAWINGS)

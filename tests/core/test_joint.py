@@ -2,10 +2,12 @@
 
 from itertools import pairwise
 from math import pi, sqrt
+from xml.etree import ElementTree
 
 import pytest
 from scipy.integrate import quad, solve_ivp
 
+from loftbook.calculators import CALCULATORS
 from loftbook.physics import chain, separation
 from loftbook.physics.atmosphere import Air
 from loftbook.rig.fields import ONE_BAY_75, TWO_BAYS_98
@@ -200,3 +202,56 @@ def test_no_height_beats_the_peak_of_a_vented_bay(top: float, warmer: float) -> 
         peak = max(lag(100 + (top - 100) * i / 5000) for i in range(5001))
         assert peak <= found * (1 + 1e-9)
         assert found == pytest.approx(peak, rel=5e-3)
+
+
+def test_how_often_a_joint_holds_and_parts_is_its_forces_over_each_other() -> None:
+    found = worked(TWO).joints
+    for key in ("drogue", "main"):
+        joint = found[key]
+        area = pi * joint.bay.tube**2 / 4
+        assert joint.hold_times == pytest.approx(joint.holds / max(joint.rising, joint.jolted))
+        assert joint.pressed == pytest.approx(joint.pressure * area)
+        assert joint.part_times == pytest.approx(joint.pressure * area / (joint.friction + joint.pins * joint.pin_load.high * 1.2))
+        assert joint.part_times >= separation.SHEAR_FACTOR * (1 - 1e-12)
+
+
+@pytest.mark.parametrize("changes", [
+    {"main.charge.kind": "the motor's own charge"}, {"main.charge.kind": "none"}, {"main.joint.pins": "8", "main.joint.friction": "2000 N"},
+    {"main.joint.pins": "0", "main.joint.friction": "0 N"},
+])  # fmt: skip
+def test_a_push_that_is_not_known_or_not_computed_is_told_by_no_number(changes: dict[str, str]) -> None:
+    assert worked(TWO | changes).joints["main"].part_times is None
+
+
+def test_where_nothing_pulls_no_number_is_told() -> None:
+    joint = worked({"rig.start": ONE_BAY_75, "flight.slowing": "0 m/s²"}).joints["main"]
+    assert joint.hold_times == pytest.approx(joint.holds / joint.trapped)
+    joint.__dict__["trapped"] = 0.0  # as in a bay that breathes freely
+    assert joint.pull == 0
+    assert joint.hold_times is None
+
+
+def picture(texts: dict[str, str], key: str) -> tuple[str, str, dict[str, float]]:
+    """Summary of the joint's page, its picture as text, and the length of its arrows by what they do, added up."""
+    answer = CALCULATORS["separation"].answer(worked(texts), key)
+    long: dict[str, float] = {}
+    for arrow in ElementTree.fromstring(answer.drawings[0].svg).iter("{http://www.w3.org/2000/svg}polygon"):
+        kind, tip = arrow.attrib["class"].split()[1], float(arrow.attrib["points"].split()[3].split(",")[0])
+        long[kind] = long.get(kind, 0.0) + abs(tip - 160)
+    return answer.summary, answer.drawings[0].svg, long
+
+
+def test_the_joints_page_leads_with_what_holds_pulls_and_pushes_to_one_scale() -> None:
+    joint = worked(TWO).joints["main"]
+    summary, _, long = picture(TWO, "main")
+    assert f"Holds {joint.hold_times:.2f} times" in summary
+    assert "parts with 1.5 times" in summary
+    scale = long["pushes"] / joint.pressed
+    assert long["holds"] == pytest.approx((joint.holds + joint.resists) * scale, abs=0.1)
+    assert long["pulls"] == pytest.approx((joint.running_on + joint.trapped + joint.jolts[0].pull) * scale, abs=0.1)
+
+
+def test_what_pushes_is_not_drawn_where_nothing_does_or_it_is_not_computed() -> None:
+    for changes in ({"main.charge.kind": "none"}, {"main.joint.pins": "8", "main.joint.friction": "2000 N"}):
+        assert "pushes" not in picture(TWO | changes, "main")[2]
+    assert "it must push" in picture(TWO | {"main.charge.kind": "the motor's own charge"}, "main")[1]

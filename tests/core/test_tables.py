@@ -240,6 +240,7 @@ FACTS: dict[str, dict[str, float]] = {
     "thin_charge": {"low": 0.0003},
     "high_charge": {"high": 6000},
     "misfire": {"low": 60},
+    "walk": {"low": 0.8, "high": 1.4},
 }
 
 

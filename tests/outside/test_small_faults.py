@@ -2,10 +2,9 @@
 
 import math
 
-import numpy as np
 import pytest
 
-from loftbook.physics import airframe, canopy, descent, elementary, folding, motion, scatter, strides
+from loftbook.physics import airframe, canopy, descent, elementary, folding, motion, strides
 from loftbook.physics.atmosphere import STANDARD
 from loftbook.physics.strides import Moment
 from loftbook.physics.wind import power_wind
@@ -41,14 +40,6 @@ def test_the_wind_at_launch_is_as_strong_as_the_layer_says_from_wherever_it_blow
     assert calm.launch_wind == 9.0
     east, north = sky.wind(10.0)
     assert math.hypot(east, north) == pytest.approx(sky.launch_wind, rel=1e-12)
-
-
-def test_the_outline_goes_once_round_its_ellipse_in_even_turns() -> None:
-    spots = np.array(scatter.Ellipse(30.0, -20.0, 50.0, 10.0, (0.6, 0.8)).outline()) - (30.0, -20.0)
-    along, across = spots @ (0.6, 0.8) / 50, spots @ (-0.8, 0.6) / 10
-    turns = np.unwrap(np.arctan2(across, along))
-    assert np.hypot(along, across) == pytest.approx(np.ones(40), rel=1e-12)
-    assert np.diff(turns) == pytest.approx(np.full(39, 2 * math.pi / 40), rel=1e-9)
 
 
 # --- cloth -----------------------------------------------------------------------------------------------

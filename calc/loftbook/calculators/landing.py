@@ -1,11 +1,16 @@
 """Where it may land: drift from eight directions, the scatter about it, and what lies outside the field."""
 
+from math import ceil
+
 from loftbook.answer import Answer, Calculator, Check, CheckKind, Output, Table, Value, Working
 from loftbook.calculators.descent import AIR, BARE, FALL, PARTS, SHAPES, WAY, WIND_FIELDS
 from loftbook.drawing import maps
 from loftbook.drawing.svg import Drawing
-from loftbook.physics.wind import POINTS
-from loftbook.quantity import HEIGHT, SHARE, TIME, digits, read
+from loftbook.physics.elementary import sqrt
+from loftbook.physics.scatter import walking_time
+from loftbook.physics.wind import POINTS, REFERENCE
+from loftbook.quantity import HEIGHT, SHARE, TIME, WIND, digits, read
+from loftbook.tables import known, practice
 from loftbook.worked.descent import Landed, best_of
 from loftbook.worked.worked import Worked
 
@@ -15,7 +20,6 @@ ON_FIELD = CheckKind(
     ("flight.wind", "flight.main_height", "flight.apogee", "flight.way", "main.canopy.size", "drogue.canopy.size"),
 )
 FEW, MANY = 0.01, 0.1  # share outside that is warned of, and refused (our choice)
-DRAWN = 300
 
 
 def outside_check(worked: Worked, worst: Landed) -> Check:
@@ -53,19 +57,41 @@ def described(worked: Worked, one: Landed) -> str:
     return told if worked.rig.way.tied else f"{one.fall.name.capitalize()}: {told[0].lower()}{told[1:]}"
 
 
+def minutes(way: float) -> str:
+    """How long a walk of a way [m] takes at the slow end of walking, in whole minutes, never too few."""
+    return f"{ceil(walking_time(way, known('walk').low) / 60 - 1e-9)} min"
+
+
+def walked(worked: Worked, landed: tuple[Landed, ...]) -> str:
+    """How far one walks, of nine in ten landings, in a sentence."""
+    far = max(landed, key=lambda one: one.far_walk)
+    whose = "" if worked.rig.way.tied else f" ({far.fall.name})"
+    return f"9 of 10 come down within {worked.show(far.far_walk, HEIGHT)} of the pad{whose}: farthest walk {minutes(far.far_walk)}."
+
+
+def side_of(worked: Worked, landed: tuple[Landed, ...]) -> float:
+    """Side of the cells [m]: round in the reader's unit, some forty of them where nine in ten land, none where nothing scatters."""
+    unit = read(f"1 {HEIGHT.offered(worked.rig.units)}", HEIGHT)
+    broad = max(max(sqrt(one.scatter.ellipse.long * one.scatter.ellipse.short) / 3, one.scatter.ellipse.long / 8) for one in landed)
+    return maps.round_length(max(broad / unit, 1.0)) * unit
+
+
 def drawn(worked: Worked, landed: tuple[Landed, ...], description: str) -> Drawing:
-    """Every part's landings; one in many of its spots."""
+    """Every part's landings by share, and the walks to the likeliest place and to the farthest of nine in ten."""
+    side, show = side_of(worked, landed), worked.show
+    wind = worked.sky.wind(REFERENCE)
+    speed = sqrt(wind[0] * wind[0] + wind[1] * wind[1])
+    made = []
+    for one in landed:
+        best, far = one.fall.landings[1], one.far_walk
+        likely = maps.Walk(best.spot, f"likeliest {show(best.distance, HEIGHT)}, {minutes(best.distance)}")
+        nine = maps.Walk(one.far, f"9 in 10 within {show(far, HEIGHT)}, {minutes(far)}")
+        made.append(maps.Landing(one.fall.name, one.levels(side), likely, nine))
     return maps.landing_map(
-        [
-            maps.Landing(
-                one.fall.name,
-                one.scatter.spots[:: max(1, len(one.scatter.spots) // DRAWN)],
-                one.scatter.ellipse,
-                one.fall.landings[1].spot,
-            )
-            for one in landed
-        ],
+        made,
+        side,
         worked.sky.ground,
+        (wind, f"wind {show(speed, WIND)}" if speed > 0 else "no wind"),
         worked.writer(HEIGHT),
         read(f"1 {HEIGHT.offered(worked.rig.units)}", HEIGHT),
         description,
@@ -105,7 +131,9 @@ def notes(worked: Worked) -> tuple[str, ...]:
     told = [
         "A canopy loses some eight of its diameters of height while it fills, which is left out here (a little too far). "
         "The rocket is taken to be above the pad when its first bay opens: the way up, and weathercocking into the wind, "
-        "are left out."
+        "are left out.",
+        f"Minutes are one way, at the slow end: {practice('walk', worked.rig.units)}. In the picture the strongest shade holds half "
+        "of the landings, with the next it is nine in ten, with the faintest all.",
     ]
     if len(worked.descent.main.phases(best_of)) > 1:
         told.append(
@@ -131,10 +159,12 @@ def compute(worked: Worked, key: str) -> Answer:
         "forward_ellipse_long": other.scatter.ellipse.long if other else None,
         "forward_ellipse_short": other.scatter.ellipse.short if other else None,
         "time": main.fall.landings[1].time,
+        "nine_in_ten": main.far_walk,
+        "forward_nine_in_ten": other.far_walk if other else None,
         "middle_east": ellipse.east,
         "middle_north": ellipse.north,
     }
-    description = " ".join(described(worked, one) for one in landed)
+    description = " ".join((walked(worked, landed), *(described(worked, one) for one in landed)))
     return Answer(
         outputs,
         description,
@@ -174,6 +204,8 @@ LANDING = Calculator(
         Output("ellipse_long", "Nine in ten: half axis, long", HEIGHT),
         Output("ellipse_short", "Nine in ten: half axis, short", HEIGHT),
         Output("farthest", "Farthest of all", HEIGHT),
+        Output("nine_in_ten", "Nine in ten within", HEIGHT, leads=False),
+        Output("forward_nine_in_ten", "Forward part: nine in ten within", HEIGHT, leads=False),
         Output("forward_ellipse_long", "Forward part: half axis, long", HEIGHT, leads=False),
         Output("forward_ellipse_short", "Forward part: half axis, short", HEIGHT, leads=False),
         Output("time", "Time from the top", TIME, leads=False),

@@ -2,11 +2,25 @@
 
 from loftbook.answer import Answer, Calculator, Check, CheckKind, Output, Step, Value, Working
 from loftbook.calculators.folding import FIT_INPUTS, named, slab
+from loftbook.drawing import closeups
 from loftbook.drawing.bays import Seen, bay_filling, bays_abreast, packed_bay
+from loftbook.drawing.closeups import CloseUp
 from loftbook.drawing.svg import Drawing
 from loftbook.physics.packing import Lying
 from loftbook.quantity import LENGTH, MASS, TIME, at_least, at_most, digits
-from loftbook.rig.bay_fields import BAG, BLANKET, GAS, MOTOR, NOSE_ALONG, NOSE_AT_LINES, NOTHING, POWDER, TWO_SECTIONS
+from loftbook.rig.bay_fields import (
+    BAG,
+    BLANKET,
+    GAS,
+    MOTOR,
+    NOSE_ALONG,
+    NOSE_AT_LINES,
+    NOTHING,
+    POWDER,
+    SLEEVE,
+    TWO_SECTIONS,
+    WADDING,
+)
 from loftbook.rig.ways import FORWARD, MAIN
 from loftbook.tables import known, practice
 from loftbook.worked.bay import FIRST_CORD, WHOLE_CORD, Bay
@@ -25,8 +39,8 @@ CAUTIONS = (
 
 _PROTECTS = {
     BLANKET: "spread over the charge's side like a lid, the cord running through its slit",
-    "wadding": "loosely crumpled, flame-resistant, covering the whole section",
-    "sleeve": "its closed end to the charge",
+    WADDING: "loosely crumpled, flame-resistant, covering the whole section",
+    SLEEVE: "its closed end to the charge",
     BAG: "its closed end to the charge",
 }
 _PARTS = {"middle": "middle section"}
@@ -91,12 +105,16 @@ def _lines(worked: Worked, key: str) -> _Words:
     )
 
 
+def _tied_to(worked: Worked, key: str) -> str:
+    """What the anchored end of a cord is tied to, in words."""
+    if worked.rigged[key].forward is not None:
+        return f"the {_sides(worked, key)[1]}"
+    return "its own eye, bolt or loop" if worked.rig.way.tied else {MAIN: "the aft part", FORWARD: "the forward part"}[key]
+
+
 def _airframe(worked: Worked, key: str) -> _Words:
     rigged, way = worked.rigged[key], worked.rig.way
-    own = "its own eye, bolt or loop"
-    where = {MAIN: "the aft part", FORWARD: "the forward part"}[key] if not way.tied else own
-    if rigged.forward is not None:
-        where = f"the {_sides(worked, key)[1]}"
+    where = _tied_to(worked, key)
     there = "bay empty and clean" if key in way.bays else "nothing twisted round the other cord"
     return (
         "Anchor and look",
@@ -124,19 +142,42 @@ def _nose(worked: Worked, key: str) -> _Words:
     )
 
 
+_LAYOUTS = (NOSE_AT_LINES, NOSE_ALONG, TWO_SECTIONS)
+
+
+def _lines_drawn(worked: Worked, key: str, seen: str) -> Drawing:
+    swivel = worked.rig.of(key).optional("cord.swivel") is not None
+    return closeups.lines_on_link(worked.canopies[key].lines, swivel, seen)
+
+
+def _anchor_drawn(worked: Worked, key: str, seen: str) -> Drawing:
+    """At the bay's bottom, or on the part that goes forward; a guest's cord lies beside another."""
+    way = worked.rig.way
+    guest = key not in way.bays
+    inside = way.tied or not guest
+    return closeups.anchored(inside, guest and way.tied, _tied_to(worked, key), seen)
+
+
+def _nose_drawn(worked: Worked, key: str, seen: str) -> Drawing:
+    cord, (forward, aft) = worked.cords[key], _sides(worked, key)
+    gap = "" if cord.layout == NOSE_AT_LINES else worked.show(cord.gap, LENGTH)
+    end = "" if key in worked.canopies else "end of the cord"
+    return closeups.tied_in(_LAYOUTS.index(cord.layout), forward, forward == "nose", aft, gap, end, seen)
+
+
 def connections(worked: Worked, bay: str) -> tuple[Step, ...]:
     """The bay's own cord first, then that of each guest."""
     guests = tuple(key for key in worked.rig.way.tenants(bay) if key != bay)
     made = []
     for key in (bay, *guests):
         several = f" ({worked.title(key)})" if guests else ""
-        rows = [("lines", _lines(worked, key))] if key in worked.canopies else []
-        rows.append(("airframe", _airframe(worked, key)))
+        rows = [("lines", _lines(worked, key), _lines_drawn)] if key in worked.canopies else []
+        rows.append(("airframe", _airframe(worked, key), _anchor_drawn))
         if worked.rigged[key].forward is not None:
-            rows.append(("nose", _nose(worked, key)))
+            rows.append(("nose", _nose(worked, key), _nose_drawn))
         made += [
-            Step(f"{key}-connect-{act}", f"{title}{several}", text, seen, otherwise)
-            for act, (title, text, seen, otherwise) in rows
+            Step(f"{key}-connect-{act}", f"{title}{several}", text, seen, otherwise, drawn(worked, key, seen))
+            for act, (title, text, seen, otherwise), drawn in rows
         ]
     return tuple(made)
 
@@ -191,15 +232,19 @@ def charge_step(worked: Worked, bay: str) -> tuple[Step, ...]:
         )
         seen = f"The way from the motor to the bay open{', the backup in, leads shunted, switches off' if backup else ''}."
         shut = "The way is shut, or the delay is another one: do not fly it."
-        return (Step(f"{bay}-charge", "The motor's own charge", text, seen, f"{shut} {on}" if backup else shut),)
+        drawn = closeups.charge_in(False, "motor, in last", bool(backup), bool(backup), seen)
+        return (Step(f"{bay}-charge", "The motor's own charge", text, seen, f"{shut} {on}" if backup else shut, drawn),)
     load = {POWDER: _powder(worked, charge), GAS: "Fit the gas as its maker says, not pierced, not armed."}[charge.kind]
+    seen = f"{'Both charges' if backup else 'The charge'} at {where}, nothing loose, every lead shunted, every switch off."
+    first = "gas, not pierced" if charge.kind == GAS else "charge"
     return (
         Step(
             f"{bay}-charge",
             "Charge: switches off, leads shunted",
             f"{_tried_first(worked.bays[bay])} {_SAFE} {load}{backup}",
-            f"{'Both charges' if backup else 'The charge'} at {where}, nothing loose, every lead shunted, every switch off.",
+            seen,
             on,
+            closeups.charge_in(worked.bays[bay].charge_above, first, bool(backup), True, seen),
         ),
     )
 
@@ -210,14 +255,16 @@ def pins_step(worked: Worked, bay: str) -> tuple[Step, ...]:
     if not joint.pins:
         return ()
     pins = f"{joint.pins} nylon screw{'' if joint.pins == 1 else 's'} {joint.pin.name}"
+    seen = f"{pins}, heads on the tube all round, the joint without play."
     return (
         Step(
             f"{bay}-pins",
             "Shear pins",
             f"Turn the joint until its marks meet. Put {pins} through it, evenly spaced and only hand-tight. "
             f"Usual is: {least}.",
-            f"{pins}, heads on the tube all round, the joint without play.",
+            seen,
             "A hole that does not line up: turn the joint. Never drill, ream or hammer with a charge in the bay.",
+            closeups.pins_through(joint.pins, f"{joint.pins} pin{'' if joint.pins == 1 else 's'}", seen),
         ),
     )
 
@@ -330,12 +377,38 @@ def _put_in(worked: Worked, key: str, lying: Lying) -> tuple[str, _Words]:
     raise KeyError(item.kind)
 
 
+def _close_up(bay: Bay, lying: Lying, loaded: bool) -> CloseUp:
+    """How that thing goes in, by its kind; loaded: something that can go off is in the bay already."""
+    protector, above = bay.said.text("pack.protector"), bay.charge_above
+    towards = "above" if above else "below"
+    match lying.item.kind:
+        case "cord":
+            return closeups.zigzag("zigzags, no coils")
+        case "lines":
+            return closeups.loose_lines("on the bundle")
+        case "device":
+            return closeups.held_shut("pull: it holds")
+        case "shoulder":
+            return closeups.closing("nobody in line" if loaded else "nothing pressed")
+        case "bundle":
+            turns = bay.folded[lying.item.owner].line_turns
+            return closeups.sliding_bundle(int(turns), protector == BAG, protector == SLEEVE, above, "lines to the mouth")
+    if protector == BLANKET:
+        return closeups.blanket(above, f"charge {towards} it")
+    if protector == WADDING:
+        return closeups.wadding(above, f"charge {towards} it")
+    return closeups.pocket(above, f"closed end {'up' if above else 'down'}")
+
+
 def packing_steps(worked: Worked, key: str) -> tuple[Step, ...]:
     """The charge and everything else in the order it goes in, each with an anchor that names it and so never changes."""
     bay, charge = worked.bays[key], charge_step(worked, key)
     made = [] if bay.charge_above else [*charge]
     acts = [_put_in(worked, key, lying) for lying in bay.stack.layers]
-    drawn = bay_filling(bay.stack, bay.tube, bay.beside, worked.writer(LENGTH), tuple([seen for _, (_, _, seen, _) in acts]))
+    loaded = live(worked.joints[key].charge)
+    near = tuple([_close_up(bay, lying, loaded) for lying in bay.stack.layers])
+    told = tuple([seen for _, (_, _, seen, _) in acts])
+    drawn = bay_filling(bay.stack, bay.tube, bay.beside, worked.writer(LENGTH), near, told)
     for lying, (act, (title, text, seen, otherwise)), picture in zip(bay.stack.layers, acts, drawn, strict=True):
         if bay.charge_above and lying.item.kind == "shoulder":
             made += charge

@@ -1,7 +1,9 @@
 """Parting a joint: pressure, pins, and a ground-test ladder. Energetic material: cautions first, refusal outside."""
 
+from typing import Literal
+
 from loftbook.answer import Answer, Calculator, Check, CheckKind, Output, Table, Value, Working
-from loftbook.drawing.joints import joint_section
+from loftbook.drawing.joints import Force, Joined, When, joint_section
 from loftbook.drawing.svg import Drawing
 from loftbook.errors import Refusal
 from loftbook.physics import separation
@@ -500,17 +502,45 @@ def summary(worked: Worked, joint: Joint) -> str:
     )
 
 
+def times(worked: Worked, joint: Joint) -> str:
+    """How well it holds before and parts then, in a sentence."""
+    rising, held, parted = joint.rising >= joint.jolted, joint.hold_times, joint.part_times
+    when = "what pulls at it on the way up" if rising else "the jolt from the bay that opens before"
+    told = f"Holds {worked.show(held, NUMBER)} times {when}" if held is not None else "Nothing pulls at it before"
+    then = f", parts with {worked.show(parted, NUMBER)} times what may resist" if parted is not None else ""
+    return f"{told}{then}."
+
+
+def acting(worked: Worked, joint: Joint) -> tuple[When, ...]:
+    """What holds and what pulls before it is to part, and what resists and pushes then."""
+
+    def force(name: str, newtons: float, acts: Literal["holds", "pulls", "pushes"]) -> Force:
+        return Force(name, worked.show(newtons, FORCE), newtons, acts)
+
+    before = [force("friction", joint.friction, "holds")]
+    if joint.pins:
+        before.append(force(f"{counted(joint.pins)}, weakest", joint.pins * joint.weakest_pin, "holds"))
+    before.append(force("runs on forward", joint.running_on, "pulls"))
+    if joint.trapped > 0:
+        before.append(force("air shut in", joint.trapped, "pulls"))
+    if joint.jolts:
+        before.append(force("jolt before", joint.jolts[0].pull, "pulls"))
+    then = [force("resists at most", joint.resists, "holds")]
+    if joint.charge.there and joint.pressure <= separation.MOST_PRESSURE:
+        name = "it must push" if joint.charge.kind == MOTOR else "gas pushes"
+        then.append(force(name, joint.pressed, "pushes"))
+    return When("before it is to part", tuple(before)), When("when it parts", tuple(then))
+
+
 def drawn(worked: Worked, joint: Joint) -> Drawing:
-    bay, pin = joint.bay, joint.pin.diameter.value
+    bay, groups = joint.bay, acting(worked, joint)
     told = f"{worked.show(bay.tube, LENGTH)} inside, {worked.show(bay.shoulder, LENGTH)} of shoulder"
+    forces = "; ".join(f"{one.name} {one.acts} {one.size}" for when in groups for one in when.forces)
     return joint_section(
-        DRAWN_WALL * bay.tube,
-        bay.tube,
-        bay.shoulder,
-        joint.pins,
-        pin,
+        Joined(DRAWN_WALL * bay.tube, bay.tube, bay.shoulder, joint.pins, joint.pin.diameter.value),
+        groups,
         worked.writer(LENGTH),
-        f"The mouth of the bay, {told}, {counted(joint.pins)}.",
+        f"The mouth of the bay, {told}, {counted(joint.pins)}. {times(worked, joint)} Forces: {forces}.",
     )
 
 
@@ -541,7 +571,7 @@ def compute(worked: Worked, key: str) -> Answer:
     cautions = (*CAUTIONS, GAS_CAUTION) if charge.kind == GAS else CAUTIONS if charge.there else (NO_CHARGE_CAUTION,)
     return Answer(
         outputs,
-        summary(worked, joint),
+        f"{times(worked, joint)} {summary(worked, joint)}",
         checks(worked, joint),
         working(worked, joint),
         (drawn(worked, joint),),

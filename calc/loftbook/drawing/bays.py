@@ -3,14 +3,15 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from loftbook.drawing.markup import Markup, number, rectangle
-from loftbook.drawing.svg import LETTER, TEXT, WIDTH, Canvas, Drawing, Length, Paper
+from loftbook.drawing.closeups import BROAD, HIGH, CloseUp
+from loftbook.drawing.markup import Markup, group, lettering, number, rectangle, straight
+from loftbook.drawing.svg import LETTER, TEXT, WIDTH, Canvas, Drawing, Length, Paper, picture
 from loftbook.physics.folding import Bundle
 from loftbook.physics.packing import Lying, Stack
 from loftbook.physics.remembered import remembered
 
-_PALE = 0.4  # opacity of what lay there before
 _ROW = TEXT + 2
+_MOUTH = "mouth of the tube"
 _TALL, _BROAD = 190.0, 62.0  # of bays beside each other, picture units
 
 
@@ -40,85 +41,132 @@ def packed_bay(stack: Stack, tube: float, beside: float, length: Length, descrip
 
     beside: diameter of a post standing in the bay [m], drawn at its left wall below the shoulder.
     """
-    bay = _Section(stack, tube, beside, length, 400)
-    bay.canvas.put(*map(bay.laid, stack.layers))
+    bay = _Section(stack, tube, beside, length, 400, 136)
     bundles = [lying for lying in stack.layers if lying.item.kind == "bundle"]
-    return bay.finished(stack.layers, "bundle", bundles[-1] if bundles else None, description)
+    parts = [*map(bay.laid, stack.layers), *bay.walls(whole=True)]
+    named, _ = bay.names(bay.rows(stack.layers, whole=True))
+    parts += [*named, *bay.deep(bundles[-1] if bundles else None, "bundle")]
+    return bay.drawn(parts, whole=True, description=description)
 
 
 @remembered(8)
 def bay_filling(
-    stack: Stack, tube: float, beside: float, length: Length, descriptions: tuple[str, ...]
+    stack: Stack, tube: float, beside: float, length: Length, closeups: tuple[CloseUp, ...], descriptions: tuple[str, ...]
 ) -> tuple[Drawing, ...]:
-    """The same after each thing that goes in, each with its description: that one bright and named, what lies under it pale."""
+    """The same after each thing that goes in: that one bright and named, what lies under it pale; beside it how it is done.
+
+    closeups, descriptions: of each thing, from the bottom up.
+    """
+    bay = _Section(stack, tube, beside, length, 260, BROAD + 26)
     made: list[Drawing] = []
-    under: list[Markup] = []
-    for lying, description in zip(stack.layers, descriptions, strict=True):
-        bay = _Section(stack, tube, beside, length, 260)
-        bay.canvas.put(*under, bay.laid(lying))
-        made.append(bay.finished((lying,), "its top", lying, description))
-        under.append(bay.laid(lying, pale=True))
+    under, walls, last = "", bay.walls(whole=False), len(stack.layers) - 1
+    for i, (lying, closeup, description) in enumerate(zip(stack.layers, closeups, descriptions, strict=True)):
+        whole, laid = i == last, bay.laid(lying)
+        parts = [group("pale", under), laid, *(bay.walls(whole=True) if whole else walls)]
+        named, (top, foot) = bay.names(bay.rows((lying,), whole))
+        parts += [*named, *bay.deep(lying, "its top"), *bay.close(closeup, top, foot)]
+        made.append(bay.drawn(parts, whole, description))
+        under += laid
     return tuple(made)
 
 
 class _Section:
     """A bay in section, its canvas the same whatever is in it already: room for all of it, and for its names on the right."""
 
-    def __init__(self, stack: Stack, tube: float, beside: float, length: Length, tallest: float) -> None:
+    def __init__(self, stack: Stack, tube: float, beside: float, length: Length, tallest: float, right: float) -> None:
         self.stack, self.half, self.beside, self.length = stack, tube / 2, beside, length
         top = max([stack.bay, *(lying.top for lying in stack.layers)])
-        names = max((LETTER * len(lying.item.name) for lying in stack.layers), default=0.0)
-        box, right = (-self.half, 0, self.half, top), max(136.0, 24 + names)
-        self.canvas = Canvas(box, left=84, right=right, top=20, bottom=20, tallest=tallest)
+        names = [lying.item.name for lying in stack.layers] + [_MOUTH] * (stack.spare < 0)
+        box, right = (-self.half, 0, self.half, top), max(right, 24 + LETTER * max(map(len, names), default=0))
+        self.canvas = Canvas(box, left=88, right=right, top=20, bottom=20, tallest=tallest)
+        self.left, self.foot = self.canvas.at((-self.half, 0))
+        self.edge, self.mouth = self.canvas.at((self.half, stack.bay))
+        shoulders = [lying.bottom for lying in stack.layers if lying.item.kind == "shoulder"]
+        self.ceiling = shoulders[0] if shoulders else stack.bay
+        self.height = self.canvas.height
 
-    def laid(self, lying: Lying, pale: bool = False) -> Markup:
+    def laid(self, lying: Lying) -> Markup:
         """One thing from wall to wall, or from the post to the wall, or as wide as it is; a shoulder closes the whole tube."""
         kind, wide = lying.item.kind, lying.item.width
         left, right = -self.half if kind == "shoulder" else self.beside - self.half, self.half
         if wide:
             left, right = (left + right - wide) / 2, (left + right + wide) / 2
-        class_, seen = (f"{kind} pale", _PALE) if pale else (kind, None)
-        return self.canvas.boxed(class_, (left, lying.bottom), (right, lying.top), seen)
+        return self.canvas.boxed(kind, (left, lying.bottom), (right, lying.top))
 
-    def finished(self, named: Sequence[Lying], what: str, deep: Lying | None, description: str) -> Drawing:
-        """The picture with walls and words: names of some things, and how deep `what`, the top of one of them, lies."""
-        whole = not self.stack.layers or named[-1] is self.stack.layers[-1]
-        closed = whole or any(lying.item.kind == "shoulder" for lying in named)
-        rows = [((one.bottom + one.top) / 2, one.item.name, self.length(one.item.height)) for one in named]
-        rows += self._walls(whole, closed)
-        self._labels(sorted(rows, reverse=True))
-        if deep and deep.item.kind != "shoulder" and deep.top < self.stack.bay:
-            words = ["mouth to", what, self.length(self.stack.bay - deep.top)]
-            self.canvas.upright(deep.top, self.stack.bay, -self.half, words, beside=-12, anchor="end")
-        return self.canvas.drawing("The packed bay, to scale" if whole else "The bay so far, to scale", description)
-
-    def _walls(self, whole: bool, closed: bool) -> list[tuple[float, str, str]]:
-        """The tube, the post in it, what is left over; returns what is to be said of that."""
+    def walls(self, whole: bool) -> list[Markup]:
+        """The tube and the post in it; of the whole bay what is left over, too."""
         canvas, half, bay, spare = self.canvas, self.half, self.stack.bay, self.stack.spare
-        shoulders = [lying.bottom for lying in self.stack.layers if lying.item.kind == "shoulder"]
-        ceiling = shoulders[0] if closed and shoulders else bay
+        made: list[Markup] = []
+        ceiling = self.ceiling if whole else bay
         if self.beside:
-            canvas.box("airframe", (-half, 0), (self.beside - half, ceiling))
+            made.append(canvas.boxed("airframe", (-half, 0), (self.beside - half, ceiling)))
         if whole and spare > 0:
-            canvas.box("spare", (self.beside - half, ceiling - spare), (half, ceiling))
-        canvas.shape("tube-wall", ((-half, bay), (-half, 0), (half, 0), (half, bay)), closed=False)
-        if whole and spare > 0:
-            return [(ceiling - spare / 2, "left over", self.length(spare))]
-        return [(bay, "mouth of the tube", "")] if whole and spare < 0 else []
+            made.append(canvas.boxed("spare", (self.beside - half, ceiling - spare), (half, ceiling)))
+        spots = f"{number(self.left)},{number(self.mouth)} {number(self.left)},{number(self.foot)} "
+        spots += f"{number(self.edge)},{number(self.foot)} {number(self.edge)},{number(self.mouth)}"
+        return [*made, Markup(f'<polyline class="tube-wall" points="{spots}"/>')]
 
-    def _labels(self, rows: Sequence[tuple[float, str, str]]) -> None:
-        """Labels beside the stack, kept apart, each with a leader to its own height (rows from top to bottom)."""
-        canvas, edge = self.canvas, self.canvas.at((self.half, 0))[0]
+    def rows(self, named: Sequence[Lying], whole: bool) -> list[tuple[float, str, str]]:
+        """What is said right of the bay, from top to bottom: height [m], name and size."""
+        rows = [((one.bottom + one.top) / 2, one.item.name, self.length(one.item.height)) for one in named]
+        spare = self.stack.spare
+        if whole and spare > 0:
+            rows.append((self.ceiling - spare / 2, "left over", self.length(spare)))
+        if whole and spare < 0:
+            rows.append((self.stack.bay, _MOUTH, ""))
+        return sorted(rows, reverse=True)
+
+    def names(self, rows: Sequence[tuple[float, str, str]]) -> tuple[list[Markup], tuple[float, float]]:
+        """The same beside the bay, kept apart, each with a leader to its own height; top and foot of it all."""
+        made: list[Markup] = []
         free = float(TEXT)  # the highest line on which words may stand
+        top = 0.0
         for y, name, size in rows:
-            at = canvas.at((self.half, y))[1]
+            at = self.foot - y * self.canvas.scale
             line = max(at, free)
-            canvas.rule("dim", (edge + 2, at), (edge + 16, line))
-            canvas.words((edge + 20, line - 1), name, "start")
+            top = top or line - TEXT
+            made.append(straight("dim", self.edge + 2, at, self.edge + 16, line))
+            made.append(lettering(name, "text", self.edge + 20, line - 1, "start"))
             if size:
-                canvas.words((edge + 20, line - 1 + _ROW), size, "start", "dim-text")
+                made.append(lettering(size, "dim-text", self.edge + 20, line - 1 + _ROW, "start"))
             free = line + (2 if size else 1) * _ROW + 3
-            canvas.height = max(canvas.height, line + 2 * TEXT + 4)
+            self.height = max(self.height, line + 2 * TEXT + 4)
+        return made, (top, free - _ROW)
+
+    def deep(self, lying: Lying | None, what: str) -> list[Markup]:
+        """How deep `what`, the top of a thing, lies below the mouth: nothing of what closes it, or stands out."""
+        if not lying or lying.item.kind == "shoulder" or lying.top >= self.stack.bay:
+            return []
+        x, top = number(self.left - 12), self.foot - lying.top * self.canvas.scale
+        ticks = "".join(f"M{number(self.left - 17)} {number(y)}h10" for y in (self.mouth, top))
+        middle = max((self.mouth + top) / 2 - TEXT + 5, 0.8 * TEXT)
+        said = ("mouth to", what, self.length(self.stack.bay - lying.top))
+        self.height = max(self.height, middle + 2 * _ROW + 6)
+        return [
+            Markup(f'<path class="dim" d="M{x} {number(self.mouth)}V{number(top)}{ticks}"/>'),
+            *(
+                lettering(words, "dim-text", max(self.left - 18, LETTER * len(words)), middle + i * _ROW, "end")
+                for i, words in enumerate(said)
+            ),
+        ]
+
+    def close(self, closeup: CloseUp, top: float, foot: float) -> list[Markup]:
+        """How it is done, below its name, or above it where there is more room."""
+        high = HIGH + _ROW + 4
+        y = foot + 6
+        if y + high > self.height and top - 4 >= high:
+            y = top - 4 - high
+        self.height = max(self.height, y + high)
+        x = WIDTH - BROAD - 4
+        return [
+            group("closeup", closeup.shapes, (x, y)),
+            lettering(closeup.said, "text", x + BROAD / 2, y + HIGH + TEXT, "middle"),
+        ]
+
+    def drawn(self, parts: Sequence[Markup], whole: bool, description: str) -> Drawing:
+        """All of it as a picture."""
+        name = "The packed bay, to scale" if whole else "The bay so far, to scale"
+        return picture(name, description, (WIDTH, self.height), parts)
 
 
 @dataclass(frozen=True)

@@ -99,3 +99,21 @@ def lettering(words: str, class_: str, x: float, y: float, anchor: str) -> Marku
     """Words from, about or up to a spot (`anchor`: start, middle or end); they are escaped."""
     where = "" if anchor == "start" else f' text-anchor="{anchor}"'
     return Markup(f'<text class="{class_}" x="{number(x)}" y="{number(y)}"{where}>{escape(words)}</text>')
+
+
+def vector(wide: float, high: float, size: int, class_: str, title: str, shapes: Iterable[Markup]) -> Markup:
+    """A picture that stands alone, and in a page as it is; size: of its letters."""
+    named = f' class="{escape(class_)}"' if class_ else ""
+    box = f'viewBox="0 0 {number(wide)} {number(high)}" role="img" xmlns="{SVG}" font-size="{size}"'
+    return Markup(f"<svg {box}{named}><title>{escape(title)}</title>{''.join(shapes)}</svg>")
+
+
+def traced(class_: str, way: str) -> Markup:
+    """A path: `way` is its letters and numbers."""
+    return Markup(f'<path class="{class_}" d="{way}"/>')
+
+
+def group(class_: str, shapes: str, at: tuple[float, float] | None = None) -> Markup:
+    """Markup of shapes together, moved to a spot."""
+    moved = f' transform="translate({number(at[0])} {number(at[1])})"' if at else ""
+    return Markup(f'<g class="{class_}"{moved}>{shapes}</g>')

@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 
-from loftbook.drawing.markup import SVG, Markup, circle, element, joined, lettering, number, rectangle, straight
+from loftbook.drawing.markup import Markup, circle, element, lettering, number, rectangle, straight, vector
 from loftbook.physics.elementary import sqrt
 
 WIDTH = 320.0
@@ -30,17 +30,7 @@ def picture(
     name: str, description: str, size: tuple[float, float], parts: Iterable[Markup], class_: str = ""
 ) -> Drawing:
     """A drawing of parts in a box of that width and height. It stands alone, and in a page as it is."""
-    wide, high = map(number, size)
-    svg = element(
-        "svg",
-        element("title", f"{name}. {description}"),
-        joined(parts),
-        viewBox=f"0 0 {wide} {high}",
-        role="img",
-        xmlns=SVG,
-        font_size=str(TEXT),
-        class_=class_ or None,
-    )
+    svg = vector(*size, TEXT, class_, f"{name}. {description}", parts)
     return Drawing(name, description, svg)
 
 

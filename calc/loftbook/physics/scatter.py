@@ -6,6 +6,7 @@ SI; x east, y north, heights above the field. The same seed gives the same landi
 import random
 from collections.abc import Sequence
 from dataclasses import dataclass
+from math import ceil, floor
 
 from loftbook.physics.descent import Column, Phase
 from loftbook.physics.elementary import PI, cosine, sine, sqrt
@@ -37,12 +38,6 @@ class Ellipse:
     long: float
     short: float
     axis: Vector
-
-    def outline(self) -> list[Vector]:
-        """Forty points round it [m]."""
-        ux, uy = self.axis
-        turns = [(self.long * cosine(i * PI / 20), self.short * sine(i * PI / 20)) for i in range(40)]
-        return [(self.east + a * ux - b * uy, self.north + a * uy + b * ux) for a, b in turns]
 
 
 @dataclass(frozen=True)
@@ -147,6 +142,56 @@ def _ellipse(spots: Sequence[Vector]) -> Ellipse:
     axis = (sxy, large - sxx) if abs(sxy) > 1e-12 * (large + 1e-300) else ((1.0, 0.0) if sxx >= syy else (0.0, 1.0))
     size = sqrt(axis[0] * axis[0] + axis[1] * axis[1])
     return Ellipse(mx, my, _NINE_IN_TEN * sqrt(large), _NINE_IN_TEN * sqrt(small), (axis[0] / size, axis[1] / size))
+
+
+SHARES = (0.5, 0.9, 1.0)  # of the landings that lie in the cells of each level and of those before it
+
+
+@dataclass(frozen=True)
+class Cell:
+    """A square of the field by its south-west corner, counted in sides from the pad, and how many landings lie in it."""
+
+    east: int
+    north: int
+    count: int
+
+
+def cells(spots: Sequence[Vector], side: float) -> tuple[Cell, ...]:
+    """The square cells of a side [m] that spots [m] lie in, the fullest first, so that the fewest hold most."""
+    found: dict[tuple[int, int], int] = {}
+    for x, y in spots:
+        at = (floor(x / side), floor(y / side))
+        found[at] = found.get(at, 0) + 1
+    return tuple([Cell(*at, count) for at, count in sorted(found.items(), key=lambda row: (-row[1], row[0]))])
+
+
+def levels(full: Sequence[Cell], shares: Sequence[float] = SHARES) -> tuple[tuple[Cell, ...], ...]:
+    """Cells, the fullest first, parted into levels: those of a level and all before it hold at least its share (rising, dimensionless).
+
+    No level holds a cell more than it needs for that; a level that needs none is empty.
+    """
+    whole, held, made = sum([cell.count for cell in full]), 0, []
+    rest = iter(full)
+    for share in shares:
+        level = []
+        while held < share * whole * (1 - 1e-12):
+            cell = next(rest)
+            held += cell.count
+            level.append(cell)
+        made.append(tuple(level))
+    return tuple(made)
+
+
+def farthest_of(spots: Sequence[Vector], share: float) -> Vector:
+    """The spot [m] such that a share of at least one spot (above 0 to 1, dimensionless) lies no farther from the pad than it."""
+    squares = [x * x + y * y for x, y in spots]
+    wanted = sorted(squares)[max(0, ceil(share * len(squares) - 1e-9) - 1)]
+    return spots[squares.index(wanted)]
+
+
+def walking_time(way: float, pace: float) -> float:
+    """Time [s] to walk a way [m] at a pace [m/s] above zero."""
+    return way / pace
 
 
 @dataclass(frozen=True)

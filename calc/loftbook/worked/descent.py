@@ -6,11 +6,13 @@ from functools import cached_property
 
 from loftbook.physics import airframe, canopy, descent, motion, opening, scatter, strides
 from loftbook.physics.descent import Column, Landing, Phase
+from loftbook.physics.elementary import sqrt
 from loftbook.physics.motion import Instant, Run
 from loftbook.physics.opening import HandbookLoads
-from loftbook.physics.scatter import Ground, Scatter, Spreads
+from loftbook.physics.scatter import Cell, Ground, Scatter, Spreads
 from loftbook.physics.spread import Spread
 from loftbook.physics.strides import Moment, Opened
+from loftbook.physics.wind import Vector
 from loftbook.rig.rig import Rig
 from loftbook.rig.rocket_fields import BROADSIDE, TIMED
 from loftbook.rig.ways import FORWARD, MAIN
@@ -123,6 +125,20 @@ class Landed:
     def outside_by_direction(self) -> tuple[float, ...]:
         """The same for this wind turned clockwise by no … seven eighths of a circle."""
         return tuple(scatter.directions(self.scatter.spots, self.ground))
+
+    @cached_property
+    def far(self) -> Vector:
+        """The landing that nine in ten lie no farther from the pad than [m]."""
+        return scatter.farthest_of(self.scatter.spots, 0.9)
+
+    @property
+    def far_walk(self) -> float:
+        """How far that is from the pad [m]."""
+        return sqrt(self.far[0] * self.far[0] + self.far[1] * self.far[1])
+
+    def levels(self, side: float) -> tuple[tuple[Cell, ...], ...]:
+        """Cells of a side [m] that hold half of the landings, with these nine in ten, and all."""
+        return scatter.levels(scatter.cells(self.scatter.spots, side))
 
 
 def shown(run: Run) -> tuple[Instant, ...]:

@@ -310,6 +310,11 @@ class Joint:
         return max(self.rising, self.jolted)
 
     @property
+    def hold_times(self) -> float | None:
+        """How many times that pull it holds at the least (dimensionless); None where nothing pulls."""
+        return self.holds / self.pull if self.pull > 0 else None
+
+    @property
     def pins_needed(self) -> int:
         """Pins that hold that pull with the hold factor, friction counted in; two at the least where any are needed."""
         rest = max(0.0, self.pull - self.friction / separation.HOLD_FACTOR)
@@ -388,6 +393,20 @@ class Joint:
         if not self.charge.there:
             return 0.0
         return self.wanted or max(separation.LEAST_PRESSURE, self.estimated[0])
+
+    @property
+    def pressed(self) -> float:
+        """Force of the pressure worked with on what closes the bay [N]."""
+        return separation.pressure_force(self.pressure, self.bay.tube)
+
+    @property
+    def part_times(self) -> float | None:
+        """How many times that force is what may have to be overcome (dimensionless); None without a charge whose push is known.
+
+        None as well where nothing resists.
+        """
+        known_push = self.charge.there and self.charge.kind != MOTOR and self.pressure <= separation.MOST_PRESSURE
+        return self.pressed / self.resists if known_push and self.resists > 0 else None
 
     @cached_property
     def greatest(self) -> tuple[float, str]:
