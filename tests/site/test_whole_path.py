@@ -106,7 +106,7 @@ def test_a_rig_with_drogue_and_main_is_planned_live_in_time(chromium: Browser, s
         until(page, "window.put > window.typed")
         times.append(page.evaluate("window.put - window.typed"))
     words = page.text_content(".loft-answer")  # what is far from the screen is not laid out
-    for name in ("Opening load, three ways", "The chain, weakest first", "Ground-test ladder", "nine in ten inside"):
+    for name in ("Opening load, three ways", "The chain, weakest first", "Ground-test ladder", "9 of 10 come down within"):
         assert name in words
     assert sorted(times)[len(times) // 2] < 400, times
     page.close()

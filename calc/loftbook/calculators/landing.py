@@ -48,10 +48,8 @@ def directions_table(worked: Worked, landed: tuple[Landed, ...]) -> Table:
 
 
 def described(worked: Worked, one: Landed) -> str:
-    ellipse = one.scatter.ellipse
     told = (
-        f"Best estimate {worked.show(one.fall.landings[1].distance, HEIGHT)} from the pad; nine in ten inside an ellipse of "
-        f"half axes {worked.show(ellipse.long, HEIGHT)} and {worked.show(ellipse.short, HEIGHT)}; "
+        f"Best estimate {worked.show(one.fall.landings[1].distance, HEIGHT)} from the pad; "
         f"{worked.show(one.outside, SHARE)} outside the field."
     )
     return told if worked.rig.way.tied else f"{one.fall.name.capitalize()}: {told[0].lower()}{told[1:]}"

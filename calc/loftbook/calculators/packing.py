@@ -33,8 +33,8 @@ BAY_HOLDS_ALL = CheckKind(
 )
 SHOULDER_LENGTH = CheckKind("shoulder-length", "Shoulder", ("bay.shoulder",))
 CAUTIONS = (
-    "Where a charge is in the rocket: nobody in front of it or behind it, eyes and ears protected, electronics off "
-    "until the pad. Local law, the range safety officer and certified flyers decide.",
+    "Where a charge is in the rocket: nobody before or behind it, eyes and ears covered, electronics off until the pad. The "
+    "range safety officer decides.",
 )
 
 _PROTECTS = {

@@ -41,7 +41,7 @@ def packed_bay(stack: Stack, tube: float, beside: float, length: Length, descrip
 
     beside: diameter of a post standing in the bay [m], drawn at its left wall below the shoulder.
     """
-    bay = _Section(stack, tube, beside, length, 400, 136)
+    bay = _Section(stack, tube, beside, length, 240, 136)
     bundles = [lying for lying in stack.layers if lying.item.kind == "bundle"]
     parts = [*map(bay.laid, stack.layers), *bay.walls(whole=True)]
     named, _ = bay.names(bay.rows(stack.layers, whole=True))
