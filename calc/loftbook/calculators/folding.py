@@ -2,6 +2,7 @@
 
 from loftbook.answer import Answer, Calculator, Check, CheckKind, Output, Step, Value, Working
 from loftbook.drawing.bays import end_on
+from loftbook.drawing.closeups import looked_over
 from loftbook.drawing.flaking import Flaked, Said, flaking, stretched
 from loftbook.drawing.folds import Names, Side, State, bundle_seen, fold_step, line_order
 from loftbook.drawing.svg import Drawing
@@ -147,6 +148,7 @@ def preparations(worked: Worked, key: str) -> tuple[Step, ...]:
             "through your fingers from skirt to end.",
             f"Whole cloth, {n} sound lines of {worked.show(one.line_length, LENGTH)}, no knot that was not tied on purpose.",
             "A hole, a melted spot, a stretched or fuzzy line: mend it or leave it on the ground.",
+            looked_over("A hole, a stiff glazed spot, a seam pulled apart, a line with a fuzzy place."),
         ),
         Step(
             f"{key}-prep-clear-lines",

@@ -194,6 +194,28 @@ def closing(said: str) -> CloseUp:
 # --- pictures of their own ---
 
 
+@remembered(4)
+def looked_over(description: str) -> Drawing:
+    """Held against the light: cloth with a hole, a glazed spot and a pulled seam, and a line with a fuzzy place."""
+    paper = Paper(184)
+    paper.put(
+        rectangle("cloth", (20, 30), 280, 82, 0.23),
+        traced("hem", "M20 112H300"),
+        traced("seam", "M158 30V62M161 30V62M158 96V112M161 96V112"),
+        traced("fault", "M158 62q-9 8 -3 16q-7 8 3 18M161 62q9 8 3 16q7 8 -3 18"),
+        traced("vent", "M70 58l7 -4 5 6 -3 9 -8 2 -6 -6Z"),
+        traced("pale", "M236 56a16 11 0 1 0 32 0a16 11 0 1 0 -32 0Z"),
+        traced("line", "M20 112L96 164M160 112V164M300 112L224 164"),
+        traced("fault", "M160 132l-7 -4M160 137l8 -4M160 142l-8 -3M160 147l7 -4"),
+        held(20, 300, 44),
+    )
+    paper.words((75, 92), "hole")
+    paper.words((160, 20), "seam pulled")
+    paper.words((252, 92), "stiff, glazed")
+    paper.words((172, 158), "fuzzy line", "start")
+    return paper.drawing("What to look for", description)
+
+
 @remembered(16)
 def lines_on_link(lines: int, swivel: bool, description: str) -> Drawing:
     """Lines from the skirt to a closed link in order, each with its sewn tab; then swivel and cord."""

@@ -149,10 +149,10 @@ def _step(number: int, step: Step) -> Markup:
     return element(
         "li",
         element("h3", f"{number}. {step.title} ", link),
+        figure(step.drawing) if step.drawing else None,
         element("p", step.text),
         element("p", element("strong", "You should see: "), step.seen, class_="loft-seen"),
         element("p", element("strong", "If not: "), step.otherwise, class_="loft-otherwise"),
-        figure(step.drawing) if step.drawing else None,
         class_="loft-step",
         id=step.anchor,
     )
