@@ -61,12 +61,13 @@ class Page(HTMLParser):
         self.checked = 0
         self.marks: list[str] = []  # headings and items in the order of the page
         self.words = ""
-        self._heading = False
+        self.sections: list[str] = []  # headings of sections only
+        self._heading = ""
         self.feed(text)
 
     def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
         has = {name: value or "" for name, value in attrs}
-        self._heading = tag in ("h2", "h3")
+        self._heading = tag if tag in ("h2", "h3") else ""
         self.ids += [has["id"]] if "id" in has else []
         if "data-item" in has:
             self.checked += "checked" in has
@@ -85,7 +86,8 @@ class Page(HTMLParser):
         self.words += data
         if self._heading:
             self.marks.append(f"# {data}")
-        self._heading = False
+        self.sections += [data] if self._heading == "h2" else []
+        self._heading = ""
 
     def headings(self) -> list[str]:
         return [mark[2:] for mark in self.marks if mark.startswith("# ")]
@@ -186,8 +188,16 @@ def test_a_charge_goes_in_where_it_lies_and_pins_go_in_last(start: str, way: str
 ])  # fmt: skip
 def test_headings_say_what_is_folded_and_packed(start: str, way: str, headings: list[str]) -> None:
     """The order of two parts apart is the order of opening; both open at once."""
-    there = walked(made(start, way)).headings()
-    assert there == ["Checks", "Electronics", *headings, "At the pad", "After landing or an abort"]
+    there = walked(made(start, way)).sections
+    assert there == [
+        "Checks",
+        "Electronics",
+        *headings,
+        "At the pad",
+        "Is it cleared to fly?",
+        "After landing or an abort",
+        "Is it safe to put away?",
+    ]
 
 
 # --- the walk-through ---------------------------------------------------------------------------------------
@@ -370,7 +380,7 @@ def test_every_step_stands_alone_and_next_leads_through_all(way: str) -> None:
     steps = handout.steps_of(whole.worked)
     anchor, seen = "", []
     while True:
-        page = Page(html(*handout.step(whole.worked, anchor)))
+        page = Page(html(*handout.step(whole, anchor)))
         seen.append(page.ids[0])
         now = next(step for step in steps if step.anchor == page.ids[0])
         for words in (now.title, now.text, now.seen, now.otherwise, f"step {len(seen)} of {len(steps)}"):
@@ -387,7 +397,7 @@ def test_every_step_stands_alone_and_next_leads_through_all(way: str) -> None:
 def test_a_step_that_a_rig_does_not_have_is_refused_with_those_it_has(anchor: str) -> None:
     whole = made(next(iter(STARTS)), TWO_BAYS)
     with pytest.raises(Refusal) as caught:
-        handout.step(whole.worked, anchor)
+        handout.step(whole, anchor)
     (fault,) = caught.value.faults
     assert len(fault.given) <= 60
     assert fault.allowed.split(", ") == [step.anchor for step in handout.steps_of(whole.worked)]
@@ -489,7 +499,7 @@ def test_card_walk_and_steps_say_no_mass_of_powder_that_was_not_tested(start: st
     guesses = estimates(untested)
     withheld = (start, way) == (ONE_BAY_75, ONE_BAY)  # below 0.3 g no figure is given
     assert bool(guesses) is not withheld
-    steps = " ".join(Page(html(*handout.step(untested.worked, step.anchor))).words for step in told(untested) if "charge" in step.anchor)
+    steps = " ".join(Page(html(*handout.step(untested, step.anchor))).words for step in told(untested) if "charge" in step.anchor)
     for words in (carded(untested).words, walked(untested).words, steps):
         for guess in guesses:
             assert not re.search(rf"(?<![\d.]){re.escape(guess)}(?![\w/²³])", words), guess
