@@ -159,12 +159,16 @@ def _head(whole: Plan) -> list[Markup]:
 
 def _band(whole: Plan) -> Markup:
     """The demo rig's until a measure is the reader's; then how many still are not."""
-    still, asked = borrowed(whole.rig, (parted(name)[1] for name in whole.answers))
+    still, asked = _borrowed(whole)
     said = "Every measure is yours"
     if still:
-        said = DEMO if still == asked else f"{still} of {asked} measures are not yours yet"
+        said = DEMO if still == asked else f"{still} of {asked} measures are not yours"
     whose = "demo" if still == asked else "partly" if still else "own"
     return element("p", said, class_="loft-band", data_whose=whose, data_still=str(still))
+
+
+def _borrowed(whole: Plan) -> tuple[int, int]:
+    return borrowed(whole.rig, (parted(name)[1] for name in whole.answers))
 
 
 def _strip(whole: Plan) -> list[Markup]:
@@ -483,7 +487,7 @@ def walk(whole: Plan) -> list[Markup]:
         element("section", element("h2", "Checks"), *_grounded(gates), _doubts(whole), class_="loft-walk-part", data_chain=_FLIGHT),
         *(_walked(title, rows, gates) for title, rows in work),
         _walked("At the pad", [*_officer(whole, closed=closed), *pad], gates),
-        _cleared(),
+        _cleared(whole),
         _walked("After landing or an abort", after, chain=_GROUND),
         _safe(),
     ]
@@ -636,8 +640,11 @@ def _officer(whole: Plan, closed: bool) -> list[Markup]:
 # --- the two ends -----------------------------------------------------------------------------------------
 
 
-def _cleared() -> Markup:
-    """The end before the flight. What it says is turned by what is ticked; without scripts it is never reached."""
+def _cleared(whole: Plan) -> Markup:
+    """The end before the flight. What it says is turned by what is ticked; without scripts, or for the demo rig as it is,
+    it is never reached."""
+    still, asked = _borrowed(whole)
+    not_yours = f"{still} of {asked} measures behind this list are the starting rig’s: what they say is not about your rocket."
     named = element("p", element("strong", "Looked at by: "), element("span", class_="loft-looked-name"))
     return _end(
         "Is it cleared to fly?",
@@ -649,6 +656,7 @@ def _cleared() -> Markup:
         "Cleared to fly",
         "Every item is ticked for the words that it has now. No check of strength, charge, rate, height or wind fails.",
         named,
+        element("p", element("strong", f"{DEMO}. " if still == asked else ""), not_yours, class_="loft-strip") if still else None,
         element(
             "p",
             "This list allows nothing: the range safety officer, local law and certified flyers decide, up to the last second. "
@@ -670,7 +678,7 @@ def _safe() -> Markup:
     )
 
 
-def _end(title: str, chain: str, open_: str, wanted: str, reached: str, meaning: str, *more: Markup) -> Markup:
+def _end(title: str, chain: str, open_: str, wanted: str, reached: str, meaning: str, *more: Markup | None) -> Markup:
     """The last card of a chain in both its states."""
     named = f"card-end-{chain}"
     item = element(

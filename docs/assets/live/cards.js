@@ -44,6 +44,7 @@ export class Deck {
   #host;
   /** @type {Told} */
   #told;
+  #said;
   #at = "";
   #turned = false;
   #ends = [];
@@ -66,7 +67,8 @@ export class Deck {
     this.bar = [this.back, make("p", { class: "loft-count" }, this.at, " · ", offline), this.on, this.view];
     this.not = button("Not right", () => this.#notRight(), "loft-not-right");
     this.main = button("", () => this.#act(), "loft-button-first loft-main");
-    answer.after(make("div", { class: "loft-walk-acts" }, this.not, this.main));
+    this.acts = make("div", { class: "loft-walk-acts" }, this.strip, this.not, this.main);
+    answer.after(this.acts);
   }
 
   #cards() {
@@ -93,12 +95,18 @@ export class Deck {
     return reached.flight ? ends("flight") : open("flight");
   }
 
-  /** Shows things as they stand. @param {Told} told */
-  renew(told) {
+  /**
+   * Shows things as they stand. What is said of the whole walk stands over the buttons, where it moves no card; in a list in the bar.
+   * @param {Told} told @param {HTMLElement} said
+   */
+  renew(told, said) {
+    this.#said = said;
     this.#told = told;
     const view = viewKept();
     this.#host.dataset.view = view;
     this.view.textContent = view === "cards" ? "As a list" : "As cards";
+    if (view === "cards") this.not.before(said);
+    else this.whose.after(said);
     const band = this.#answer.querySelector(".loft-band");
     this.whose.textContent = band.textContent;
     this.whose.dataset.whose = band.dataset.whose;
@@ -114,8 +122,7 @@ export class Deck {
     for (const one of cards) one.classList.toggle("loft-now", one === card);
     this.#at = Deck.#nameOf(card);
     const chain = cards.filter((one) => chainOf(one) === chainOf(card));
-    const place = `${chain.indexOf(card) + 1} of ${chain.length}`;
-    this.at.textContent = chainOf(card) === "ground" ? `After landing: ${place}` : place;
+    this.at.textContent = `${chain.indexOf(card) + 1} of ${chain.length}`;
     this.back.disabled = card === cards[0];
     this.on.disabled = card === cards.at(-1);
     const [main, not] = this.#words(card);
@@ -219,7 +226,7 @@ export class Deck {
   #change() {
     const view = viewKept() === "cards" ? "list" : "cards";
     keepView(view);
-    this.renew(this.#told);
+    this.renew(this.#told, this.#said);
     const card = this.#card();
     if (view === "cards") this.#toTop();
     else card.scrollIntoView({ block: "center", behavior: "instant" });

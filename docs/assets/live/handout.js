@@ -42,7 +42,7 @@ export class LoftHandout extends HTMLElement {
     if (this.kind === "step") this.answer.after(this.bar);
     else this.answer.before(this.bar);
     this.#tools();
-    if (this.kind !== "card") document.querySelector(".loft-rigfold")?.removeAttribute("open"); // here the picture comes first
+    document.querySelector(".loft-rigfold")?.removeAttribute("open"); // here the picture comes first
     this.#wake();
     const moved = () => this.kind === "step" && takeApart(location.hash).payload === null && this.refresh(true);
     addEventListener("hashchange", moved);

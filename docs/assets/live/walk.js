@@ -84,7 +84,7 @@ function makeBar(answer, next, again) {
   said.setAttribute("role", "status");
   const go = button("Next", next, "loft-next-open");
   go.setAttribute("aria-label", "Next that is open");
-  const where = make("div", { class: "loft-progress" }, ...deck.bar, deck.whose, deck.strip, said, go);
+  const where = make("div", { class: "loft-progress" }, ...deck.bar, deck.whose, said, go);
   answer.before(where);
   answer.parentElement.append(make("p", { class: "loft-again" }, button("Start over", again)));
   return { where, said, go, deck };
@@ -158,7 +158,8 @@ export function keepPlace(answer, foreign, forget) {
   const reachedOf = (place) => {
     const ticked = (chain) => foreign === "" && openBoxes().every((box) => box.closest("[data-chain]").dataset.chain !== chain);
     const written = unsaidIn(reasons).length === 0 && names.every((name) => stands(place, name));
-    return { flight: ticked("flight") && written && gates.length === 0, ground: ticked("ground") };
+    const demo = answer.querySelector(".loft-band").dataset.whose === "demo"; // nobody's rocket
+    return { flight: ticked("flight") && written && gates.length === 0 && !demo, ground: ticked("ground") };
   };
   const tell = (place) => {
     const [open, unsaid, unnamed] = [openBoxes().length, unsaidIn(reasons).length, unsaidIn(names).length];
@@ -205,7 +206,7 @@ export function keepPlace(answer, foreign, forget) {
       foreign,
       started: Object.values(place.ticks).some(Boolean) || Object.values(place.whys).some((text) => text.trim() !== ""),
       reached,
-    });
+    }, said);
   };
   const save = (edit) => {
     trouble = change(edit);
