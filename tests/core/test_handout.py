@@ -483,6 +483,85 @@ def test_a_link_that_is_no_pair_of_texts_is_refused(link: object) -> None:
     assert json.loads(answer(json.dumps({"do": "card", "fields": {}, "link": link})))["ok"] is False
 
 
+# --- across every sheet ---------------------------------------------------------------------------------
+
+
+def bands(*sheets: object) -> list[tuple[str, str]]:
+    """(whose, words) of every band in them."""
+    return re.findall(r'class="loft-band" data-whose="(\w+)" data-still="\d+">([^<]+)<', " ".join(map(str, sheets)))
+
+
+def sheets_of(whole: Plan) -> list[str]:
+    return [html(*handout.card(whole)), html(*handout.walk(whole)), html(*handout.step(whole, ""))]
+
+
+@pytest.mark.parametrize("start", STARTS)
+def test_every_sheet_says_demo_rig_not_yours_until_a_measure_is_the_reader_s(start: str) -> None:
+    named = _plan((("rig.start", start), ("rig.name", "Mine by name only")))
+    for sheet in sheets_of(named):
+        assert set(bands(sheet)) == {("demo", handout.DEMO)}
+    one = _plan((("rig.start", start), ("rocket.mass", "5.5 kg")))
+    (words,) = {band for sheet in sheets_of(one) for band in bands(sheet)}
+    still, asked = map(int, re.findall(r"\d+", words[1]))
+    assert words[0] == "partly"
+    assert still == asked - 1
+    own = _plan(tuple(STARTS[start].items()))  # equal texts, said by the reader
+    assert {band for sheet in sheets_of(own) for band in bands(sheet)} == {("own", "Every measure is yours")}
+    assert len(bands(html(*handout.card(own)))) == len(own.rig.way.bays)
+
+
+def test_every_sheet_names_what_its_rig_fails() -> None:
+    sound = made(next(iter(STARTS)), TWO_BAYS)
+    for sheet in sheets_of(sound):
+        assert "loft-strip" not in sheet.split("data-end", 1)[0]
+        assert "loft-grounded" not in sheet
+    failing_ = judged(sound, "line-length", "fail", "Lines too short.", "main")
+    gated = judged(failing_, "touchdown-rate", "fail", "Too fast.", "main")
+    for whole, words in ((failing_, "This rig fails a check: Length of the lines, main."), (gated, f"{handout.GROUNDED} Fails: Touchdown rate, main.")):
+        for sheet in sheets_of(whole):
+            assert words in Page(sheet).words
+
+
+# --- cards of the walk-through ----------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("way", WAYS)
+def test_a_card_has_its_step_s_picture_and_what_to_do_if_it_is_not_right(way: str) -> None:
+    whole = made(next(iter(STARTS)), way)
+    there = html(*handout.walk(whole))
+    for step in told(whole):
+        card = there[there.index(f'id="card-{step.anchor}"') :].split("loft-card-title", 2)[0]
+        assert Page(card).words.count(step.otherwise) == 1
+        assert (step.drawing is not None) is ("<figure" in card)
+    for item in ("pad-people", "pad-upright", "pad-arm", "pad-igniter", "pad-officer", "pad-wind", *(f"after-{act}" for act in ("power-off", "charges", "look"))):
+        card = there[there.index(f'id="card-{item}"') :].split("loft-card-title", 2)[0]
+        assert "If not: " in Page(card).words, item
+
+
+def cautions_before_picture(card: str) -> bool:
+    """Whether every caution stands on a card, before its picture and its words."""
+    before = Page(card.split("<figure")[0].split('class="loft-do"')[0]).words
+    return all(caution in before for caution in handout.CARD_CAUTIONS)
+
+
+@pytest.mark.parametrize("way", WAYS)
+def test_where_it_comes_to_a_charge_every_caution_stands_on_the_card_before_all_else(way: str) -> None:
+    there = html(*handout.walk(made(next(iter(STARTS)), way)))
+    grave = [item for item in Page(there).items if item.endswith("-charge")]
+    assert grave
+    for item in (*grave, "pad-arm", "pad-igniter", "after-power-off", "after-charges"):
+        assert cautions_before_picture(there[there.index(f'id="card-{item}"') :]), item
+    for bay in WAYS[way].bays:  # closed over a charge
+        assert "A charge is in the bay" in there[there.index(f'id="card-{bay}-pack-close"') :].split("loft-do", 1)[0]
+
+
+def test_two_ends_stand_where_flight_and_ground_end_and_neither_is_reached_by_itself() -> None:
+    there = html(*handout.walk(made(next(iter(STARTS)), TWO_BAYS)))
+    assert there.index('id="card-pad-igniter"') < there.index('data-end="flight"') < there.index('id="card-after-power-off"')
+    assert there.index('id="card-after-look"') < there.index('data-end="ground"')
+    assert "data-reached" not in there
+
+
 # --- powder ---------------------------------------------------------------------------------------------
 
 
