@@ -66,7 +66,7 @@ def _room(parts: Iterable[Markup]) -> tuple[Markup, Markup]:
 def handout_block(name: str) -> str:
     """A hand-out of the first starting rig: the first step, the card without codes, the walk-through."""
     made: dict[str, Callable[[], list[Markup]]] = {
-        "step": lambda: handout.step(_demo().worked, ""),
+        "step": lambda: handout.step(_demo(), ""),
         "card": lambda: handout.card(_demo()),
         "walk": lambda: handout.walk(_demo()),
     }

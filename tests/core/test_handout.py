@@ -61,12 +61,13 @@ class Page(HTMLParser):
         self.checked = 0
         self.marks: list[str] = []  # headings and items in the order of the page
         self.words = ""
-        self._heading = False
+        self.sections: list[str] = []  # headings of sections only
+        self._heading = ""
         self.feed(text)
 
     def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
         has = {name: value or "" for name, value in attrs}
-        self._heading = tag in ("h2", "h3")
+        self._heading = tag if tag in ("h2", "h3") else ""
         self.ids += [has["id"]] if "id" in has else []
         if "data-item" in has:
             self.checked += "checked" in has
@@ -85,7 +86,8 @@ class Page(HTMLParser):
         self.words += data
         if self._heading:
             self.marks.append(f"# {data}")
-        self._heading = False
+        self.sections += [data] if self._heading == "h2" else []
+        self._heading = ""
 
     def headings(self) -> list[str]:
         return [mark[2:] for mark in self.marks if mark.startswith("# ")]
@@ -186,8 +188,16 @@ def test_a_charge_goes_in_where_it_lies_and_pins_go_in_last(start: str, way: str
 ])  # fmt: skip
 def test_headings_say_what_is_folded_and_packed(start: str, way: str, headings: list[str]) -> None:
     """The order of two parts apart is the order of opening; both open at once."""
-    there = walked(made(start, way)).headings()
-    assert there == ["Checks", "Electronics", *headings, "At the pad", "After landing or an abort"]
+    there = walked(made(start, way)).sections
+    assert there == [
+        "Checks",
+        "Electronics",
+        *headings,
+        "At the pad",
+        "Is it cleared to fly?",
+        "After landing or an abort",
+        "Is it safe to put away?",
+    ]
 
 
 # --- the walk-through ---------------------------------------------------------------------------------------
@@ -370,7 +380,7 @@ def test_every_step_stands_alone_and_next_leads_through_all(way: str) -> None:
     steps = handout.steps_of(whole.worked)
     anchor, seen = "", []
     while True:
-        page = Page(html(*handout.step(whole.worked, anchor)))
+        page = Page(html(*handout.step(whole, anchor)))
         seen.append(page.ids[0])
         now = next(step for step in steps if step.anchor == page.ids[0])
         for words in (now.title, now.text, now.seen, now.otherwise, f"step {len(seen)} of {len(steps)}"):
@@ -387,7 +397,7 @@ def test_every_step_stands_alone_and_next_leads_through_all(way: str) -> None:
 def test_a_step_that_a_rig_does_not_have_is_refused_with_those_it_has(anchor: str) -> None:
     whole = made(next(iter(STARTS)), TWO_BAYS)
     with pytest.raises(Refusal) as caught:
-        handout.step(whole.worked, anchor)
+        handout.step(whole, anchor)
     (fault,) = caught.value.faults
     assert len(fault.given) <= 60
     assert fault.allowed.split(", ") == [step.anchor for step in handout.steps_of(whole.worked)]
@@ -473,6 +483,85 @@ def test_a_link_that_is_no_pair_of_texts_is_refused(link: object) -> None:
     assert json.loads(answer(json.dumps({"do": "card", "fields": {}, "link": link})))["ok"] is False
 
 
+# --- across every sheet ---------------------------------------------------------------------------------
+
+
+def bands(*sheets: object) -> list[tuple[str, str]]:
+    """(whose, words) of every band in them."""
+    return re.findall(r'class="loft-band" data-whose="(\w+)" data-still="\d+">([^<]+)<', " ".join(map(str, sheets)))
+
+
+def sheets_of(whole: Plan) -> list[str]:
+    return [html(*handout.card(whole)), html(*handout.walk(whole)), html(*handout.step(whole, ""))]
+
+
+@pytest.mark.parametrize("start", STARTS)
+def test_every_sheet_says_demo_rig_not_yours_until_a_measure_is_the_reader_s(start: str) -> None:
+    named = _plan((("rig.start", start), ("rig.name", "Mine by name only")))
+    for sheet in sheets_of(named):
+        assert set(bands(sheet)) == {("demo", handout.DEMO)}
+    one = _plan((("rig.start", start), ("rocket.mass", "5.5 kg")))
+    (words,) = {band for sheet in sheets_of(one) for band in bands(sheet)}
+    still, asked = map(int, re.findall(r"\d+", words[1]))
+    assert words[0] == "partly"
+    assert still == asked - 1
+    own = _plan(tuple(STARTS[start].items()))  # equal texts, said by the reader
+    assert {band for sheet in sheets_of(own) for band in bands(sheet)} == {("own", "Every measure is yours")}
+    assert len(bands(html(*handout.card(own)))) == len(own.rig.way.bays)
+
+
+def test_every_sheet_names_what_its_rig_fails() -> None:
+    sound = made(next(iter(STARTS)), TWO_BAYS)
+    for sheet in sheets_of(sound):
+        assert "loft-strip" not in sheet.split("data-end", 1)[0]
+        assert "loft-grounded" not in sheet
+    failing_ = judged(sound, "line-length", "fail", "Lines too short.", "main")
+    gated = judged(failing_, "touchdown-rate", "fail", "Too fast.", "main")
+    for whole, words in ((failing_, "This rig fails a check: Length of the lines, main."), (gated, f"{handout.GROUNDED} Fails: Touchdown rate, main.")):
+        for sheet in sheets_of(whole):
+            assert words in Page(sheet).words
+
+
+# --- cards of the walk-through ----------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("way", WAYS)
+def test_a_card_has_its_step_s_picture_and_what_to_do_if_it_is_not_right(way: str) -> None:
+    whole = made(next(iter(STARTS)), way)
+    there = html(*handout.walk(whole))
+    for step in told(whole):
+        card = there[there.index(f'id="card-{step.anchor}"') :].split("loft-card-title", 2)[0]
+        assert Page(card).words.count(step.otherwise) == 1
+        assert (step.drawing is not None) is ("<figure" in card)
+    for item in ("pad-people", "pad-upright", "pad-arm", "pad-igniter", "pad-officer", "pad-wind", *(f"after-{act}" for act in ("power-off", "charges", "look"))):
+        card = there[there.index(f'id="card-{item}"') :].split("loft-card-title", 2)[0]
+        assert "If not: " in Page(card).words, item
+
+
+def cautions_before_picture(card: str) -> bool:
+    """Whether every caution stands on a card, before its picture and its words."""
+    before = Page(card.split("<figure")[0].split('class="loft-do"')[0]).words
+    return all(caution in before for caution in handout.CARD_CAUTIONS)
+
+
+@pytest.mark.parametrize("way", WAYS)
+def test_where_it_comes_to_a_charge_every_caution_stands_on_the_card_before_all_else(way: str) -> None:
+    there = html(*handout.walk(made(next(iter(STARTS)), way)))
+    grave = [item for item in Page(there).items if item.endswith("-charge")]
+    assert grave
+    for item in (*grave, "pad-arm", "pad-igniter", "after-power-off", "after-charges"):
+        assert cautions_before_picture(there[there.index(f'id="card-{item}"') :]), item
+    for bay in WAYS[way].bays:  # closed over a charge
+        assert "A charge is in the bay" in there[there.index(f'id="card-{bay}-pack-close"') :].split("loft-do", 1)[0]
+
+
+def test_two_ends_stand_where_flight_and_ground_end_and_neither_is_reached_by_itself() -> None:
+    there = html(*handout.walk(made(next(iter(STARTS)), TWO_BAYS)))
+    assert there.index('id="card-pad-igniter"') < there.index('data-end="flight"') < there.index('id="card-after-power-off"')
+    assert there.index('id="card-after-look"') < there.index('data-end="ground"')
+    assert "data-reached" not in there
+
+
 # --- powder ---------------------------------------------------------------------------------------------
 
 
@@ -489,7 +578,7 @@ def test_card_walk_and_steps_say_no_mass_of_powder_that_was_not_tested(start: st
     guesses = estimates(untested)
     withheld = (start, way) == (ONE_BAY_75, ONE_BAY)  # below 0.3 g no figure is given
     assert bool(guesses) is not withheld
-    steps = " ".join(Page(html(*handout.step(untested.worked, step.anchor))).words for step in told(untested) if "charge" in step.anchor)
+    steps = " ".join(Page(html(*handout.step(untested, step.anchor))).words for step in told(untested) if "charge" in step.anchor)
     for words in (carded(untested).words, walked(untested).words, steps):
         for guess in guesses:
             assert not re.search(rf"(?<![\d.]){re.escape(guess)}(?![\w/²³])", words), guess

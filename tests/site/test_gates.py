@@ -41,10 +41,19 @@ def open_with(context: BrowserContext, url: str, fields: dict[str, str] | None =
     page = context.new_page()
     page.goto(url + (f"#~{payload(fields)}" if fields else ""))
     live(page)
+    if url.endswith(WALK):
+        as_list(page)
     if fields:
         until(page, f"localStorage.getItem('loftbook.rig')?.includes({json.dumps(next(iter(fields.values())))})")
         until(page, "!document.querySelector('.loft-stale')")
     return page
+
+
+def as_list(page: Page) -> None:
+    """Everything at once, one below the other, so that any of it can be ticked; what is ticked is the same on the cards."""
+    until(page, "document.querySelector('.loft-view') !== null")
+    if page.locator("loft-handout").get_attribute("data-view") == "cards":
+        page.locator(".loft-view").click()
 
 
 def live(page: Page) -> None:
@@ -71,8 +80,11 @@ def whys(fields: dict[str, str]) -> dict[str, str]:
 
 
 def tick_all(page: Page) -> None:
+    """All that can be ticked, and who looked at it."""
     for box in page.query_selector_all("input[data-item]:enabled"):
         box.check()
+    for name in page.query_selector_all("input[data-name]:enabled"):
+        name.fill("Bo Bench, level 2")
 
 
 def ticked(page: Page) -> set[str]:
@@ -133,7 +145,7 @@ def test_what_an_earlier_edition_stored_opens_no_gate_and_counts_for_no_tick(con
 
 def test_a_gate_leads_to_what_mends_it_and_then_the_walk_can_be_finished(context: BrowserContext, site_url: str) -> None:
     page = open_with(context, f"{site_url}{WALK}", with_tests() | LETHAL)
-    page.locator("[data-gate='main.touchdown-rate'] a").first.click()
+    page.locator("[data-gate='main.touchdown-rate'] .loft-mend a").first.click()
     live(page)
     until(page, "document.activeElement?.closest?.('[data-field]')?.dataset.field === 'main.canopy.size' || document.activeElement?.id === 'plan-main.canopy.size'")
     type_in(page, "main.canopy.size", DEFAULTS["main.canopy.size"])
@@ -262,6 +274,7 @@ def test_where_nothing_can_be_stored_the_walk_still_walks(context: BrowserContex
     page = context.new_page()
     page.goto(f"{site_url}{WALK}#~{payload(with_tests() | {'rig.name': 'Denied'})}")
     live(page)
+    as_list(page)
     until(page, "document.querySelector('loft-rigbar').textContent.includes('Denied')")
     until(page, f"document.querySelectorAll('input[data-item]').length === {len(marks(with_tests()))}")
     tick_all(page)
@@ -276,6 +289,7 @@ def test_the_demo_s_walk_is_not_ticked_for_another_rig(context: BrowserContext, 
     context.route("**/worker*.js", lambda route: route.abort())
     page = context.new_page()
     page.goto(f"{site_url}{WALK}")
+    as_list(page)
     until(page, "document.querySelector('.loft-progress')?.textContent.includes('demo rig')")
     assert page.evaluate("[...document.querySelectorAll('input[data-item]')].every((box) => box.disabled)")
     assert page.evaluate(DONE) == "no"

@@ -12,9 +12,9 @@ import pytest
 import zxingcpp
 from conftest import until
 from PIL import Image
-from playwright.sync_api import Browser, Page
+from playwright.sync_api import Browser, Page, expect
 from pypdf import PageObject, PdfReader
-from test_gates import with_tests
+from test_gates import LETHAL, as_list, tick_all, with_tests
 from test_offline import open_and_keep
 from test_pages import OPEN_ALL, payload, told, type_in
 
@@ -315,12 +315,6 @@ WALK = "field/"
 DONE = "document.querySelector('.loft-progress').dataset.done"
 
 
-def tick_all(page: Page) -> None:
-    for box in page.query_selector_all("input[data-item]"):
-        if not box.is_checked():
-            box.check()
-
-
 def items_of(fields: dict[str, str] | None = None) -> list[str]:
     return re.findall(r'data-item="([^"]+)"', told("walk", fields))
 
@@ -330,6 +324,7 @@ def walk_of(chromium: Browser, site_url: str, fields: dict[str, str]) -> Page:
     page = open_at(chromium, f"{site_url}{WALK}#~{payload(fields)}")
     until(page, f"document.querySelectorAll('input[data-item]').length === {len(items_of(fields))}")
     until(page, "document.querySelector('[data-gate]') === null")
+    as_list(page)
     return page
 
 
@@ -382,6 +377,7 @@ def test_the_walk_of_one_bay_does_not_stand_for_that_of_two(chromium: Browser, s
     page = walk_of(chromium, site_url, with_tests({"rig.start": ONE_BAY_75}))
     tick_all(page)
     assert page.evaluate(DONE) == "yes"
+    page.locator(".loft-rigfold > summary").click()
     page.locator(".loft-starts button").first.click()
     until(page, f"document.querySelectorAll('input[data-item]').length === {len(items_of())}")
     assert page.evaluate(DONE) == "no"
@@ -410,3 +406,259 @@ def test_the_walk_is_not_done_with_a_failed_check_unless_it_is_said_why(chromium
     live(page)
     assert page.input_value(reason) == "Bench test, not flown"
     page.context.close()
+
+
+# --- a card at a time --------------------------------------------------------------------------------
+
+PHONE = {"viewport": {"width": 360, "height": 740}, "has_touch": True}
+TITLE = "document.querySelector('.loft-now .loft-card-title').textContent"
+
+
+def cards_of(chromium: Browser, site_url: str, fields: dict[str, str], **more: object) -> Page:
+    """The walk-through on a phone as it opens: a card at a time."""
+    page = open_at(chromium, f"{site_url}{WALK}#~{payload(fields)}", **(PHONE | more))
+    until(page, f"document.querySelectorAll('input[data-item]').length === {len(items_of(fields))}")
+    return page
+
+
+def now(page: Page) -> str:
+    """The item on the card that is shown."""
+    assert page.locator(".loft-walk-item:visible").count() == 1
+    return str(page.evaluate("document.querySelector('.loft-now [data-item]')?.dataset.item ?? document.querySelector('.loft-now').id"))
+
+
+def turn_to(page: Page, item: str) -> None:
+    while now(page) != item:
+        page.keyboard.press("ArrowRight")
+
+
+def test_one_card_is_shown_and_its_button_ticks_it_and_turns_on(chromium: Browser, site_url: str) -> None:
+    fields = with_tests()
+    items = items_of(fields)
+    page = cards_of(chromium, site_url, fields)
+    assert now(page) == items[0]
+    for item in items[:6]:
+        assert now(page) == item
+        page.locator(".loft-main").click()
+        assert page.locator(f"#walk-{item}").is_checked()
+    assert page.evaluate("document.activeElement.textContent") == page.evaluate(TITLE)  # what is new is heard
+    assert page.inner_text(".loft-count").startswith("7 of ")
+    page.keyboard.press("ArrowRight")
+    page.keyboard.press("ArrowRight")
+    assert now(page) == items[8]
+    page.locator(".loft-main").click()
+    page.reload()
+    live(page)
+    assert now(page) == items[6]  # the first that is open
+    page.context.close()
+
+
+def test_arrows_buttons_and_a_finger_turn_the_cards_and_tick_nothing(chromium: Browser, site_url: str) -> None:
+    fields = with_tests()
+    items = items_of(fields)
+    page = cards_of(chromium, site_url, fields)
+    swipe = """(x) => { for (const [kind, at] of [['pointerdown', 180], ['pointerup', 180 + x]]) {
+        document.querySelector('.loft-now').dispatchEvent(new PointerEvent(kind,
+            {bubbles: true, pointerType: 'touch', isPrimary: true, clientX: at, clientY: 400})); } }"""
+    page.keyboard.press("ArrowRight")
+    page.get_by_role("button", name="The next card").click()
+    page.evaluate(swipe, -120)
+    assert now(page) == items[3]
+    page.evaluate(swipe, 120)
+    page.evaluate(swipe, 20)  # a finger that only rests
+    page.keyboard.press("ArrowLeft")
+    assert now(page) == items[1]
+    assert page.evaluate("document.querySelectorAll('input[data-item]:checked').length") == 0
+    page.context.close()
+
+
+def test_what_is_not_right_says_what_to_do_and_loses_its_tick(chromium: Browser, site_url: str) -> None:
+    page = cards_of(chromium, site_url, with_tests())
+    turn_to(page, "drogue-fold-lay-out")
+    page.locator(".loft-main").click()
+    page.keyboard.press("ArrowLeft")
+    box = page.locator("#walk-drogue-fold-lay-out")
+    assert box.is_checked()
+    page.get_by_role("button", name="Not right").click()
+    assert not box.is_checked()
+    assert "clear the tangle" in page.locator(".loft-now .loft-otherwise").inner_text()
+    assert page.evaluate("document.activeElement.textContent").startswith("If not: ")
+    page.context.close()
+
+
+@pytest.mark.parametrize("item", ["main-fold-halve-1", "drogue-charge", "main-pack-bundle", "pad-officer", "after-power-off"])
+def test_a_thumb_hits_every_button_of_a_card(chromium: Browser, site_url: str, item: str) -> None:
+    page = cards_of(chromium, site_url, with_tests())
+    turn_to(page, item)
+    sizes = page.evaluate("""[...document.querySelectorAll('loft-handout :is(button, summary, input, .loft-alert a)')]
+        .map((e) => [e.textContent, e.getBoundingClientRect()]).filter(([, box]) => box.width).map(([t, b]) => [t, b.width, b.height])""")
+    assert len(sizes) >= 5
+    assert not [one for one in sizes if min(one[1:]) < 47.9]
+    main = page.locator(".loft-main").bounding_box()
+    assert main
+    assert main["height"] >= 64
+    assert main["y"] + main["height"] <= 740  # in the thumb's reach, however long the card
+    assert page.evaluate("document.documentElement.scrollWidth") <= 360
+    page.context.close()
+
+
+def test_a_rocket_that_does_not_fly_opens_with_what_fails_and_no_card_of_its_work_is_ticked(chromium: Browser, site_url: str) -> None:
+    page = cards_of(chromium, site_url, with_tests() | LETHAL)
+    until(page, "document.querySelector('[data-gate]') !== null")
+    assert page.locator(".loft-now").get_attribute("data-gate")
+    assert page.locator(".loft-main").inner_text() == "Change the rig"
+    for _ in range(20):
+        page.keyboard.press("ArrowRight")
+    work = now(page)
+    assert page.locator(f"#walk-{work}").is_disabled()
+    assert "does not fly" in page.locator(".loft-walk-acts .loft-strip").inner_text()
+    page.locator(".loft-main").click()
+    assert page.locator(".loft-now").get_attribute("data-gate")
+    assert not page.locator(f"#walk-{work}").is_checked()
+    page.context.close()
+
+
+def test_cleared_to_fly_is_one_end_and_safe_on_the_ground_another(chromium: Browser, site_url: str) -> None:
+    page = cards_of(chromium, site_url, with_tests())
+    as_list(page)
+    for box in page.query_selector_all("[data-chain='flight'] input[data-item]"):
+        box.check()
+    page.locator(".loft-view").click()
+    cleared = "document.querySelector('.loft-progress').dataset.cleared"
+    assert page.evaluate(cleared) == "no"  # nobody is named
+    turn_to(page, "card-end-flight")
+    assert page.locator(".loft-now h3:visible").inner_text() == "Not cleared to fly"
+    page.locator(".loft-main").click()
+    page.locator(".loft-now input").fill("Ada Plain, level 3")
+    page.locator(".loft-main").click()
+    assert page.locator(".loft-now h3:visible").inner_text() == "Cleared to fly"
+    told = page.locator(".loft-now").inner_text()
+    assert "Ada Plain, level 3" in told
+    assert "range safety officer" in told
+    assert page.evaluate(cleared) == "yes"
+    assert page.evaluate(DONE) == "no"
+    page.reload()
+    live(page)
+    assert now(page) == "card-end-flight"
+    page.locator(".loft-main").click()
+    for item in ("after-power-off", "after-charges", "after-look"):
+        assert now(page) == item
+        page.locator(".loft-main").click()
+    assert page.locator(".loft-now h3:visible").inner_text() == "Safe on the ground"
+    assert page.evaluate(DONE) == "yes"
+    page.context.close()
+
+
+def test_after_an_abort_what_makes_it_safe_is_shown_first(chromium: Browser, site_url: str) -> None:
+    page = cards_of(chromium, site_url, with_tests())
+    turn_to(page, "card-end-flight")
+    page.get_by_role("button", name="Called off").click()
+    assert now(page) == "after-power-off"
+    page.locator(".loft-main").click()
+    page.reload()
+    live(page)
+    assert now(page) == "after-charges"
+    page.context.close()
+
+
+def test_the_demo_rig_is_never_cleared_to_fly(chromium: Browser, site_url: str) -> None:
+    page = open_at(chromium, f"{site_url}{WALK}")
+    as_list(page)
+    tick_all(page)
+    assert page.evaluate("[...document.querySelectorAll('input[data-item]')].every((box) => box.checked)")
+    assert page.evaluate(DONE) == "no"
+    expect(page.locator("[data-end='flight'] h3:visible")).to_have_text("Not cleared to fly")
+    page.context.close()
+
+
+def test_a_reason_is_asked_for_on_its_card(chromium: Browser, site_url: str) -> None:
+    page = cards_of(chromium, site_url, with_tests() | {"main.cord.length": "3 m"})
+    until(page, "document.querySelector('.loft-now textarea') !== null")
+    page.locator(".loft-main").click()  # without a reason it stays
+    assert page.evaluate("document.activeElement.dataset.why") == "main.cord-length"
+    page.keyboard.type("Bench test, not flown")
+    page.keyboard.press("ArrowLeft")  # in a text it moves the cursor
+    page.locator(".loft-main").click()
+    assert page.locator(".loft-now textarea").count() == 0
+    page.context.close()
+
+
+def test_the_screen_is_kept_on_while_the_walk_runs(chromium: Browser, site_url: str) -> None:
+    context = chromium.new_context(**PHONE)
+    context.add_init_script("""window.locks = []; Object.defineProperty(navigator, 'wakeLock', {value: {request: async () => {
+        const lock = new EventTarget(); lock.held = true; lock.release = async () => { lock.held = false; lock.dispatchEvent(new Event('release')); };
+        locks.push(lock); return lock; }}});""")
+    page = context.new_page()
+    page.goto(f"{site_url}{WALK}")
+    live(page)
+    held = "locks.filter((lock) => lock.held).length"
+    until(page, f"{held} === 1")
+    before = page.evaluate("locks.length")
+    page.evaluate("locks.at(-1).release()")  # as a browser does when the page is hidden
+    page.evaluate("document.dispatchEvent(new Event('visibilitychange'))")
+    until(page, f"{held} === 1 && locks.length === {before + 1}")
+    page.evaluate("document.querySelector('loft-handout').remove()")
+    until(page, f"{held} === 0")
+    context.close()
+
+
+def test_on_paper_and_without_scripts_it_is_the_list(chromium: Browser, site_url: str) -> None:
+    page = cards_of(chromium, site_url, with_tests())
+    page.emulate_media(media="print")
+    assert page.locator(".loft-walk-item:visible").count() > len(items_of(with_tests()))
+    expect(page.locator(".loft-walk-acts")).to_be_hidden()
+    expect(page.locator(".loft-answer > .loft-cautions")).to_be_visible()
+    expect(page.locator(".loft-answer > .loft-band")).to_contain_text("measures are not yours")
+    page.context.close()
+    plain = chromium.new_context(java_script_enabled=False).new_page()
+    plain.goto(f"{site_url}{WALK}")
+    assert plain.locator(".loft-walk-item:visible").count() > len(items_of())
+    assert plain.locator(".loft-walk-item .loft-drawing:visible").count() > 20
+    expect(plain.locator(".loft-answer > .loft-cautions")).to_be_visible()
+    plain.context.close()
+
+
+@pytest.mark.parametrize("path", ["card/", "step/", WALK])
+@pytest.mark.parametrize("scripts", [True, False])
+@pytest.mark.parametrize("media", ["screen", "print"])
+def test_every_sheet_says_that_it_is_the_demo_rig_s(chromium: Browser, site_url: str, path: str, scripts: bool, media: str) -> None:
+    page = chromium.new_context(java_script_enabled=scripts, color_scheme="dark").new_page()
+    page.goto(f"{site_url}{path}")
+    if scripts:
+        live(page)
+    page.emulate_media(media=media)  # type: ignore[arg-type]
+    bands = page.locator(".loft-band:visible")
+    assert bands.count() == (2 if path == "card/" else 1)  # each side of a card
+    for band in bands.all():
+        assert band.inner_text().casefold() == "demo rig, not yours"
+        if scripts and media == "print":
+            ink = band.evaluate("(b) => [getComputedStyle(b).color, getComputedStyle(b).backgroundColor]")
+            assert ink == ["rgb(0, 0, 0)", "rgb(255, 255, 255)"]
+    page.context.close()
+
+
+def test_picture_and_sentence_of_a_step_are_on_the_first_screen_and_tools_answer_beside_their_button(chromium: Browser, site_url: str) -> None:
+    page = open_at(chromium, f"{site_url}step/#main-fold-halve-1", **PHONE)
+    for part in (".loft-answer .loft-drawing svg", ".loft-answer .loft-do"):
+        box = page.locator(part).first.bounding_box()
+        assert box
+        assert box["y"] + box["height"] <= 740, part
+    code = page.get_by_role("button", name="Show it as a QR code")
+    code.click()
+    page.wait_for_selector(".loft-told-here .loft-qr")
+    assert page.evaluate("document.querySelector('.loft-told-here').previousElementSibling.textContent") == "Show it as a QR code"
+    page.context.close()
+
+
+@pytest.mark.parametrize("path", ["step/", WALK, "card/"])
+@pytest.mark.parametrize("size", [(360, 740), (1280, 800)])
+def test_nothing_moves_when_live_answers_take_over(chromium: Browser, site_url: str, path: str, size: tuple[int, int]) -> None:
+    context = chromium.new_context(viewport={"width": size[0], "height": size[1]})
+    context.add_init_script("""window.moved = 0; new PerformanceObserver((list) => { for (const one of list.getEntries())
+        if (!one.hadRecentInput) moved += one.value; }).observe({type: 'layout-shift', buffered: true});""")
+    page = context.new_page()
+    page.goto(f"{site_url}{path}")
+    live(page)
+    page.wait_for_timeout(500)
+    assert page.evaluate("moved") < 0.05
+    context.close()

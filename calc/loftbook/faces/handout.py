@@ -12,10 +12,11 @@ from loftbook.answer import Answer, Check, Step
 from loftbook.calculators import CALCULATORS
 from loftbook.drawing.markup import Markup, element
 from loftbook.drawing.qr import qr_code
+from loftbook.drawing.svg import Drawing
 from loftbook.errors import Fault, Refusal
 from loftbook.faces.gates import GROUND_TEST, failed, failed_gates, mark_of, mended_by, whole_mark
-from loftbook.faces.render import VERDICTS, bay_names, checks, figure, written
-from loftbook.plan import Plan, joined
+from loftbook.faces.render import VERDICTS, bay_names, borrowed, checks, figure, written
+from loftbook.plan import Plan, joined, parted
 from loftbook.quantity import HEIGHT, MASS, WIND
 from loftbook.rig.bay_fields import MOTOR, NOTHING, POWDER
 from loftbook.worked.joint import Charge
@@ -44,28 +45,34 @@ CARD_CAUTIONS = (
 _SENTENCE_END = re.compile(r"(?<=[.:;]) (?=[A-Z])")
 _PLAN, _TESTING = "../plan/", "../separation/"  # pages beside the one that a walk-through stands in
 GROUNDED = "This rocket does not fly as it is."
+DEMO = "Demo rig, not yours"
 _OFFICER = "pad-officer"
 _PAD = (
     (
         "pad-people",
         "People behind the line",
         "Everyone knows it is going up, and watches it all the way down. Only who arms it stays at the pad.",
+        "Somebody is in front of the line, or looks elsewhere: wait. Nothing is armed until all are back and watching.",
     ),
     (
         "pad-upright",
         "Rocket upright on its guide, still unarmed",
         "It slides freely, the guide is locked, no igniter is in the motor yet.",
+        "It binds, it leans, a switch is on: back to the table with it, and look why.",
     ),
     (
         "pad-arm",
         "Electronics armed: here, not before",
         "One switch after the other, eyes and ears covered, face and hands out of line with both ends and every joint. "
         "Wait for the right signal of each unit; a wrong one: power off, and back to the table.",
+        "No signal, a wrong one, or one that the wind drowns: every switch off again, from the side, and back to the table. "
+        "Nobody guesses at a pad.",
     ),
     (
         "pad-igniter",
         "The motor's igniter, last of all",
         "Leads shorted until the clips are on, firing box locked with its key in your pocket. Then walk back.",
+        "It will not go in, or a clip sparks: clips off, leads shorted, igniter out; then power off, as after an abort.",
     ),
 )
 _AFTER = (
@@ -74,19 +81,24 @@ _AFTER = (
         "Power off before anyone touches it",
         "After a landing, and after an abort before it is lowered: every switch off, from the side, one person alone, "
         "eyes and ears covered.",
+        "A switch out of reach, a unit that still sounds: everyone stays back and out of line with both ends, and the "
+        "range safety officer decides what comes next.",
     ),
     (
         "after-charges",
         "Every charge looked at",
         "Each counts as unfired until it is seen to have fired, the backup's too. An unfired one: mouth away from "
         "people, leads shunted, then taken out.",
+        "You cannot see whether one has fired: then it has not. Nobody in line with it until it is out.",
     ),
     (
         "after-look",
         "Looked over and written down",
         "Cloth, lines, cord, anchors, pins: burns, tears, stretch. Heights, rates and where it came down.",
+        "Burnt, torn, stretched or bent: put it aside. It flies again when it is mended and its plan is sound anew.",
     ),
 )
+_CAUTIOUS = ("pad-arm", "pad-igniter", "after-power-off", "after-charges")  # cards on which every caution stands
 _ARMED = ("pad-arm", "after-power-off")  # asked for only where something can be armed
 
 
@@ -137,12 +149,52 @@ def _asked(worked: Worked) -> Callable[[str], Mapping[str, Answer]]:
     return of
 
 
+# --- what stands across every sheet ----------------------------------------------------------------------
+
+
+def _head(whole: Plan) -> list[Markup]:
+    """Whose figures a sheet has, and that its rig fails a check. The first line is there always, so nothing moves for it."""
+    return [_band(whole), *_strip(whole)]
+
+
+def _band(whole: Plan) -> Markup:
+    """The demo rig's until a measure is the reader's; then how many still are not."""
+    still, asked = _borrowed(whole)
+    said = "Every measure is yours"
+    if still:
+        said = DEMO if still == asked else f"{still} of {asked} measures are not yours"
+    whose = "demo" if still == asked else "partly" if still else "own"
+    return element("p", said, class_="loft-band", data_whose=whose, data_still=str(still))
+
+
+def _borrowed(whole: Plan) -> tuple[int, int]:
+    return borrowed(whole.rig, (parted(name)[1] for name in whole.answers))
+
+
+def _strip(whole: Plan) -> list[Markup]:
+    """Every failed check by name; nothing where none fails."""
+    names, gates = bay_names(whole), failed_gates(whole)
+    others = [check for check in failed(whole) if not check.gate]
+    if gates:
+        return [_grounded_by(gates, names)]
+    if not others:
+        return []
+    titles = "; ".join(_check_title(check, names) for check in others)
+    said = f"This rig fails {'a check' if len(others) == 1 else f'{len(others)} checks'}: "
+    return [element("p", element("strong", said), f"{titles}.", class_="loft-strip")]
+
+
+def _grounded_by(gates: Iterable[Check], names: Mapping[str, str]) -> Markup:
+    titles = "; ".join(_check_title(check, names) for check in gates)
+    return element("p", element("strong", GROUNDED), f" Fails: {titles}.", class_="loft-grounded")
+
+
 # --- one step -----------------------------------------------------------------------------------------
 
 
-def step(worked: Worked, anchor: str) -> list[Markup]:
+def step(whole: Plan, anchor: str) -> list[Markup]:
     """One step that stands alone; the first without an anchor. Raises `Refusal` when this rig has no such step."""
-    parts = sections(worked, _asked(worked))
+    parts = sections(whole.worked, whole.of)
     steps = [one for part in parts for one in part.steps]
     anchors = [one.anchor for one in steps]
     anchor = anchor or anchors[0]
@@ -159,21 +211,38 @@ def step(worked: Worked, anchor: str) -> list[Markup]:
     place = anchors.index(anchor)
     now = steps[place]
     title = next(part.title for part in parts if now in part.steps)
-    where = f"{worked.rig.text('rig.name')}: {title}, step {place + 1} of {len(steps)}"
+    where = f"{whole.rig.text('rig.name')}: {title}, step {place + 1} of {len(steps)}"
     before = steps[place - 1] if place else None
     after = steps[place + 1] if place + 1 < len(steps) else None
     return [
+        *_head(whole),
         element("p", where, class_="loft-where"),
         element("h2", now.title, id=now.anchor),
-        element("p", now.text, class_="loft-do"),
-        *([figure(now.drawing)] if now.drawing else []),
-        element("p", element("strong", "You should see: "), now.seen, class_="loft-seen"),
-        element("p", element("strong", "If not: "), now.otherwise, class_="loft-otherwise"),
+        element(
+            "div",
+            _pictured(now.drawing, now.title) if now.drawing else None,
+            element(
+                "div",
+                element("p", now.text, class_="loft-do"),
+                element("p", element("strong", "You should see: "), now.seen, class_="loft-seen"),
+                _if_not(now.otherwise),
+            ),
+            class_="loft-beside",
+        ),
         element(
             "div", _neighbour(before, "Back", "loft-back"), _neighbour(after, "Next", "loft-next"), class_="loft-turn"
         ),
         element("details", element("summary", "All steps"), *_listed(parts), class_="loft-all-steps"),
     ]
+
+
+def _pictured(drawing: Drawing, title: str) -> Markup:
+    """A picture; what it is called is not read twice where its title stands above it."""
+    return figure(drawing, "loft-drawing loft-titled" if drawing.name == title else "loft-drawing")
+
+
+def _if_not(words: str) -> Markup:
+    return element("p", element("strong", "If not: "), words, class_="loft-otherwise")
 
 
 def _neighbour(one: Step | None, words: str, class_: str) -> Markup:
@@ -218,8 +287,9 @@ def _side(whole: Plan, bay: str, parts: Sequence[Section], link: tuple[str, str]
     names = bay_names(whole) if len(here) > 1 else {}
     return element(
         "article",
+        _band(whole),
         element("h2", title),
-        _grounded_card(whole),
+        *_strip(whole),  # of the whole rocket: one bay that is sound does not fly without the other
         element("dl", *_numbers(whole, bay), *_parting(worked, bay), class_="loft-key"),
         *(piece for part in folds for piece in _ticks(part.title, _without_repeats(part.steps))),
         *(piece for part in packs for piece in _ticks(part.title, [(one.title, one.seen) for one in part.steps])),
@@ -238,15 +308,6 @@ def _side(whole: Plan, bay: str, parts: Sequence[Section], link: tuple[str, str]
         class_="loft-card",
         data_bay=bay,
     )
-
-
-def _grounded_card(whole: Plan) -> Markup | None:
-    """Every failed gate of the whole rocket by name: one bay that is sound does not fly without the other."""
-    names = bay_names(whole)
-    titles = [_check_title(check, names) for check in failed_gates(whole)]
-    if not titles:
-        return None
-    return element("p", element("strong", GROUNDED), f" Fails: {'; '.join(titles)}.", class_="loft-grounded")
 
 
 def _looked_at(whole: Plan) -> Markup:
@@ -375,41 +436,84 @@ def _check_title(check: Check, names: Mapping[str, str]) -> str:
 # --- the walk-through ---------------------------------------------------------------------------------
 
 
+@dataclass(frozen=True)
+class Card:
+    """Something to tick: what to do, what should be seen, what to do if it is not so; act: what its button says.
+
+    alert: a caution in a line; every caution stands on it where that is empty. grave: it comes before the picture.
+    """
+
+    anchor: str
+    title: str
+    text: str
+    otherwise: str
+    seen: str = ""
+    drawing: Drawing | None = None
+    act: str = "Done"
+    alert: str = "Electronics off until the pad."
+
+    @property
+    def grave(self) -> bool:
+        return self.alert != Card.alert
+
+    @property
+    def told(self) -> str:
+        """The words that a tick is given for."""
+        return f"{self.text} You should see: {self.seen}" if self.seen else self.text
+
+
+_LOADED = "A charge is in the bay: face and hands out of line with it."
+
+
 def walk(whole: Plan) -> list[Markup]:
     """The walk-through: every check and every step of every canopy and bay as something to tick.
 
     Checks come before the first fold; arming is on the pad, the igniter last. A failed gate closes all work up to the pad
     until the rig is mended; any other failed check asks for a reason. What makes a rocket safe again after a landing or an
-    abort is never closed. `data-words` of an item is the mark of its words: a tick, a reason and a name count for those.
+    abort is never closed. There are two ends: cleared to fly, and safe on the ground. `data-words` of an item is the mark of
+    its words: a tick, a reason and a name count for those.
     """
     worked = whole.worked
     parts = sections(worked, whole.of)
     armed = any(part.act == "set" for part in parts)
     gates = failed_gates(whole)
-    items = [(part.title, [_item(one.anchor, one.title, _told(one), closed=bool(gates)) for one in part.steps]) for part in parts]
-    pad = [_item(*row, closed=bool(gates)) for row in _wanted(_PAD, armed)]
-    after = [_item(*row) for row in _wanted(_AFTER, armed)]
+    closed = bool(gates)
+    work = [(part.title, [_item(card, closed=closed) for card in _cards(part)]) for part in parts]
+    pad = [_item(card, closed=closed) for card in _wanted(_PAD, armed)]
+    after = [_item(card) for card in _wanted(_AFTER, armed)]
     return [
-        element("ul", *(element("li", caution) for caution in CARD_CAUTIONS), class_="loft-cautions"),
-        element("h2", "Checks"),
-        *_grounded(gates),
-        _doubts(whole),
-        *(piece for title, rows in items for piece in _walked(title, rows, gates)),
-        *_walked("At the pad", [*_officer(whole, closed=bool(gates)), *pad], gates),
-        *_walked("After landing or an abort", after),
+        *_head(whole),
+        element("ul", *(element("li", caution) for caution in CARD_CAUTIONS), class_="loft-cautions", id="walk-cautions"),
+        element("section", element("h2", "Checks"), *_grounded(gates), _doubts(whole), class_="loft-walk-part", data_chain=_FLIGHT),
+        *(_walked(title, rows, gates) for title, rows in work),
+        _walked("At the pad", [*_officer(whole, closed=closed), *pad], gates),
+        _cleared(whole),
+        _walked("After landing or an abort", after, chain=_GROUND),
+        _safe(),
     ]
 
 
-def _told(one: Step) -> str:
-    return f"{one.text} You should see: {one.seen}"
+def _cards(part: Section) -> list[Card]:
+    """The steps of a section; from the charge on, a line says that it is in."""
+    cards, loaded = [], False
+    for one in part.steps:
+        charge = one.anchor.endswith("-charge")
+        alert = "" if charge else _LOADED if loaded else Card.alert
+        loaded = loaded or charge
+        cards.append(Card(one.anchor, one.title, one.text, one.otherwise, one.seen, one.drawing, "I see it: done", alert))
+    return cards
 
 
-def _wanted(rows: Sequence[tuple[str, str, str]], armed: bool) -> list[tuple[str, str, str]]:
+def _wanted(rows: Sequence[tuple[str, str, str, str]], armed: bool) -> list[Card]:
     """The same without arming and power where electronics fire nothing and let nothing go."""
-    return [row for row in rows if armed or row[0] not in _ARMED]
+    cards = (Card(*row, alert="" if row[0] in _CAUTIOUS else "After a misfire wait at least 60 seconds.") for row in rows)
+    return [card for card in cards if armed or card.anchor not in _ARMED]
 
 
-def _walked(title: str, rows: Iterable[Markup], gates: Sequence[Check] = ()) -> list[Markup]:
+_FLIGHT, _GROUND = "flight", "ground"  # the two chains of cards, each with an end of its own
+
+
+def _walked(title: str, rows: Iterable[Markup], gates: Sequence[Check] = (), chain: str = _FLIGHT) -> Markup:
     """Items under a heading; closed, and said why, while there are failed gates."""
     closed = element(
         "p",
@@ -418,29 +522,66 @@ def _walked(title: str, rows: Iterable[Markup], gates: Sequence[Check] = ()) -> 
         ". You can read on, not tick.",
         class_="loft-closed",
     )
-    return [
+    return element(
+        "section",
         element("h2", title),
-        *([closed] if gates else []),
+        closed if gates else None,
         element("ol", *rows, class_="loft-walk", data_closed="yes" if gates else None),
-    ]
+        class_="loft-walk-part",
+        data_chain=chain,
+    )
 
 
 def _counted(gates: Sequence[Check]) -> str:
     return f"mend {len(gates)} failed {'check' if len(gates) == 1 else 'checks'}"
 
 
-def _item(anchor: str, title: str, text: str, *more: str, closed: bool = False) -> Markup:
-    """Something to tick. more: words that its tick is given for as well, beside those that stand there."""
+def _item(card: Card, *more: str, mend: Markup | None = None, closed: bool = False) -> Markup:
+    """Something to tick. more: words that its tick is given for as well, beside those that stand there.
+
+    mend: what to change instead, where that is known better than words can say it.
+    """
+    id_ = f"walk-{card.anchor}"
     box = element(
         "input",
         type="checkbox",
-        id=f"walk-{anchor}",
-        data_item=anchor,
-        data_words=mark_of(title, text, *more),
+        id=id_,
+        data_item=card.anchor,
+        data_words=mark_of(card.title, card.told, *more),
         **_closing(closed),
     )
-    label = element("label", box, element("strong", title), for_=f"walk-{anchor}")
-    return element("li", label, element("p", text), class_="loft-walk-item")
+    return element(
+        "li",
+        _card_title(card.anchor, element("label", box, element("strong", card.title), for_=id_)),
+        _alert(card.alert) if card.grave else None,
+        _pictured(card.drawing, card.title) if card.drawing else None,
+        element("p", card.text, class_="loft-do"),
+        element("p", element("strong", "You should see: "), card.seen, class_="loft-seen") if card.seen else None,
+        None if card.grave else _alert(card.alert),
+        element(
+            "details",
+            element("summary", "Not right"),
+            mend or _if_not(card.otherwise),
+            class_="loft-not",
+            id=f"not-{card.anchor}",
+        ),
+        class_="loft-walk-item",
+        data_act=card.act,
+    )
+
+
+def _card_title(name: str, *inside: Markup | str) -> Markup:
+    """What is heard when a card is turned to."""
+    return element("h3", *inside, class_="loft-card-title", id=f"card-{name}", tabindex="-1")
+
+
+def _alert(words: str) -> Markup:
+    """A caution in one line that leads to all of them; all of them where it comes to a charge. Seen on cards only: where
+    the items stand one below the other, every caution stands above them once."""
+    if not words:
+        return element("ul", *(element("li", caution) for caution in CARD_CAUTIONS), class_="loft-cautions loft-on-card")
+    line = element("a", element("strong", "Caution: "), words, href="#walk-cautions")
+    return element("p", line, class_="loft-alert loft-on-card")
 
 
 def _closing(closed: bool) -> dict[str, str]:
@@ -464,15 +605,95 @@ def _officer(whole: Plan, closed: bool) -> list[Markup]:
         **_closing(closed),
     )
     label = element("label", element("strong", "Who looked at it: officer or certified flyer"), for_="walk-looked-by")
-    kept = element("p", "Goes onto the card of this very rig; is kept on this device, never in a link.")
+    kept = element(
+        "p",
+        "Without a name it is not cleared to fly. It goes onto the card of this very rig; is kept on this device, never in a link.",
+    )
     mass, wind = worked.show(rig.number("rocket.mass"), MASS), worked.show(rig.number("flight.wind"), WIND)
-    seen = f"Say what it is, what it weighs and how it comes down: {mass} coming down, {rig.way.name}."
-    drift = f"At ten metres and aloft: the drift picture holds for the wind that was entered, {wind} at ten metres."
+    seen = Card(
+        _OFFICER,
+        "Range safety officer has seen the rocket",
+        f"Say what it is, what it weighs and how it comes down: {mass} coming down, {rig.way.name}.",
+        "They want something changed, or say no: it does not fly before they have seen it changed.",
+        act="They have seen it",
+    )
+    drift = Card(
+        "pad-wind",
+        "Wind looked at again",
+        f"At ten metres and aloft: the drift picture holds for the wind that was entered, {wind} at ten metres.",
+        "It blows harder, or from another side: enter that in the plan and read what fails, or wait for a better hour.",
+    )
     return [
-        _item(_OFFICER, "Range safety officer has seen the rocket", seen, mark, closed=closed),
-        element("li", label, name, kept, class_="loft-walk-item loft-walk-name"),
-        _item("pad-wind", "Wind looked at again", drift, closed=closed),
+        _item(seen, mark, closed=closed),
+        element(
+            "li",
+            _card_title("looked-by", label),
+            name,
+            kept,
+            class_="loft-walk-item loft-walk-name",
+            data_act="A name first",
+        ),
+        _item(drift, closed=closed),
     ]
+
+
+# --- the two ends -----------------------------------------------------------------------------------------
+
+
+def _cleared(whole: Plan) -> Markup:
+    """The end before the flight. What it says is turned by what is ticked; without scripts, or for the demo rig as it is,
+    it is never reached."""
+    still, asked = _borrowed(whole)
+    not_yours = f"{still} of {asked} measures behind this list are the starting rig’s: what they say is not about your rocket."
+    named = element("p", element("strong", "Looked at by: "), element("span", class_="loft-looked-name"))
+    return _end(
+        "Is it cleared to fly?",
+        _FLIGHT,
+        "Not cleared to fly",
+        "Cleared means: every item above is ticked for the words that it has now, every failed check that takes a reason has "
+        "one, no check of strength, charge, rate, height or wind fails, and an officer or a certified flyer has looked at this "
+        "very rocket, by name.",
+        "Cleared to fly",
+        "Every item is ticked for the words that it has now. No check of strength, charge, rate, height or wind fails.",
+        named,
+        element("p", element("strong", f"{DEMO}. " if still == asked else ""), not_yours, class_="loft-strip") if still else None,
+        element(
+            "p",
+            "This list allows nothing: the range safety officer, local law and certified flyers decide, up to the last second. "
+            "If wind, sky or people change, look again. Called off: what comes after an abort is next.",
+        ),
+    )
+
+
+def _safe() -> Markup:
+    """The end after the flight."""
+    return _end(
+        "Is it safe to put away?",
+        _GROUND,
+        "Not yet safe",
+        "Power off, every charge seen to have fired or taken out, all of it looked over: until then people keep clear of both "
+        "ends.",
+        "Safe on the ground",
+        "Power is off, no charge is left in it, and what the flight did to it is written down.",
+    )
+
+
+def _end(title: str, chain: str, open_: str, wanted: str, reached: str, meaning: str, *more: Markup | None) -> Markup:
+    """The last card of a chain in both its states."""
+    named = f"card-end-{chain}"
+    item = element(
+        "li",
+        element("h3", open_, class_="loft-card-title loft-while-open", tabindex="-1"),
+        element("p", wanted, class_="loft-while-open"),
+        element("p", class_="loft-left loft-while-open"),
+        element("h3", reached, class_="loft-card-title loft-when-reached", tabindex="-1"),
+        element("p", meaning, class_="loft-when-reached"),
+        *more,
+        class_="loft-walk-item loft-walk-end",
+        id=named,
+        data_end=chain,
+    )
+    return element("section", element("h2", title), element("ol", item, class_="loft-walk"), class_="loft-walk-part", data_chain=chain)
 
 
 # --- checks in the walk-through -------------------------------------------------------------------------
@@ -492,18 +713,25 @@ def _doubts(whole: Plan) -> Markup:
     names = bay_names(whole)
     looked = [check for check in whole.checks if check.verdict == "warn"]
     fails = failed(whole)
-    if not looked and not fails:
-        return checks(whole.checks, names)
     rows = [_gate(whole, check, names) if check.gate else _reasoned(whole, check, names) for check in fails]
-    return element("ul", *rows, *(_look_again(check, names) for check in looked), class_="loft-walk")
+    rows += [_look_again(whole, check, names) for check in looked]
+    return element("ul", *(rows or [_all_hold(whole, names)]), class_="loft-walk")
+
+
+def _all_hold(whole: Plan, names: Mapping[str, str]) -> Markup:
+    """A card to read: there is nothing to tick."""
+    held = element("details", element("summary", f"{len(whole.checks)} hold"), checks(whole.checks, names), class_="loft-held")
+    return element("li", _card_title("checks", "Every check holds"), held, _alert(Card.alert), class_="loft-walk-item")
 
 
 def _slug(check: Check) -> str:
     return joined(check.bay, check.name).replace(".", "-")
 
 
-def _look_again(check: Check, names: Mapping[str, str]) -> Markup:
-    return _item(f"check-{_slug(check)}", f"{VERDICTS['warn']}: {_check_title(check, names)}", check.reason)
+def _look_again(whole: Plan, check: Check, names: Mapping[str, str]) -> Markup:
+    title = f"{VERDICTS['warn']}: {_check_title(check, names)}"
+    mend = element("p", "Change ", *_links(whole, check), class_="loft-mend")
+    return _item(Card(f"check-{_slug(check)}", title, check.reason, "", act="I have looked: go on"), mend=mend)
 
 
 def _gate(whole: Plan, check: Check, names: Mapping[str, str]) -> Markup:
@@ -514,8 +742,10 @@ def _gate(whole: Plan, check: Check, names: Mapping[str, str]) -> Markup:
         how = ("Test it on the ground, ", page, ", until two tests running throw everything clear. Then enter ")
     return element(
         "li",
-        element("p", element("strong", f"{VERDICTS['fail']}: {_check_title(check, names)}. "), check.reason),
+        _card_title(_slug(check), f"{VERDICTS['fail']}: {_check_title(check, names)}"),
+        element("p", check.reason),
         element("p", *how, *_links(whole, check), class_="loft-mend"),
+        _alert(Card.alert),
         class_="loft-walk-item",
         data_verdict="fail",
         data_gate=joined(check.bay, check.name),
@@ -535,7 +765,8 @@ def _reasoned(whole: Plan, check: Check, names: Mapping[str, str]) -> Markup:
     title, id_ = _check_title(check, names), f"walk-why-{_slug(check)}"
     return element(
         "li",
-        element("label", element("strong", f"{VERDICTS['fail']}: {title}. "), check.reason, for_=id_),
+        _card_title(_slug(check), element("label", element("strong", f"{VERDICTS['fail']}: {title}"), for_=id_)),
+        element("p", check.reason, id=f"{id_}-reason"),
         element(
             "textarea",
             rows="2",
@@ -544,8 +775,11 @@ def _reasoned(whole: Plan, check: Check, names: Mapping[str, str]) -> Markup:
             data_words=mark_of(title, check.reason),
             data_again="My reason still holds",
             placeholder="Why you go on all the same",
+            aria_describedby=f"{id_}-reason",
         ),
         element("p", "Or change ", *_links(whole, check), class_="loft-mend"),
+        _alert(Card.alert),
         class_="loft-walk-item",
         data_verdict="fail",
+        data_act="A reason first",
     )

@@ -130,7 +130,7 @@ def _numbers(request: dict[str, Any]) -> dict[str, object]:
 
 
 def _step(request: dict[str, Any]) -> dict[str, object]:
-    return {"html": html(*handout.step(Worked(parse(_fields(request))), _text(request, "anchor")))}
+    return {"html": html(*handout.step(plan(_fields(request)), _text(request, "anchor")))}
 
 
 def _card(request: dict[str, Any]) -> dict[str, object]:

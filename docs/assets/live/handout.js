@@ -36,21 +36,30 @@ export class LoftHandout extends HTMLElement {
     this.bar = make("div", { class: "loft-row loft-handbar" });
     this.note = make("div", { class: "loft-note" });
     this.note.setAttribute("role", "status");
-    this.answer.before(this.bar, this.note);
+    this.told = make("div", { class: "loft-note loft-told-here" }); // the answer of a tool, beside its button
+    this.told.setAttribute("role", "status");
+    this.answer.before(this.note);
+    if (this.kind === "step") this.answer.after(this.bar);
+    else this.answer.before(this.bar);
     this.#tools();
+    document.querySelector(".loft-rigfold")?.removeAttribute("open"); // here the picture comes first
     this.#wake();
     const moved = () => this.kind === "step" && takeApart(location.hash).payload === null && this.refresh(true);
     addEventListener("hashchange", moved);
     this.#ends = [
       () => removeEventListener("hashchange", moved),
       onRig((why) => why !== "storage" && this.refresh()),
-      onState(({ phase, message }) => !this.#live && this.#tell(phase === "idle" || phase === "live" ? "" : `${message} ${DEMO}`)),
+      onState(({ phase, message }) => {
+        this.state.dataset.phase = phase;
+        if (!this.#live) this.#tell(phase === "idle" || phase === "live" ? "" : `${message} ${DEMO}`);
+      }),
     ];
   }
 
   disconnectedCallback() {
     for (const end of this.#ends) end();
     this.#ends = [];
+    this.#keep();
   }
 
   /** @param {boolean} [turned] the reader turned to another step: begin at its top @returns {Promise<void>} */
@@ -75,7 +84,10 @@ export class LoftHandout extends HTMLElement {
     putAnswer(this.answer, reply.html);
     this.answer.dataset.answer = String(Number(this.answer.dataset.answer) + 1);
     this.#wake();
-    if (turned) goTo(this.answer.querySelector("h2"));
+    if (turned) {
+      this.told.replaceChildren();
+      goTo(this.answer.querySelector("h2"));
+    }
   }
 
   #wake() {
@@ -101,14 +113,13 @@ export class LoftHandout extends HTMLElement {
         try {
           await act(await link());
         } catch (error) {
-          if (error.name !== "AbortError") this.note.replaceChildren(make("p", { text: `That did not work: ${error.message}` }));
+          if (error.name !== "AbortError") this.#say(`That did not work: ${error.message}`);
         }
       };
-      this.bar.append(
-        button("Copy link to this step", () => give((url) => navigator.clipboard.writeText(url).then(() => this.#say("The link to this step is copied."), () => this.#offer(url)))),
-        button("Show it as a QR code", () => this.#code(anchor())),
-      );
-      if (navigator.share) this.bar.append(button("Share", () => give((url) => navigator.share({ url, title: document.title }))));
+      const copy = (url) => navigator.clipboard.writeText(url).then(() => this.#say("The link to this step is copied."), () => this.#offer(url));
+      this.#tool("Copy link to this step", () => give(copy));
+      this.#tool("Show it as a QR code", () => this.#code(anchor()));
+      if (navigator.share) this.#tool("Share", () => give((url) => navigator.share({ url, title: document.title })));
     }
     if (this.kind === "card") {
       for (const [size, name] of [["a4", "A4"], ["letter", "Letter"], ["half", "half a sheet"]]) {
@@ -117,8 +128,18 @@ export class LoftHandout extends HTMLElement {
     }
   }
 
+  /** A button whose answer comes to stand beside it. @param {string} text @param {() => unknown} act */
+  #tool(text, act) {
+    const one = button(text, () => {
+      this.told.replaceChildren();
+      one.after(this.told);
+      act();
+    });
+    this.bar.append(one);
+  }
+
   #say(text) {
-    this.note.replaceChildren(make("p", { text }));
+    this.told.replaceChildren(make("p", { text }));
   }
 
   /** A link to select by hand, where a page may not copy. @param {string} url */
@@ -126,17 +147,17 @@ export class LoftHandout extends HTMLElement {
     const box = make("input", { class: "loft-linkbox" });
     Object.assign(box, { type: "text", readOnly: true, value: url });
     box.setAttribute("aria-label", "Link to this step");
-    this.note.replaceChildren(make("p", { text: "This browser does not let a page copy. Copy it from here:" }), box);
+    this.told.replaceChildren(make("p", { text: "This browser does not let a page copy. Copy it from here:" }), box);
     box.select();
   }
 
   /** @param {string} anchor */
   async #code(anchor) {
     const reply = await ask({ do: "qr", text: `${STEP}#${anchor}${await behind(STEP)}`, name: "This step with this rig" });
-    if (!reply.ok) return this.note.replaceChildren(listOf(reply.faults));
+    if (!reply.ok) return this.told.replaceChildren(listOf(reply.faults));
     const place = make("div", { class: "loft-code" });
     place.innerHTML = reply.html; // from our own core
-    this.note.replaceChildren(place);
+    this.told.replaceChildren(place);
     return undefined;
   }
 

@@ -110,12 +110,23 @@ const WORDS = {
   failed: ({ why, version }) =>
     version ? `Version ${version} is ready to use offline; a newer one could not be kept: ${why}.` : `Could not be kept for offline use: ${why}.`,
 };
+/** The same in two words, where there is room for no more: the attribute `brief`. @type {Record<Standing["name"], (s: Standing) => string>} */
+const BRIEF = {
+  impossible: () => "not kept offline",
+  none: () => "not offline yet",
+  preparing: () => "not offline yet",
+  ready: () => "offline ready",
+  offered: () => "offline ready",
+  replaced: () => "load this page anew",
+  failed: ({ version }) => (version ? "offline ready" : "not kept offline"),
+};
 const ACTS = { offered: ["Use the newer version", takeNewer], replaced: ["Load this page anew", () => location.reload()] };
 
 class OfflineElement extends HTMLElement {
   connectedCallback() {
     this.line = document.createElement("span");
-    this.line.setAttribute("role", "status");
+    this.words = this.hasAttribute("brief") ? BRIEF : WORDS;
+    if (this.words === WORDS) this.line.setAttribute("role", "status"); // heard once
     this.button = document.createElement("button");
     this.button.type = "button";
     this.button.addEventListener("click", () => ACTS[standing.name]?.[1]());
@@ -130,7 +141,8 @@ class OfflineElement extends HTMLElement {
 
   show() {
     this.dataset.standing = standing.name;
-    this.line.textContent = WORDS[standing.name](standing);
+    this.line.textContent = this.words[standing.name](standing);
+    if (this.words === BRIEF) return;
     this.button.textContent = ACTS[standing.name]?.[0] ?? "";
     if (standing.name in ACTS) this.append(" ", this.button);
     else this.button.remove();

@@ -1,7 +1,10 @@
 // The walk-through's place: what is ticked, the reasons and the name are kept in this browser, each with the mark of the words
-// that it was given for: where the words have changed it is open again. It is done only when all is ticked, every failed check
-// that takes a reason has one, and no gate is closed. Knows the marks in the page, not what they mean.
+// that it was given for: where the words have changed it is open again. It is cleared only when all before the flight is ticked,
+// every failed check that takes a reason has one, a name says who looked, and no gate is closed; what comes after the flight has
+// an end of its own. Knows the marks in the page, not what they mean.
 
+import { keepAwake } from "./awake.js";
+import { Deck } from "./cards.js";
 import { button, make } from "./faults.js";
 import { textOf } from "./state.js";
 
@@ -71,18 +74,20 @@ function note(control, words, ...more) {
   const line = make("p", { class: "loft-changed" }, make("span", { text: words }), ...more);
   line.id = `${control.id}-changed`;
   line.dataset.words = words;
-  return item.append(line);
+  return (control.closest(".loft-card-title") ?? control).after(line);
 }
 
 /** The bar that says how far it is: it stays while answers come and go, so that what it says is heard. @param {HTMLElement} answer @param {() => void} next @param {() => void} again */
 function makeBar(answer, next, again) {
-  const said = make("span");
+  const deck = new Deck(answer);
+  const said = make("span", { class: "loft-said" });
   said.setAttribute("role", "status");
-  const go = button("Next", next);
+  const go = button("Next", next, "loft-next-open");
   go.setAttribute("aria-label", "Next that is open");
-  const where = make("p", { class: "loft-progress" }, said, go);
-  answer.before(where, button("Start over", again));
-  return { where, said, go };
+  const where = make("div", { class: "loft-progress" }, ...deck.bar, deck.whose, said, go);
+  answer.before(where);
+  answer.parentElement.append(make("p", { class: "loft-again" }, button("Start over", again)));
+  return { where, said, go, deck };
 }
 
 /** @type {WeakMap<HTMLElement, {bar: ReturnType<typeof makeBar>, next: () => void, again: () => void}>} */
@@ -107,23 +112,26 @@ export function keepPlace(answer, foreign, forget) {
   forget();
   const boxes = [...answer.querySelectorAll("input[data-item]")];
   const reasons = [...answer.querySelectorAll("textarea[data-why]")];
-  const written = [...reasons, ...answer.querySelectorAll("input[data-name]")];
+  const names = [...answer.querySelectorAll("input[data-name]")];
+  const written = [...reasons, ...names];
+  const ends = [...answer.querySelectorAll("[data-end]")];
   const gates = [...answer.querySelectorAll("[data-gate]")];
   const grounded = gates.length ? answer.querySelector(".loft-grounded strong").textContent : "";
   let trouble = "";
 
   const openBoxes = () => boxes.filter((box) => !box.checked);
-  const openReasons = () => reasons.filter((reason) => !stands(read(), reason));
+  const unsaidIn = (controls) => controls.filter((control) => !stands(read(), control));
   const next = () => {
-    const [open] = [...gates, ...openBoxes().filter((box) => !box.disabled), ...openReasons()];
+    const [open] = [...gates, ...openBoxes().filter((box) => !box.disabled), ...unsaidIn(reasons), ...unsaidIn(names)];
     open?.scrollIntoView({ block: "center" });
-    (open?.querySelector("a") ?? open)?.focus({ preventScroll: true });
+    (open?.querySelector(".loft-mend a") ?? open)?.focus({ preventScroll: true });
   };
   const again = () => {
     if (!confirm("Forget all ticks, reasons and the name?")) return;
+    deck.restart();
     save((place) => Object.assign(place, { rig: undefined, ticks: {}, whys: {}, marks: {} }));
   };
-  const { where, said, go } = barOf(answer, next, again);
+  const { where, said, go, deck } = barOf(answer, next, again);
 
   const confirmed = (control) => {
     save((place) => (place.marks[keyOf(control)] = control.dataset.words));
@@ -146,22 +154,59 @@ export function keepPlace(answer, foreign, forget) {
     }
     tell(place);
   };
+  /** Which of the two ends is reached, by its name. @param {Place} place */
+  const reachedOf = (place) => {
+    const ticked = (chain) => foreign === "" && openBoxes().every((box) => box.closest("[data-chain]").dataset.chain !== chain);
+    const written = unsaidIn(reasons).length === 0 && names.every((name) => stands(place, name));
+    const demo = answer.querySelector(".loft-band").dataset.whose === "demo"; // nobody's rocket
+    return { flight: ticked("flight") && written && gates.length === 0 && !demo, ground: ticked("ground") };
+  };
   const tell = (place) => {
-    const [open, unsaid] = [openBoxes().length, openReasons().length];
+    const [open, unsaid, unnamed] = [openBoxes().length, unsaidIn(reasons).length, unsaidIn(names).length];
     const changed = answer.querySelectorAll(".loft-changed").length;
-    const done = open === 0 && unsaid === 0 && gates.length === 0 && foreign === "";
+    const reached = reachedOf(place);
+    const done = reached.flight && reached.ground;
+    const much = done ? "Done: all ticked." : `${boxes.length - open} of ${boxes.length} ticked.`;
     const words = [
       foreign || grounded,
-      done ? "Done: all ticked." : `${boxes.length - open} of ${boxes.length} ticked.`,
+      much,
+      reached.flight && !done ? "Cleared to fly." : "",
       changed ? `${changed} changed since: look again.` : "",
       unsaid && !grounded ? `${unsaid} failed ${unsaid === 1 ? "check wants" : "checks want"} a reason before this is done.` : "",
+      unnamed && open === 0 && !grounded ? "Who looked at it is not written down." : "",
       place.rig && place.rig !== textOf("rig.name") ? `The ticks were made for ${place.rig}: start over for another rocket.` : "",
     ];
     const text = words.filter(Boolean).join(" ") + trouble;
     if (said.textContent !== text) said.textContent = text;
+    said.dataset.plain = text === [grounded, much].filter(Boolean).join(" ") ? "yes" : "no"; // nothing that a card's bar does not say
     where.dataset.done = done ? "yes" : "no";
+    where.dataset.cleared = reached.flight ? "yes" : "no";
     where.dataset.grounded = grounded ? "yes" : "no";
     go.hidden = done;
+    const isOpen = (card) => {
+      const control = card.querySelector("input[data-item], textarea[data-why], input[data-name]");
+      if (card.dataset.gate) return true;
+      if (card.dataset.end) return !reached[card.dataset.end];
+      return control?.dataset.item ? !control.checked : Boolean(control) && !stands(place, control);
+    };
+    for (const end of ends) {
+      const { end: name } = end.dataset;
+      const left = [...answer.querySelectorAll(`[data-chain="${name}"] .loft-walk-item:not([data-end])`)].filter(isOpen).length;
+      end.dataset.reached = reached[name] ? "yes" : "no";
+      end.querySelector(".loft-left").textContent = left === 1 ? "One card is open." : `${left} cards are open.`;
+    }
+    for (const line of answer.querySelectorAll(".loft-looked-name")) line.textContent = names.map((name) => (stands(place, name) ? textIn(place, name).trim() : "")).join("");
+    keepAwake(!done && !foreign);
+    deck.renew({
+      isOpen,
+      stands: (control) => stands(place, control),
+      isWritten: (control) => textIn(place, control).trim() !== "",
+      confirm: confirmed,
+      again,
+      foreign,
+      started: Object.values(place.ticks).some(Boolean) || Object.values(place.whys).some((text) => text.trim() !== ""),
+      reached,
+    }, said);
   };
   const save = (edit) => {
     trouble = change(edit);
@@ -180,9 +225,12 @@ export function keepPlace(answer, foreign, forget) {
   };
   answer.addEventListener("input", changed);
   const end = onElsewhere(show);
+  deck.begin();
   show();
   return () => {
     answer.removeEventListener("input", changed);
+    deck.end();
+    keepAwake(false);
     end();
   };
 }
