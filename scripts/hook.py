@@ -15,7 +15,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parent.parent / "calc"))
 
 from loftbook.calculators import CALCULATORS
 from loftbook.drawing.markup import Markup, element
-from loftbook.faces import handout
+from loftbook.faces import glance, handout
 from loftbook.faces.live import answer_about
 from loftbook.faces.render import form, html, plan_parts, table
 from loftbook.plan import Plan, plan
@@ -31,6 +31,7 @@ from outside_page import outside_table
 
 _CALCULATOR = re.compile(r'<loft-calculator name="([a-z-]+)">\s*</loft-calculator>')
 _HANDOUT = re.compile(r'<loft-handout name="(step|card|walk)">\s*</loft-handout>')
+_LOOK = re.compile(r'<loft-(home|begin)>\s*</loft-\1>')
 _TABLE = re.compile(r'<loft-table name="([a-z-]+)">\s*</loft-table>')
 
 
@@ -45,6 +46,9 @@ def _demo() -> Plan:
 
 def calculator_block(name: str) -> str:
     """A calculator's form and what it answers about the first starting rig. Raises KeyError for one that does not exist."""
+    if name == "start":
+        result = element("div", *_room(glance.start_parts(_demo())), class_="loft-result")
+        return html(element("loft-calculator", glance.start_form(), result, name=name, data_each="rig", data_do="start"))
     if name == "plan":
         each, fields, parts = "rig", list(FIELDS.values()), plan_parts(_demo())
     else:
@@ -74,6 +78,14 @@ def handout_block(name: str) -> str:
         "walk": lambda: handout.walk(_demo()),
     }
     return html(element("loft-handout", *_room(made[name]()), name=name))
+
+
+def look_block(name: str) -> str:
+    """The demo rig's picture for the home page, or the choice of starting rigs."""
+    if name == "begin":
+        return html(element("loft-begin", glance.start_rigs()))
+    answer = element("div", *glance.home_parts(_demo().worked), class_="loft-answer", data_answer="0")
+    return html(element("loft-home", element("p", class_="loft-state", role="status"), answer), glance.tiles())
 
 
 # --- tables --------------------------------------------------------------------------------------------
@@ -248,6 +260,7 @@ def _titles(way: str) -> dict[str, str]:
 def fill(content: str) -> str:
     """A page's HTML with every calculator and table in place. Raises KeyError for a name that does not exist."""
     content = _HANDOUT.sub(lambda match: handout_block(match[1]), content)
+    content = _LOOK.sub(lambda match: look_block(match[1]), content)
     content = _CALCULATOR.sub(lambda match: calculator_block(match[1]), content)
     return _TABLE.sub(lambda match: TABLES[match[1]](), content)
 

@@ -65,7 +65,7 @@ export function openGroup(inside) {
 export function foldGroups(form, alike) {
   const change = form.closest(".loft-change"); // a whole rig: on a wide page it stands open, its groups folded
   if (WIDE.matches) change?.setAttribute("open", "");
-  const groups = [...form.querySelectorAll(".loft-group")];
+  const groups = [...form.querySelectorAll(".loft-group:not(.loft-open)")];
   const names = remembered();
   groups.forEach((group) => set(group, names.has(nameOf(group, alike))));
   const turn = (turned) => {
