@@ -28,6 +28,7 @@ from loftbook.rig.ways import KEYS, WAYS
 from loftbook.tables import CLOTHS, CORDS, ENDS, FAMILIES, HARDWARE, LINES, PINS, PRACTICE, Sourced
 from loftbook.worked.worked import Worked
 from outside_page import outside_table
+from searching import passages, without_forms
 
 _CALCULATOR = re.compile(r'<loft-calculator name="([a-z-]+)">\s*</loft-calculator>')
 _HANDOUT = re.compile(r'<loft-handout name="(step|card|walk)">\s*</loft-handout>')
@@ -265,8 +266,25 @@ def fill(content: str) -> str:
     return _TABLE.sub(lambda match: TABLES[match[1]](), content)
 
 
-def on_page_content(html: str, **_: object) -> str:
-    return fill(html)
+_HANDED_ON = frozenset(("step.md", "card.md", "field.md", "plan.md"))  # what they show is another page's own
+_found: dict[str, list[dict[str, object]]] = {}
+
+
+def on_page_content(html: str, page: object, **_: object) -> str:
+    filled = fill(html)
+    if page.file.src_uri not in _HANDED_ON:  # type: ignore[attr-defined]
+        url = page.url  # type: ignore[attr-defined]
+        _found[url] = [entry | {"location": f"{url}{entry['location']}"} for entry in passages(filled)]
+    return without_forms(filled)
+
+
+def on_post_build(config: dict[str, str], **_: object) -> None:
+    """After the theme's search has written its index: the passages with it."""
+    index = Path(config["site_dir"], "search", "search_index.json")
+    told = json.loads(index.read_text())
+    there = {entry["location"] for entry in told["docs"]}
+    told["docs"] += [entry for entries in _found.values() for entry in entries if entry["location"] not in there]
+    index.write_text(json.dumps(told, separators=(",", ":")))
 
 
 def on_post_page(output: str, **_: object) -> str:

@@ -301,10 +301,12 @@ def _room(paper: _Doors, room: Room, mouth: float, floor: float, scale: float) -
     for lying in room.stack.layers:
         item, left = lying.item, _BODY - half + (0 if lying.item.kind == "shoulder" else room.beside * scale)
         wide = item.width * scale or _BODY + half - left
-        x, top, high = left + (_BODY + half - left - wide) / 2, floor - lying.top * scale, (lying.top - lying.bottom) * scale
+        x, foot = left + (_BODY + half - left - wide) / 2, max(_TOP, floor - lying.bottom * scale)
+        top = max(_TOP, floor - lying.top * scale)
+        high, over = foot - top, lying.top > room.stack.bay + 1e-9 and item.kind != "shoulder"
         name = f"{item.kind} {item.owner}".strip()
         name = name if name in doors else item.kind
-        shape = rectangle(item.kind, (x, top), wide, high)
+        shape = rectangle("short" if over else item.kind, (x, top), wide, high)  # what stands out of the mouth
         paper.put(element("a", shape, href=doors[name].href, tabindex="-1", aria_hidden="true") if name in doors else shape)
         if name in doors and high >= found.get(name, (0.0, -1.0))[1]:
             found[name] = (top + high / 2, high)
