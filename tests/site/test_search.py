@@ -46,7 +46,7 @@ def test_every_step_and_passage_is_in_the_index_and_its_anchor_in_the_page(site:
     for entry in entries:
         page, _, anchor = entry["location"].partition("#")
         assert not anchor or f'id="{anchor}"' in (site / page / "index.html").read_text()
-        assert "How answers are written" not in entry["text"]  # no form
+        assert "Show units inmetric" not in entry["text"]  # no form
     assert "data-search-exclude" not in (site / "packing" / "index.html").read_text()
 
 

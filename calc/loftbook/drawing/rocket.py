@@ -27,7 +27,7 @@ _THIN = 6.0  # picture units that a part is wide at least, to be seen
 
 @dataclass(frozen=True)
 class Door:
-    """Where a part leads and what it says: a name, a figure, and the whole for those who listen."""
+    """Where a part leads and what it says: a name, a figure, and more for those who listen where that is too little."""
 
     href: str
     name: str
@@ -152,7 +152,7 @@ class _Doors(Paper):
         yield
         left, top, wide, high = room
         hit = rectangle("door-room", (left, top), wide, high)
-        self._parts = [*kept, element("a", hit, *self._parts, href=door.href, aria_label=door.told, class_="door")]
+        self._parts = [*kept, element("a", hit, *self._parts, href=door.href, aria_label=door.told or None, class_="door")]
 
     def made(self, name: str, description: str) -> Drawing:
         svg = element(
@@ -339,6 +339,7 @@ def _labelled(paper: _Doors, rows: Sequence[tuple[float, Door]], edge: float) ->
             paper.spot("pin", (edge - 5, at), 1.8)
             paper.words((_LABELS, line - 1 if door.figure else line + 5), door.name, "start", "door-name")
             if door.figure:
+                paper.put(Markup(" "))
                 paper.words((_LABELS, line + 16), door.figure, "start", "dim-text")
 
 

@@ -118,9 +118,9 @@ def _doors(worked: Worked, key: str) -> tuple[tuple[str, Door], ...]:
 
 def _door(kind: str, of: str, figure: str, key: str, bay: str) -> Door:
     page, act = _PAGES[kind]
-    told = f"{of}: {kind}, {act}" if of else f"{kind}: {act}"
     below = ", ".join(filter(None, (of, figure)))
-    return Door(page.format(key=key, bay=bay), kind, below if len(below) <= _LINE else of, told.capitalize())
+    below = below if len(below) <= _LINE else of
+    return Door(page.format(key=key, bay=bay), kind, below, "" if below else f"{kind.capitalize()}: {act}")
 
 
 # --- home -----------------------------------------------------------------------------------------------
