@@ -74,7 +74,7 @@ def test_whose_rocket_it_is() -> None:
     demo, mine = (html(*glance.home_parts(worked(texts))) for texts in ({}, {"rocket.mass": "5 kg"}))
     assert "Demo rig, not yours" in demo
     assert "Demo rig" not in mine
-    assert re.search(r"(\d+) of (\d+) measures are still the starting rig’s", mine)
+    assert re.search(r"(\d+) of (\d+) measures: still the starting rig’s", mine)
     assert "measures are yours" in html(*glance.home_parts(worked(dict(DEFAULTS))))
 
 

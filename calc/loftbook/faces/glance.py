@@ -155,7 +155,7 @@ def _whose_rocket(rig: Rig) -> Markup:
     if not is_readers(rig):
         return element("p", "Demo rig, not yours", class_="loft-whose", data_demo="yes")
     still, asked = borrowed(rig, (name for name, one in CALCULATORS.items() if one.in_plan))
-    told = f"{still} of {asked} measures are still the starting rig’s." if still else f"All {asked} measures are yours."
+    told = f"{still} of {asked} measures: still the starting rig’s." if still else f"All {asked} measures are yours."
     return element("p", told, class_="loft-whose", data_still=str(still))
 
 
