@@ -15,7 +15,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parent.parent / "calc"))
 
 from loftbook.calculators import CALCULATORS
 from loftbook.drawing.markup import Markup, element
-from loftbook.faces import handout
+from loftbook.faces import glance, handout
 from loftbook.faces.live import answer_about
 from loftbook.faces.render import form, html, plan_parts, table
 from loftbook.plan import Plan, plan
@@ -28,9 +28,11 @@ from loftbook.rig.ways import KEYS, WAYS
 from loftbook.tables import CLOTHS, CORDS, ENDS, FAMILIES, HARDWARE, LINES, PINS, PRACTICE, Sourced
 from loftbook.worked.worked import Worked
 from outside_page import outside_table
+from searching import passages, without_forms
 
 _CALCULATOR = re.compile(r'<loft-calculator name="([a-z-]+)">\s*</loft-calculator>')
 _HANDOUT = re.compile(r'<loft-handout name="(step|card|walk)">\s*</loft-handout>')
+_LOOK = re.compile(r'<loft-(home|begin)>\s*</loft-\1>')
 _TABLE = re.compile(r'<loft-table name="([a-z-]+)">\s*</loft-table>')
 
 
@@ -45,6 +47,9 @@ def _demo() -> Plan:
 
 def calculator_block(name: str) -> str:
     """A calculator's form and what it answers about the first starting rig. Raises KeyError for one that does not exist."""
+    if name == "start":
+        result = element("div", *_room(glance.start_parts(_demo())), class_="loft-result")
+        return html(element("loft-calculator", glance.start_form(), result, name=name, data_each="rig", data_do="start"))
     if name == "plan":
         room, typed = _room(plan_parts(_demo())), form(name, FIELDS.values())
         return html(element("loft-calculator", *room, typed, name=name, data_each="rig"))
@@ -71,6 +76,14 @@ def handout_block(name: str) -> str:
         "walk": lambda: handout.walk(_demo()),
     }
     return html(element("loft-handout", *_room(made[name]()), name=name))
+
+
+def look_block(name: str) -> str:
+    """The demo rig's picture for the home page, or the choice of starting rigs."""
+    if name == "begin":
+        return html(element("loft-begin", glance.start_rigs()))
+    answer = element("div", *glance.home_parts(_demo().worked), class_="loft-answer", data_answer="0")
+    return html(element("loft-home", element("p", class_="loft-state", role="status"), answer), glance.tiles())
 
 
 # --- tables --------------------------------------------------------------------------------------------
@@ -238,12 +251,30 @@ def starts_block() -> str:
 def fill(content: str) -> str:
     """A page's HTML with every calculator and table in place. Raises KeyError for a name that does not exist."""
     content = _HANDOUT.sub(lambda match: handout_block(match[1]), content)
+    content = _LOOK.sub(lambda match: look_block(match[1]), content)
     content = _CALCULATOR.sub(lambda match: calculator_block(match[1]), content)
     return _TABLE.sub(lambda match: TABLES[match[1]](), content)
 
 
-def on_page_content(html: str, **_: object) -> str:
-    return fill(html)
+_HANDED_ON = frozenset(("step.md", "card.md", "field.md", "plan.md"))  # what they show is another page's own
+_found: dict[str, list[dict[str, object]]] = {}
+
+
+def on_page_content(html: str, page: object, **_: object) -> str:
+    filled = fill(html)
+    if page.file.src_uri not in _HANDED_ON:  # type: ignore[attr-defined]
+        url = page.url  # type: ignore[attr-defined]
+        _found[url] = [entry | {"location": f"{url}{entry['location']}"} for entry in passages(filled)]
+    return without_forms(filled)
+
+
+def on_post_build(config: dict[str, str], **_: object) -> None:
+    """After the theme's search has written its index: the passages with it."""
+    index = Path(config["site_dir"], "search", "search_index.json")
+    told = json.loads(index.read_text())
+    there = {entry["location"] for entry in told["docs"]}
+    told["docs"] += [entry for entries in _found.values() for entry in entries if entry["location"] not in there]
+    index.write_text(json.dumps(told, separators=(",", ":")))
 
 
 def on_post_page(output: str, **_: object) -> str:

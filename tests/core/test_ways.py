@@ -393,9 +393,10 @@ def test_a_starting_rig_is_sound_and_complete(start: str) -> None:
     assert all(whole.worked.folded(canopy).bundle.fits for canopy in whole.rig.way.canopies)
 
 
-def test_the_first_starting_rig_has_two_bays_and_the_other_one() -> None:
-    first, second = (STARTS[start]["flight.way"] for start in STARTS)
+def test_the_first_starting_rig_has_two_bays_and_the_second_one() -> None:
+    first, second, *more = (texts["flight.way"] for texts in STARTS.values())
     assert (first, second) == (TWO_BAYS, ONE_CANOPY)
+    assert {ONE_CANOPY, TWO_BAYS} == set(more)  # a slimmer and a thicker rocket to start from, too
     assert DEFAULTS["flight.way"] == TWO_BAYS
 
 

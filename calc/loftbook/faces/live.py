@@ -8,6 +8,8 @@ Requests carry a `do`:
   card, fields [, link]                    -> html of the field card; link: [what stands before a step's anchor in its
                                               address, what stands behind it], for the QR codes
   walk, fields                             -> html of the walk-through
+  home, fields                             -> html of the rocket at one look
+  start, fields                            -> html and summary: the verdict on what is typed so far, or faults
   qr, text, name                           -> html of a QR code
   read, text                               -> fields of a file or link, or faults
   write, fields, format ("toml" | "json")  -> text of a rig file: what is given, and what a file must say
@@ -26,7 +28,7 @@ from loftbook.calculators import CALCULATORS
 from loftbook.drawing.markup import Markup, element
 from loftbook.drawing.qr import qr_code
 from loftbook.errors import Fault, Refusal
-from loftbook.faces import handout
+from loftbook.faces import glance, handout
 from loftbook.faces.render import answer_lead, answer_more, figure, html, plan_parts
 from loftbook.plan import data, plain, plan
 from loftbook.rig.fields import DEFAULTS, FIELDS
@@ -146,6 +148,15 @@ def _walk(request: dict[str, Any]) -> dict[str, object]:
     return {"html": html(*handout.walk(plan(_fields(request))))}
 
 
+def _home(request: dict[str, Any]) -> dict[str, object]:
+    return {"html": html(*glance.home_parts(Worked(parse(_fields(request)))))}
+
+
+def _start(request: dict[str, Any]) -> dict[str, object]:
+    whole = plan(_fields(request))
+    return {"html": html(*glance.start_parts(whole)), "summary": glance.verdict(whole)}
+
+
 def _qr(request: dict[str, Any]) -> dict[str, object]:
     return {"html": html(figure(qr_code(_text(request, "text"), _text(request, "name"))))}
 
@@ -195,5 +206,7 @@ _DOES: dict[str, Callable[[dict[str, Any]], dict[str, object]]] = {
     "step": _step,
     "card": _card,
     "walk": _walk,
+    "home": _home,
+    "start": _start,
     "qr": _qr,
 }

@@ -140,7 +140,7 @@ export class LoftCalculator extends HTMLElement {
   async #ask() {
     while (this.#answered !== this.#wanted) {
       const number = this.#wanted;
-      const reply = await ask({ do: "calculate", calculator: this.getAttribute("name"), fields: typedRig() }).catch(() => null);
+      const reply = await ask({ do: this.dataset.do ?? "calculate", calculator: this.getAttribute("name"), fields: typedRig() }).catch(() => null);
       this.#answered = number;
       if (number === this.#wanted) this.#receive(reply);
     }

@@ -57,8 +57,9 @@ export function openGroup(inside) {
  * @param {HTMLFormElement} form @param {boolean} alike the same group of every bay opens as one
  */
 export function foldGroups(form, alike) {
-  if (WIDE.matches) form.querySelector(".loft-change")?.setAttribute("open", "");
-  const groups = [...form.querySelectorAll("fieldset.loft-group")];
+  const change = form.querySelector(".loft-change");
+  if (WIDE.matches) change?.setAttribute("open", "");
+  const groups = [...form.querySelectorAll("fieldset.loft-group:not(.loft-open)")];
   const names = remembered();
   groups.forEach((group) => set(group, names.has(nameOf(group, alike))));
   const turn = (turned) => {
@@ -77,7 +78,7 @@ export function tellMine(form, mine) {
     const there = place.querySelector(".loft-whosegroup") ?? place.appendChild(make("span", { class: "loft-whosegroup" }));
     if (there.textContent !== words) there.textContent = words;
   };
-  for (const group of form.querySelectorAll("fieldset.loft-group")) say(group.querySelector(".loft-groupname"), count(group));
+  for (const name of form.querySelectorAll(".loft-groupname")) say(name, count(name.closest(".loft-group")));
   const change = form.querySelector(".loft-change");
-  say(change.querySelector("summary"), count(change));
+  if (change) say(change.querySelector("summary"), count(change));
 }

@@ -2,6 +2,7 @@
 // then the first questions to the core, then the place in the page that the address names.
 
 import { LoftCalculator } from "./calculator.js";
+import { LoftBegin, LoftHome } from "./glance.js";
 import { LoftHandout } from "./handout.js";
 import { takeApart } from "./link.js";
 import "./offline.js";
@@ -13,12 +14,14 @@ import { goTo, renewStepLinks } from "./steps.js";
 import { beginTheme } from "./theme.js";
 
 const bar = () => document.querySelector("loft-rigbar");
-const answering = () => [...document.querySelectorAll("loft-calculator, loft-handout")];
+const answering = () => [...document.querySelectorAll("loft-calculator, loft-handout, loft-home")];
 
 beginRig();
 customElements.define("loft-rigbar", LoftRigbar);
 customElements.define("loft-calculator", LoftCalculator);
 customElements.define("loft-handout", LoftHandout);
+customElements.define("loft-home", LoftHome);
+customElements.define("loft-begin", LoftBegin);
 wakePictures(document);
 beginPrint();
 beginTheme();

@@ -1,0 +1,101 @@
+"""Home and the start with six measures, on a phone: one look, a verdict of one's own in a few taps, nothing that moves."""
+
+import json
+from collections.abc import Callable
+
+from conftest import until
+from playwright.sync_api import Page, expect
+from test_pages import LIVE, open_page, stored  # noqa: F401
+
+SMALL = {"width": 360, "height": 740}
+SHIFT = """new PerformanceObserver(list => { for (const e of list.getEntries()) if (!e.hadRecentInput) self.moved = (self.moved ?? 0) + e.value; })
+    .observe({ type: "layout-shift", buffered: true })"""
+
+
+def test_home_says_all_on_one_screen(open_page: Callable[..., Page]) -> None:  # noqa: F811
+    page = open_page("", live=False, viewport=SMALL)
+    button = page.get_by_role("link", name="Start with six measures")
+    for part in (page.locator("h1"), page.locator(".loft-offline-box"), page.locator(".loft-summary"), button):
+        box = part.bounding_box()
+        assert box["y"] >= 0
+        assert box["y"] + box["height"] <= SMALL["height"]
+    assert page.locator(".loft-rocketbox svg").bounding_box()["y"] < SMALL["height"] / 2
+    expect(page.locator(".loft-whose")).to_have_text("Demo rig, not yours")
+    assert page.locator(".loft-tile").count() == 4
+    button.click()
+    assert page.url.endswith("/start/")
+
+
+def test_home_leaves_no_empty_third(open_page: Callable[..., Page]) -> None:  # noqa: F811
+    page = open_page("", live=False, viewport={"width": 1280, "height": 800})
+    right = page.evaluate("Math.max(...[...document.querySelectorAll('.loft-homepage *')].map(e => e.getBoundingClientRect().right))")
+    assert right > 1280 * 0.95
+    assert page.evaluate("document.documentElement.scrollWidth") <= 1280
+
+
+def test_a_verdict_of_ones_own_in_few_taps(open_page: Callable[..., Page]) -> None:  # noqa: F811
+    """From the home page: start, a starting rig, six measures."""
+    page, taps = open_page("", live=False, viewport=SMALL), 0
+    page.get_by_role("link", name="Start with six measures").click()
+    taps += 1
+    until(page, LIVE)
+    page.locator("loft-begin [data-start='one bay, 75 mm']").click()
+    taps += 1
+    expect(page.locator("#start-rocket\\.mass")).to_have_value("2.2 kg")
+    expect(page.locator("[data-group='drogue.few']")).to_be_hidden()
+    measures = {"rocket.mass": "2.4 kg", "main.bay.tube": "76 mm", "main.bay.depth": "620 mm", "main.canopy.size": "1.45 m", "main.canopy.sides": "8",
+                "main.cord.length": "9 m"}  # fmt: skip
+    for path, text in measures.items():
+        page.locator(f"[name='{path}']").click()
+        taps += 1
+        page.keyboard.press("Control+A")
+        page.keyboard.type(text)
+    assert taps <= 8
+    expect(page.locator(".loft-few-yours")).to_have_text("6 of the 6 measures above are yours.")
+    assert page.locator("[name='main.cord.length']").bounding_box()["y"] + page.evaluate("scrollY") < 2 * SMALL["height"]
+    state = page.locator("loft-calculator .loft-state")
+    until(page, "/thing|Sound/.test(document.querySelector('loft-calculator .loft-state').textContent)")
+    assert state.bounding_box()["y"] < SMALL["height"]  # the verdict stays in sight
+    kept = stored(page)
+    assert {path: kept.get(path) for path in measures if path != "main.canopy.sides"} == {path: text for path, text in measures.items() if path != "main.canopy.sides"}
+
+
+def test_home_shows_the_readers_rocket_and_nothing_moves(open_page: Callable[..., Page]) -> None:  # noqa: F811
+    rig = json.dumps({"rig.start": "one bay, 54 mm", "rocket.mass": "1.5 kg"})
+    kept = f"localStorage.getItem('loftbook.rig') ?? localStorage.setItem('loftbook.rig', {json.dumps(rig)})"
+    page = open_page("", live=False, viewport=SMALL, before=lambda page: (page.add_init_script(kept), page.add_init_script(SHIFT)))
+    until(page, "document.querySelector('loft-home .loft-answer').dataset.answer === '1'")
+    assert page.inner_text(".loft-summary").startswith("Your 1.5 kg rocket comes down at up to")
+    expect(page.locator(".loft-whose")).to_contain_text("measures: still the starting rig")
+    assert page.evaluate("self.moved ?? 0") < 0.05
+
+
+def test_start_moves_nothing_when_it_is_live(open_page: Callable[..., Page]) -> None:  # noqa: F811
+    page = open_page("start/", viewport=SMALL, before=lambda page: page.add_init_script(SHIFT))
+    page.wait_for_timeout(300)
+    assert page.evaluate("self.moved ?? 0") < 0.05
+
+
+def test_another_starting_rig_can_be_undone(open_page: Callable[..., Page]) -> None:  # noqa: F811
+    page = open_page("start/", viewport=SMALL)
+    page.locator("[name='rocket.mass']").fill("5 kg")
+    expect(page.locator(".loft-few-yours")).to_contain_text("1 of the 11")
+    page.locator("loft-begin [data-start='one bay, 38 mm']").click()
+    expect(page.locator("[name='rocket.mass']")).to_have_value("500 g")
+    page.get_by_role("button", name="Undo").first.click()
+    expect(page.locator("[name='rocket.mass']")).to_have_value("5 kg")
+
+
+def test_a_part_is_a_door_also_without_a_mouse(open_page: Callable[..., Page]) -> None:  # noqa: F811
+    page = open_page("", live=False, viewport=SMALL)
+    door = page.locator(".loft-rocket a:not([aria-hidden])").filter(has_text="bundle").first
+    door.focus()
+    page.keyboard.press("Enter")
+    page.wait_for_url("**/folding/**")
+
+
+def test_a_fault_is_told_at_its_row_and_nothing_typed_is_lost(open_page: Callable[..., Page]) -> None:  # noqa: F811
+    page = open_page("start/", viewport=SMALL)
+    page.locator("[name='main.bay.tube']").fill("ninety")
+    expect(page.locator("[data-field='main.bay.tube'] .loft-fault")).to_be_visible()
+    assert page.input_value("[name='main.bay.tube']") == "ninety"
