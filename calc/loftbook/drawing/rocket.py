@@ -152,7 +152,7 @@ class _Doors(Paper):
         yield
         left, top, wide, high = room
         hit = rectangle("door-room", (left, top), wide, high)
-        self._parts = [*kept, element("a", hit, *self._parts, href=door.href, aria_label=door.told or None, class_="door")]
+        self._parts = [*kept, element("a", hit, *self._parts, href=door.href, aria_label=door.told or None)]
 
     def made(self, name: str, description: str) -> Drawing:
         svg = element(
