@@ -578,6 +578,7 @@ def test_a_reason_is_asked_for_on_its_card(chromium: Browser, site_url: str) -> 
     assert page.evaluate("document.activeElement.dataset.why") == "main.cord-length"
     page.keyboard.type("Bench test, not flown")
     page.keyboard.press("ArrowLeft")  # in a text it moves the cursor
+    assert page.locator(".loft-now textarea").input_value() == "Bench test, not flown"  # and no letter turns the card
     page.locator(".loft-main").click()
     assert page.locator(".loft-now textarea").count() == 0
     page.context.close()
