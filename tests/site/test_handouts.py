@@ -486,11 +486,12 @@ def test_what_is_not_right_says_what_to_do_and_loses_its_tick(chromium: Browser,
     page.context.close()
 
 
-@pytest.mark.parametrize("item", ["main-fold-halve-1", "drogue-charge", "main-pack-bundle", "pad-officer", "after-power-off"])
+@pytest.mark.parametrize("item", ["check-fails-drogue-in", "main-fold-halve-1", "drogue-charge", "main-pack-bundle", "pad-officer", "after-power-off"])
 def test_a_thumb_hits_every_button_of_a_card(chromium: Browser, site_url: str, item: str) -> None:
     page = cards_of(chromium, site_url, with_tests())
     turn_to(page, item)
-    sizes = page.evaluate("""[...document.querySelectorAll('loft-handout :is(button, summary, input, .loft-alert a)')]
+    page.get_by_role("button", name="Not right").click()
+    sizes = page.evaluate("""[...document.querySelectorAll('loft-handout :is(button, summary, input, .loft-alert a, .loft-mend a)')]
         .map((e) => [e.textContent, e.getBoundingClientRect()]).filter(([, box]) => box.width).map(([t, b]) => [t, b.width, b.height])""")
     assert len(sizes) >= 5
     assert not [one for one in sizes if min(one[1:]) < 47.9]
@@ -578,6 +579,7 @@ def test_a_reason_is_asked_for_on_its_card(chromium: Browser, site_url: str) -> 
     assert page.evaluate("document.activeElement.dataset.why") == "main.cord-length"
     page.keyboard.type("Bench test, not flown")
     page.keyboard.press("ArrowLeft")  # in a text it moves the cursor
+    assert page.locator(".loft-now textarea").input_value() == "Bench test, not flown"  # and no letter turns the card
     page.locator(".loft-main").click()
     assert page.locator(".loft-now textarea").count() == 0
     page.context.close()

@@ -106,7 +106,7 @@ export class Deck {
     this.#host.dataset.view = view;
     this.view.textContent = view === "cards" ? "As a list" : "As cards";
     if (view === "cards") this.not.before(said);
-    else this.whose.after(said);
+    else this.back.before(said);
     const band = this.#answer.querySelector(".loft-band");
     this.whose.textContent = band.textContent;
     this.whose.dataset.whose = band.dataset.whose;
@@ -226,6 +226,7 @@ export class Deck {
   #change() {
     const view = viewKept() === "cards" ? "list" : "cards";
     keepView(view);
+    this.#turned = false;
     this.renew(this.#told, this.#said);
     const card = this.#card();
     if (view === "cards") this.#toTop();
@@ -247,7 +248,9 @@ export class Deck {
       event.preventDefault();
       this.#step(way);
     });
+    on(this.#answer, "focusin", () => (this.#turned = true)); // what the reader has a hand on is not turned for them
     on(this.#answer, "pointerdown", (event) => {
+      this.#turned = true;
       const counts = event.pointerType === "touch" && event.isPrimary && !event.target.closest(TYPING);
       this.#swipe = counts ? { x: event.clientX, y: event.clientY } : null;
     });
