@@ -19,7 +19,6 @@ pytestmark = pytest.mark.browser
 __all__ = ["open_page"]  # a fixture
 
 PARTS = "[...document.querySelectorAll('.loft-answer [data-part]')].map(part => part.dataset.part)"
-# side by side the switch stands in the answer; one below the other, in the form as well
 SHOWN = "[...document.querySelectorAll('.loft-bays button[aria-pressed=true]')].map(one => one.dataset.bay)"
 CHOICE = "[...document.querySelectorAll('.loft-answer .loft-bays button')].map(one => one.dataset.bay)"
 OWN_GROUPS = "[...document.querySelectorAll('.loft-group[data-bay]')].filter(group => !group.hidden).map(group => group.dataset.bay)"
@@ -34,7 +33,8 @@ ONES_OWN = """(html => {
 
 def words(page: Page, html: str | None = None) -> list[str]:
     """Text and pictures of the answer on the page, or of other HTML read by the same browser."""
-    given = "document.querySelector('.loft-answer').innerHTML" if html is None else json.dumps(html)
+    parts = "[...document.querySelectorAll('.loft-answer, .loft-more')].map(part => part.innerHTML).join('')"
+    given = parts if html is None else json.dumps(html)
     return page.evaluate(f"{ONES_OWN}({given})")
 
 

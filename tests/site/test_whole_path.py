@@ -73,7 +73,7 @@ def test_with_the_server_gone_every_calculator_answers_and_the_plan_prints(
     until(page, LIVE)
     page.evaluate(OPEN_ALL)
     type_in(page, "rocket.mass", "5.31 kg")
-    until(page, "document.querySelector('.loft-answer').textContent.includes('5.31 kg under')")
+    until(page, "document.querySelector('.loft-answer').textContent.includes('5.31 kg needs')")
     read = PdfReader(io.BytesIO(page.pdf()))
     printed = " ".join(sheet.extract_text() for sheet in read.pages)
     for words in (DEFAULTS["rig.name"], "5.31 kg", "Touchdown rate", "The bundle", "Black powder", "Recovery cord",

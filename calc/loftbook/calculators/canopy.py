@@ -220,11 +220,11 @@ CANOPY = Calculator(
         "site.pressure",
     ),
     (
-        Output("wanted_size", "Size you need", at_least(LENGTH)),
         Output("rate", "Rate under yours", SPEED),
+        Output("canopy_mass", "Yours with its lines", MASS),
+        Output("wanted_size", "Size you need", at_least(LENGTH)),
         Output("area", "Area S0, holes counted in", AREA),
         Output("nominal_diameter", "Nominal diameter D0", LENGTH),
-        Output("canopy_mass", "Canopy with lines", MASS),
         Output("cd", "Drag coefficient on S0", NUMBER),
         Output("drag_area", "Drag area Cd·S0", AREA, leads=False),
         Output("air_density", "Air density at the field", AIR_DENSITY, leads=False),
