@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 from conftest import until
 from playwright.sync_api import Browser, Page
-from test_pages import DESK, LIVE, OPEN, OPEN_ALL, PAGES, PHONE
+from test_pages import DESK, LIVE, OPEN, OPEN_ALL, PAGES, PHONE, open_bar
 
 ROOT = Path(__file__).resolve().parents[2]
 VIEWS = {"phone": PHONE, "desk": DESK}
@@ -92,9 +92,8 @@ def say_whose(page: Page) -> None:
 
 
 def start_from_one_bay(page: Page) -> None:
-    if page.viewport_size == PHONE:
-        page.locator(".loft-rigfold summary").click()
-    page.locator(".loft-starts button").last.click()
+    open_bar(page)
+    page.locator(".loft-starts button[data-start='one bay, 75 mm']").click()
     until(page, "document.querySelector('.loft-note')?.textContent.includes('starting rig')")
 
 

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 from conftest import CALCULATORS, until
 from playwright.sync_api import Page, expect
-from test_pages import OPEN_ALL, DESK, LIVE, PHONE, answers, open_page, payload, stored, told, type_in, unpacked
+from test_pages import OPEN_ALL, DESK, LIVE, PHONE, answers, open_bar, open_page, payload, stored, told, type_in, unpacked
 
 from loftbook.calculators import CALCULATORS as DECLARED
 from loftbook.rig.fields import DEFAULTS, ONE_BAY_75, STARTS, TWO_BAYS_98
@@ -70,6 +70,7 @@ def test_the_rig_with_one_bay_is_one_click_away_and_nothing_typed_is_lost(open_p
     mine = stored(page)
     assert mine == {"drogue.canopy.size": "700 mm"}
     number = answers(page)
+    open_bar(page)
     page.locator(f".loft-starts button[data-start='{ONE_BAY_75}']").click()
     until(page, f"Number(document.querySelector('.loft-answer').dataset.answer) > {number}")
     assert {part.split(".")[0] for part in page.evaluate(PARTS) if "." in part} == {"main"}
@@ -91,6 +92,7 @@ def test_between_the_starting_rigs_it_is_one_click_there_and_one_back(open_page:
     first = words(page)
     for name, keys in ((ONE_BAY_75, []), (TWO_BAYS_98, ["drogue", "main"])):
         number = answers(page)
+        open_bar(page)
         page.locator(f".loft-starts button[data-start='{name}']").click()
         until(page, f"Number(document.querySelector('.loft-answer').dataset.answer) > {number}")
         assert page.evaluate(CHOICE) == keys  # no switch where there is one bay
@@ -171,6 +173,7 @@ def test_the_bay_shown_is_remembered_and_the_same_on_every_page(open_page: Calla
 def test_the_bay_shown_travels_in_a_link(open_page: Callable[..., Page], site_url: str) -> None:
     page = open_page("packing/", permissions=["clipboard-read", "clipboard-write"])
     switch(page, "drogue")
+    open_bar(page)
     page.get_by_role("button", name="Copy a link with this rig").click()
     expect(page.locator(".loft-note")).to_contain_text("copied")
     link = page.evaluate("navigator.clipboard.readText()")
@@ -265,6 +268,7 @@ def test_the_same_text_typed_is_the_readers_own(open_page: Callable[..., Page], 
     until(page, LIVE)
     assert mark(page) == "typed"
 
+    open_bar(page)
     page.get_by_role("button", name="Copy a link with this rig").click()
     expect(page.locator(".loft-note")).to_contain_text("copied")
     link = page.evaluate("navigator.clipboard.readText()")
@@ -312,12 +316,14 @@ def test_measured_outlives_reload_file_and_link(open_page: Callable[..., Page], 
     until(page, LIVE)
     assert marks(page) == wanted
 
+    open_bar(page)
     page.get_by_role("button", name="Copy a link with this rig").click()
     expect(page.locator(".loft-note")).to_contain_text("copied")
     link = page.evaluate("navigator.clipboard.readText()")
     assert set(unpacked(link)["rig.measured"].split()) == {FIELD, "main.bay.depth"}
     assert marks(open_page(link.removeprefix(site_url))) == wanted
 
+    open_bar(page)
     with page.expect_download() as download:
         page.get_by_role("button", name="Save rig to a file").click()
     file = tmp_path / "rig.toml"
@@ -325,6 +331,7 @@ def test_measured_outlives_reload_file_and_link(open_page: Callable[..., Page], 
     rig = parse(load(file.read_text("utf-8")))
     assert {path: rig.origin(path) for path in wanted} == wanted
     other = open_page("packing/")
+    open_bar(other)
     with other.expect_file_chooser() as chooser:
         other.get_by_role("button", name="Open a rig file").click()
     chooser.value.set_files(file)

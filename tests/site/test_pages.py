@@ -94,6 +94,11 @@ def type_in(page: Page, path: str, text: str) -> None:
         || document.querySelector('[aria-invalid], .loft-elsewhere') !== null""")  # fmt: skip
 
 
+def open_bar(page: Page) -> None:
+    """Opens the bar with the rig, as who saves it or hands it on does."""
+    page.locator(".loft-rigfold").evaluate("fold => (fold.open = true)")
+
+
 def step_ids(page: Page) -> list[str]:
     return page.evaluate("[...document.querySelectorAll('.loft-step')].map(step => step.id)")
 
@@ -138,7 +143,7 @@ def test_page_tells_its_scripts_starting_rigs_and_ways_down(site: Path, path: st
 def test_without_scripts_there_is_a_worked_example(open_page: Callable[..., Page], name: str, path: str) -> None:
     page = open_page(path, live=False, java_script_enabled=False, viewport=PHONE)
     calculator = page.locator(f'loft-calculator[name="{name}"]')
-    expect(calculator.locator(".loft-change > summary" if name == "plan" else "form input").first).to_be_visible()
+    expect(calculator.locator(".loft-change > summary" if name == "plan" else "form :is(input, select, textarea)").first).to_be_visible()
     expect(calculator.locator(".loft-summary").first).to_be_visible()
     assert calculator.locator("svg").count() == drawn(name)
     expect(page.locator("loft-rigbar")).to_contain_text("worked example")
@@ -424,7 +429,9 @@ def test_storage_that_is_not_ours_is_told_and_survived(open_page: Callable[..., 
 def test_a_copied_link_carries_the_rig(open_page: Callable[..., Page], site_url: str) -> None:
     page = open_page("folding/", permissions=["clipboard-read", "clipboard-write"])
     type_in(page, "main.canopy.size", "1.1 m")
+    page.evaluate(OPEN, "rig.units")
     page.select_option('[name="rig.units"]', "feet and inches")
+    open_bar(page)
     page.get_by_role("button", name="Copy a link with this rig").click()
     expect(page.locator(".loft-note")).to_contain_text("copied")
     link = page.evaluate("navigator.clipboard.readText()")
@@ -526,6 +533,7 @@ def test_a_rig_goes_to_a_file_and_comes_back(open_page: Callable[..., Page], tmp
     page = open_page("plan/")
     type_in(page, "rig.name", "Ärger & Co/../2")
     type_in(page, "main.bay.tube", "75 mm")
+    open_bar(page)
     with page.expect_download() as download:
         page.get_by_role("button", name="Save rig to a file").click()
     assert re.fullmatch(r"[a-z0-9_-]+\.toml", download.value.suggested_filename)
@@ -538,6 +546,7 @@ def test_a_rig_goes_to_a_file_and_comes_back(open_page: Callable[..., Page], tmp
     assert page.input_value('[name="main.bay.tube"]') == "75 mm"
 
     other = open_page("plan/")
+    open_bar(other)
     with other.expect_file_chooser() as chooser:
         other.get_by_role("button", name="Open a rig file").click()
     chooser.value.set_files(file)

@@ -45,6 +45,8 @@ export class LoftRigbar extends HTMLElement {
     this.starts.setAttribute("aria-label", "Start from");
     const summary = make("summary", {}, "Rig: ", this.name, " ", this.whence);
     const fold = make("details", { class: "loft-rigfold" }, summary, row, this.starts, make("p", { class: "loft-marks", text: MARKS }));
+    // where the demo is met first, the other starting rigs are one touch away
+    fold.open = matchMedia("(min-width: 60em)").matches && document.querySelector('loft-calculator[name="plan"]') !== null;
     this.replaceChildren(fold, this.back, this.note);
     this.#end = onRig(() => this.#show());
     this.#show();
