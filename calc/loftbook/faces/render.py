@@ -196,15 +196,20 @@ def answer_more(calculator: Calculator, answer: Answer, rig: Rig, heading: str =
     support = [o for o in calculator.outputs if not o.leads]
     return [
         *([] if heading else [*open_first(answer.checks), *whose(rig, [calculator.name])]),
-        *([steps(answer.steps)] if answer.steps else []),
+        *_titled("" if heading else "Step by step", [steps(answer.steps)] if answer.steps else []),
         *filter(None, [key_numbers(_leading(calculator, answer), answer, system, "loft-key loft-key-more")]),
         *map(figure, answer.drawings[1:]),
         *(_numbers(rows, heading) for rows in answer.tables),
         *_listed(answer.notes, "loft-notes"),
-        *map(passage, answer.passages),
-        *map(pair, answer.pairs),
+        *_titled("" if heading else "One by one", list(map(passage, answer.passages))),
+        *_titled("" if heading else "Wrong and right", list(map(pair, answer.pairs))),
         working(answer.working, key_numbers(support, answer, system)),
     ]
+
+
+def _titled(title: str, made: list[Markup]) -> list[Markup]:
+    """Parts that have headings of their own, under one; in a plan there is one already."""
+    return [element("h2", title), *made] if title and made else made
 
 
 def answer_parts(calculator: Calculator, answer: Answer, rig: Rig, heading: str = "") -> list[Markup]:
