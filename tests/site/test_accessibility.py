@@ -76,7 +76,7 @@ def open_bad_link(page: Page) -> None:
 
 
 def show_the_other_bay(page: Page) -> None:
-    page.locator(".loft-form .loft-bays button[data-bay=drogue]").click()
+    page.locator(".loft-answer .loft-bays button[data-bay=drogue]").click()
     until(page, "document.querySelector('.loft-answer .loft-bays button[data-bay=drogue]').ariaPressed === 'true'")
 
 
@@ -123,8 +123,11 @@ def test_without_a_mouse(chromium: Browser, site_url: str) -> None:
         page.keyboard.press("Tab")
         reached.add(page.evaluate("document.activeElement.className || document.activeElement.localName"))
     assert any("loft-toggle__drawer" in name for name in reached)
-    assert any("loft-groupname" in name for name in reached)
     assert any("loft-steplink" in name for name in reached)
+    page.locator(".loft-change > summary").focus()
+    page.keyboard.press("Enter")
+    page.keyboard.press("Tab")
+    assert "loft-groupname" in page.evaluate("document.activeElement.className")
     page.locator(".loft-answer .loft-bays button[data-bay=drogue]").focus()
     page.keyboard.press("Space")
     until(page, "document.querySelector('.loft-answer .loft-bays button[data-bay=drogue]').ariaPressed === 'true'")
