@@ -54,8 +54,9 @@ def calculator_block(name: str) -> str:
         room, typed = _room(plan_parts(_demo())), form(name, FIELDS.values())
         return html(element("loft-calculator", *room, typed, name=name, data_each="rig"))
     calculator, worked = CALCULATORS[name], Worked(parse({}))
-    _, lead, more = answer_about(calculator, worked, calculator.shown(worked))
-    typed = form(name, [FIELDS[path] for path in calculator.inputs], calculator.asks)
+    shown = calculator.shown(worked)
+    _, lead, more = answer_about(calculator, worked, shown)
+    typed = form(name, [FIELDS[path] for path in calculator.inputs], calculator.asks, shown)
     rest = element("div", *more, class_="loft-more")
     return html(element("loft-calculator", *_room(lead), typed, rest, name=name, data_each=calculator.each))
 

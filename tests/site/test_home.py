@@ -3,6 +3,7 @@
 import json
 from collections.abc import Callable
 
+import pytest
 from conftest import until
 from playwright.sync_api import Page, expect
 from test_pages import LIVE, open_page, stored  # noqa: F401
@@ -99,3 +100,37 @@ def test_a_fault_is_told_at_its_row_and_nothing_typed_is_lost(open_page: Callabl
     page.locator("[name='main.bay.tube']").fill("ninety")
     expect(page.locator("[data-field='main.bay.tube'] .loft-fault")).to_be_visible()
     assert page.input_value("[name='main.bay.tube']") == "ninety"
+
+
+def test_the_size_for_a_mass_and_a_rate_in_few_taps(open_page: Callable[..., Page]) -> None:  # noqa: F811
+    """From the home page: the tile, the mass, the rate; the answer on the first screen, where the reader never left it."""
+    page, taps = open_page("", live=False, viewport=SMALL), 0
+    page.locator(".loft-tile", has_text="Size").click()
+    taps += 1
+    until(page, LIVE)
+    for path, text in {"rocket.mass": "7 kg", "main.canopy.rate": "5 m/s"}.items():
+        page.locator(f"[name='{path}']").click()
+        taps += 1
+        page.keyboard.press("Control+A")
+        page.keyboard.type(text)
+    assert taps <= 4
+    until(page, "document.querySelector('.loft-summary').textContent.startsWith('7 kg needs')")
+    box = page.locator(".loft-summary").bounding_box()
+    assert "for 5 m/s" in page.inner_text(".loft-summary")
+    assert 0 <= box["y"]
+    assert box["y"] + box["height"] <= SMALL["height"]
+
+
+@pytest.mark.parametrize("path", ["canopy/", "folding/", "cord/", "descent/", "loads/", "landing/"])
+def test_a_page_begins_with_its_answer_its_picture_and_what_it_asks(open_page: Callable[..., Page], path: str) -> None:  # noqa: F811
+    page = open_page(path, viewport=SMALL)
+    for part in (".loft-summary", ".loft-sight > figure > svg", ".loft-asked > .loft-field:not([hidden]) > :is(input, select)"):
+        box = page.locator(f"{part}:visible").first.bounding_box()
+        assert box["y"] + box["height"] <= SMALL["height"], part
+
+
+@pytest.mark.parametrize("path", ["canopy/", "folding/", "plan/", "field/", "step/", "card/"])
+def test_nothing_moves_when_a_page_is_live(open_page: Callable[..., Page], path: str) -> None:  # noqa: F811
+    page = open_page(path, viewport=SMALL, before=lambda page: page.add_init_script(SHIFT))
+    page.wait_for_timeout(300)
+    assert page.evaluate("self.moved ?? 0") < 0.05

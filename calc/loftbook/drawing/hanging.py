@@ -62,7 +62,7 @@ def hanging(
     left = max([half, *(canopy.width * 1.1 for canopy in canopies if canopy.depth > 0)])
     low = -max([0.0, *(part.bottom for part in chain), *(leg.bottom for leg in legs)])
     high = max(canopy.lines + canopy.width * CROWN - canopy.depth for canopy in canopies)
-    canvas = Canvas((-left, low, half, high), left=120, right=100, top=14, bottom=14, tallest=230)
+    canvas = Canvas((-left, low, half, high), left=120, right=100, top=14, bottom=14, tallest=190)
     aside = 1.5 * max((_thick(canvas, part) for part in chain), default=0.0)
     for canopy in canopies:
         _open(canvas, canopy)

@@ -45,7 +45,7 @@ def landing_map(
     xs = [x for x, _ in spots] + [-ground.west, ground.east, -10.0, 10.0]
     ys = [y for _, y in spots] + [-ground.south, ground.north, -10.0, 10.0]
     rows = 3 * len(landings)
-    canvas = Canvas((min(xs), min(ys), max(xs), max(ys)), left=20, right=20, top=46, bottom=52 + _ROW * rows, tallest=190)
+    canvas = Canvas((min(xs), min(ys), max(xs), max(ys)), left=20, right=20, top=46, bottom=52 + _ROW * rows, tallest=140)
     low, high = (-ground.west, -ground.south), (ground.east, ground.north)
     canvas.shape("field", (low, (high[0], low[1]), high, (low[0], high[1])))
     for i, landing in enumerate(landings):

@@ -15,7 +15,7 @@ from loftbook.physics.spread import Spread
 from loftbook.plan import Plan, parted
 from loftbook.quantity import LONGEST, System, show
 from loftbook.rig.field import Field
-from loftbook.rig.fields import FIELDS, GROUPS
+from loftbook.rig.fields import DEFAULTS, FIELDS, GROUPS
 from loftbook.rig.parsing import is_relevant
 from loftbook.rig.rig import Rig
 
@@ -291,14 +291,18 @@ def _verdict(whole: Plan) -> str:
 # --- forms --------------------------------------------------------------------------------------------
 
 
-def form(name: str, fields: Iterable[Field], asks: Sequence[str] = ()) -> Markup:
-    """A form filled with the defaults: what is asked first stands open, the rest by group, folded. `name` begins every id."""
+def form(name: str, fields: Iterable[Field], asks: Sequence[str] = (), shown: str = "") -> Markup:
+    """A form filled with the defaults: what is asked first stands open, the rest by group, folded. `name` begins every id.
+
+    shown: the bay that the answer is about; what is asked of another, or says nothing about the first starting rig, is hidden.
+    """
     every = {field.path: field for field in fields}
     first = _by_group([every.pop(path) for path in asks])
     groups = [_group(name, group, inside) for group, inside in _by_group(every.values()).items()]
     words = "Everything else it depends on" if asks else "Change the rig: every field"
-    asked = element("div", *(_asked(name, group, inside) for group, inside in first.items()), class_="loft-first")
-    rest = element("details", element("summary", words), *groups, class_="loft-change")
+    asked = element("div", *(_asked(name, group, inside, shown) for group, inside in first.items()), class_="loft-first")
+    title = element("summary", words, element("span", "unchanged", class_="loft-whosegroup"))
+    rest = element("details", title, *groups, class_="loft-change")
     return element("form", asked if asks else None, rest, class_="loft-form", novalidate="novalidate")
 
 
@@ -310,15 +314,17 @@ def _by_group(fields: Iterable[Field]) -> dict[str, list[Field]]:
     return {group: inside for group, inside in rows.items() if inside}
 
 
-def _asked(form_name: str, group: str, fields: Sequence[Field]) -> Markup:
+def _asked(form_name: str, group: str, fields: Sequence[Field], shown: str) -> Markup:
+    elsewhere = bool(shown and fields[0].bay) and fields[0].bay != shown
     return element(
         "div",
-        *(_field(form_name, field) for field in fields),
+        *(_field(form_name, field, hidden=not is_relevant(field, DEFAULTS)) for field in fields),
         class_="loft-group loft-asked",
         role="group",
         aria_label=GROUPS[group],
         data_group=group,
         data_bay=fields[0].bay or None,
+        hidden="hidden" if elsewhere else None,
     )
 
 
@@ -333,7 +339,7 @@ def _group(form_name: str, group: str, fields: Sequence[Field]) -> Markup:
     )
 
 
-def _field(form_name: str, field: Field) -> Markup:
+def _field(form_name: str, field: Field, *, hidden: bool = False) -> Markup:
     """Label, control, help, and room for a fault. `data-when` says when it matters: path=value|value&path=value."""
     id_ = f"{form_name}-{field.path}"
     return element(
@@ -344,6 +350,7 @@ def _field(form_name: str, field: Field) -> Markup:
         element("p", field.help, class_="loft-help", id=f"{id_}-help"),
         element("div", class_="loft-fault", id=f"{id_}-fault", hidden="hidden"),
         class_="loft-field",
+        hidden="hidden" if hidden else None,
         data_field=field.path,
         data_when="&".join(f"{path}={'|'.join(values)}" for path, values in field.when) or None,
     )
