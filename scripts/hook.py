@@ -258,6 +258,7 @@ def fill(content: str) -> str:
 
 
 _HANDED_ON = frozenset(("step.md", "card.md", "field.md", "plan.md"))  # what they show is another page's own
+_CARDS = "field/#card-"  # the walk's cards, steps of other pages
 _found: dict[str, list[dict[str, object]]] = {}
 
 
@@ -274,6 +275,7 @@ def on_post_build(config: dict[str, str], **_: object) -> None:
     index = Path(config["site_dir"], "search", "search_index.json")
     told = json.loads(index.read_text())
     there = {entry["location"] for entry in told["docs"]}
+    told["docs"] = [entry for entry in told["docs"] if not entry["location"].startswith(_CARDS)]
     told["docs"] += [entry for entries in _found.values() for entry in entries if entry["location"] not in there]
     index.write_text(json.dumps(told, separators=(",", ":")))
 
