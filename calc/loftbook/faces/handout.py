@@ -15,7 +15,7 @@ from loftbook.drawing.qr import qr_code
 from loftbook.drawing.svg import Drawing
 from loftbook.errors import Fault, Refusal
 from loftbook.faces.gates import GROUND_TEST, failed, failed_gates, mark_of, mended_by, whole_mark
-from loftbook.faces.render import VERDICTS, bay_names, borrowed, checks, figure, written
+from loftbook.faces.render import DEMO, VERDICTS, bay_names, borrowed, checks, figure, written
 from loftbook.plan import Plan, joined, parted
 from loftbook.quantity import HEIGHT, MASS, WIND
 from loftbook.rig.bay_fields import MOTOR, NOTHING, POWDER
@@ -45,7 +45,6 @@ CARD_CAUTIONS = (
 _SENTENCE_END = re.compile(r"(?<=[.:;]) (?=[A-Z])")
 _PLAN, _TESTING = "../plan/", "../separation/"  # pages beside the one that a walk-through stands in
 GROUNDED = "This rocket does not fly as it is."
-DEMO = "Demo rig, not yours"
 _OFFICER = "pad-officer"
 _PAD = (
     (

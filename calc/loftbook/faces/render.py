@@ -44,6 +44,7 @@ def written(value: Value | None, output: Output, system: System) -> Sequence[Mar
     return (value if isinstance(value, str) else show(value, output.kind, system) if output.kind else str(value),)
 
 
+DEMO = "Demo rig, not yours"
 LEADING = 2  # numbers that stand large beside the picture
 
 
@@ -255,8 +256,10 @@ def whose(rig: Rig, names: Iterable[str]) -> list[Markup]:
     still, asked = borrowed(rig, names)
     if not still:
         return []
+    demo = still == asked
     said = f"{still} of the {asked} measures that this rests on are still the starting rig's."
-    return [element("p", said, class_="loft-whose", data_still=str(still))]
+    said = f"{DEMO}: {said}" if demo else said
+    return [element("p", said, class_="loft-whose", data_still=str(still), data_demo="yes" if demo else None)]
 
 
 def _failures(whole: Plan) -> list[Markup]:
