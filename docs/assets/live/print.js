@@ -18,7 +18,8 @@ function rowsOf(group, own) {
       const [label, control] = [field.querySelector("label"), controlOf(field)];
       return make("div", {}, make("dt", { text: label.textContent.trim() }), make("dd", { text: textIn(control) + signOf(field.dataset.field) }));
     });
-  const name = group.querySelector(".loft-groupname > span, legend")?.textContent ?? group.getAttribute("aria-label");
+  const title = group.querySelector(".loft-groupname > span") ?? group.querySelector("legend"); // beside it stands whose it is
+  const name = title?.textContent ?? group.getAttribute("aria-label");
   const heading = make("p", { class: "loft-typed-group", text: name });
   return group.hidden || !rows.length ? [] : [heading, make("dl", {}, ...rows)];
 }
