@@ -57,8 +57,9 @@ function refuseRefTest() {
 /**
  * Fill the free memory with zeros: what was freed there is of no use to anyone and costs a tenth of the image's size on the wire.
  * Takes ever smaller pieces until none is left below the end of what was used, wipes each, and gives them all back.
+ * Asking for the first may make the memory grow, and then its old view is gone: it is looked up anew each time.
  */
-function wipeFreeMemory({ HEAPU8, ...module }) {
+function wipeFreeMemory(module) {
   const take = module._emscripten_builtin_malloc;
   const giveBack = module._emscripten_builtin_free;
   const end = module._sbrk(0);
@@ -69,12 +70,12 @@ function wipeFreeMemory({ HEAPU8, ...module }) {
         giveBack(at);
         break;
       }
-      HEAPU8.fill(0, at, at + module._malloc_usable_size(at));
+      module.HEAPU8.fill(0, at, at + module._malloc_usable_size(at));
       held.push(at);
     }
   }
   held.forEach((at) => giveBack(at));
-  HEAPU8.fill(0, module._emscripten_stack_get_end(), module._emscripten_stack_get_current());
+  module.HEAPU8.fill(0, module._emscripten_stack_get_end(), module._emscripten_stack_get_current());
 }
 
 async function makeImage() {

@@ -153,7 +153,7 @@ def home_parts(worked: Worked) -> list[Markup]:
 def _whose_rocket(rig: Rig) -> Markup:
     """Whether it is the demo's, or how much of it is still the starting rig's."""
     if not is_readers(rig):
-        return element("p", DEMO, class_="loft-whose", data_demo="yes")
+        return element("p", DEMO, class_="loft-whose", data_demo=DEMO)
     still, asked = borrowed(rig, (name for name, one in CALCULATORS.items() if one.in_plan))
     told = f"{still} of {asked} measures: still the starting rig’s." if still else f"All {asked} measures are yours."
     return element("p", told, class_="loft-whose", data_still=str(still))

@@ -159,11 +159,12 @@ def _head(whole: Plan) -> list[Markup]:
 def _band(whole: Plan) -> Markup:
     """The demo rig's until a measure is the reader's; then how many still are not."""
     still, asked = _borrowed(whole)
+    demo = still == asked
     said = "Every measure is yours"
     if still:
-        said = DEMO if still == asked else f"{still} of {asked} measures are not yours"
-    whose = "demo" if still == asked else "partly" if still else "own"
-    return element("p", said, class_="loft-band", data_whose=whose, data_still=str(still))
+        said = DEMO if demo else f"{still} of {asked} measures are not yours"
+    whose = "demo" if demo else "partly" if still else "own"
+    return element("p", said, class_="loft-band", data_whose=whose, data_still=str(still), data_demo=DEMO if demo else None)
 
 
 def _borrowed(whole: Plan) -> tuple[int, int]:

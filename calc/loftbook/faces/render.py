@@ -259,7 +259,7 @@ def whose(rig: Rig, names: Iterable[str]) -> list[Markup]:
     demo = still == asked
     said = f"{still} of the {asked} measures that this rests on are still the starting rig's."
     said = f"{DEMO}: {said}" if demo else said
-    return [element("p", said, class_="loft-whose", data_still=str(still), data_demo="yes" if demo else None)]
+    return [element("p", said, class_="loft-whose", data_still=str(still), data_demo=DEMO if demo else None)]
 
 
 def _failures(whole: Plan) -> list[Markup]:
