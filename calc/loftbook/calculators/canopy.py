@@ -8,7 +8,7 @@ from loftbook.rig.bay_fields import CANOPY as FIELDS
 from loftbook.rig.bay_fields import FLAT
 from loftbook.tables import known, practice
 from loftbook.worked.canopy import Canopy
-from loftbook.worked.descent import FASTEST
+from loftbook.worked.descent import FASTEST, Fall
 from loftbook.worked.sewn import Sewn
 from loftbook.worked.worked import Worked
 
@@ -137,10 +137,15 @@ def _named(worked: Worked, one: Canopy) -> str:
     return f"the {show(one.size, LENGTH)} {one.family}"
 
 
-def _summary(worked: Worked, one: Canopy) -> str:
-    """The size that is needed and the one there is; of a canopy without a shape what it carries and how fast."""
+def _summary(worked: Worked, one: Canopy, landing: Fall | None) -> str:
+    """The size that is needed and the one there is; of a canopy without a shape what it carries and how fast.
+
+    landing: the fall that ends under it. Where the ground comes before it has slowed down, that rate is told.
+    """
     sewn, show = Sewn(one), worked.show
     rate = worked.range(one.rate, SPEED)
+    if landing and not landing.slowed:
+        rate = f"{worked.range(landing.touchdown_rate, SPEED)}: the ground comes before it has slowed down"
     if not one.shape or not sewn.wanted_size:
         return f"{show(one.carries, MASS)} under {_named(worked, one)} comes down at {rate}."
     needed, wanted = show(sewn.wanted_size.high, at_least(LENGTH)), show(one.said.number("canopy.rate"), SPEED)
@@ -180,11 +185,12 @@ def _notes(one: Canopy) -> tuple[str, ...]:
 def compute(worked: Worked, key: str) -> Answer:
     """One canopy in the air of the field."""
     one = worked.canopies[key]
-    lands = worked.descent.fall_of(key).last.key == key
+    fall = worked.descent.fall_of(key)
+    lands = fall.last.key == key
     rate = touchdown_check(worked, one) if lands else drogue_check(worked, one)
     return Answer(
         _outputs(worked, one),
-        _summary(worked, one),
+        _summary(worked, one, fall if lands else None),
         (rate, line_check(worked, one)),
         _working(worked, one),
         _drawings(worked, one),

@@ -3,6 +3,8 @@
 from collections.abc import Iterable
 
 from loftbook.answer import Answer, Calculator, Check, CheckKind, Output, Step, Table, Value, Working
+from loftbook.drawing.svg import Drawing
+from loftbook.drawing.wiring import Unit, wiring
 from loftbook.quantity import COUNT, HEIGHT, LENGTH, TIME, VOLUME, digits
 from loftbook.tables import known, practice
 from loftbook.worked.electronics import BACKUP, PRIMARY, Electronics, Firing
@@ -53,6 +55,18 @@ def settings(worked: Worked, firings: Iterable[Firing]) -> str:
 def settings_table(worked: Worked, electronics: Electronics) -> Table:
     rows = tuple((one.unit, fired(worked, one), moment(worked, one)) for one in electronics.firings)
     return Table("What each unit is set to, heights above the field", ("Unit", "Fires or lets go", "When"), rows)
+
+
+def picture(worked: Worked, electronics: Electronics) -> Drawing:
+    """Ports and leads; units are those there are, whatever each is for."""
+    count, units = electronics.ports, electronics.units
+    apart = [f"{digits(360 / count)}° apart"] if count > 1 else []
+    breathing = [counted(count, "static port"), f"{worked.show(electronics.port_diameter, LENGTH)}{" each" if count > 1 else ""}", *apart]
+    names = (PRIMARY, BACKUP, *(f"number {i}" for i in range(3, units + 1)))
+    lines = {unit: tuple(f"{fired(worked, one)} {moment(worked, one)}" for one in electronics.of_unit(unit)) for unit in names}
+    shown = tuple(Unit(name, lines[name]) for name in names[:units])
+    told = f"{', '.join(breathing)}; {counted(units, 'altimeter')} with {counted(electronics.batteries, 'battery')} and {counted(electronics.switches, 'switch')}."
+    return wiring(count, breathing, shown, electronics.batteries, electronics.switches, "Static ports, and what each altimeter lives by", told)
 
 
 # --- checks ---
@@ -190,6 +204,7 @@ def compute(worked: Worked, key: str) -> Answer:
         f"{counted(electronics.ports, 'static port')} of {diameter}. Primary: {primary}. Backup: {backup or 'none'}.",
         (redundant_check(electronics), ports_check(worked, electronics)),
         working(worked, electronics),
+        (picture(worked, electronics),),
         steps=steps(worked, electronics),
         notes=(f"{practice('backup_delay', worked.rig.units).capitalize()}.",) if backup else (),
         tables=(settings_table(worked, electronics),),

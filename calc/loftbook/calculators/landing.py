@@ -9,7 +9,7 @@ from loftbook.drawing.svg import Drawing
 from loftbook.physics.elementary import sqrt
 from loftbook.physics.scatter import walking_time
 from loftbook.physics.wind import POINTS, REFERENCE
-from loftbook.quantity import HEIGHT, SHARE, TIME, WIND, digits, read
+from loftbook.quantity import HEIGHT, SHARE, TIME, WIND, at_least, digits, read
 from loftbook.tables import known, practice
 from loftbook.worked.descent import Landed, best_of
 from loftbook.worked.worked import Worked
@@ -64,7 +64,7 @@ def walked(worked: Worked, landed: tuple[Landed, ...]) -> str:
     """How far one walks, of nine in ten landings, in a sentence."""
     far = max(landed, key=lambda one: one.far_walk)
     whose = "" if worked.rig.way.tied else f" ({far.fall.name})"
-    return f"9 of 10 come down within {worked.show(far.far_walk, HEIGHT)} of the pad{whose}: farthest walk {minutes(far.far_walk)}."
+    return f"9 of 10 come down within {worked.show(far.far_walk, at_least(HEIGHT))} of the pad{whose}: farthest walk {minutes(far.far_walk)}."
 
 
 def side_of(worked: Worked, landed: tuple[Landed, ...]) -> float:
@@ -83,7 +83,7 @@ def drawn(worked: Worked, landed: tuple[Landed, ...], description: str) -> Drawi
     for one in landed:
         best, far = one.fall.landings[1], one.far_walk
         likely = maps.Walk(best.spot, f"likeliest {show(best.distance, HEIGHT)}, {minutes(best.distance)}")
-        nine = maps.Walk(one.far, f"9 in 10 within {show(far, HEIGHT)}, {minutes(far)}")
+        nine = maps.Walk(one.far, f"9 in 10 within {show(far, at_least(HEIGHT))}, {minutes(far)}")
         made.append(maps.Landing(one.fall.name, one.levels(side), likely, nine))
     return maps.landing_map(
         made,

@@ -21,6 +21,7 @@ from loftbook.quantity import (
     SPEED,
     TIME,
     VOLUME,
+    at_most,
     digits,
 )
 from loftbook.rig.bay_fields import GAS, MOTOR, THROWN
@@ -506,8 +507,8 @@ def times(worked: Worked, joint: Joint) -> str:
     """How well it holds before and parts then, in a sentence."""
     rising, held, parted = joint.rising >= joint.jolted, joint.hold_times, joint.part_times
     when = "what pulls at it on the way up" if rising else "the jolt from the bay that opens before"
-    told = f"Holds {worked.show(held, NUMBER)} times {when}" if held is not None else "Nothing pulls at it before"
-    then = f", parts with {worked.show(parted, NUMBER)} times what may resist" if parted is not None else ""
+    told = f"Holds {worked.show(held, at_most(NUMBER))} times {when}" if held is not None else "Nothing pulls at it before"
+    then = f", parts with {worked.show(parted, at_most(NUMBER))} times what may resist" if parted is not None else ""
     return f"{told}{then}."
 
 

@@ -112,11 +112,11 @@ def working(rows: Iterable[Working], more: Markup | None = None) -> Markup:
     )
 
 
-def pair(row: Pair) -> Markup:
+def pair(row: Pair, heading: str = "h3") -> Markup:
     """A mistake beside its right way."""
     return element(
         "section",
-        element("h3", row.title),
+        element(heading, row.title),
         element(
             "div",
             element("div", element("p", element("strong", "Wrong")), figure(row.wrong), class_="loft-wrong"),
@@ -179,12 +179,13 @@ def _cautions(rows: Sequence[str]) -> list[Markup]:
 
 
 def answer_lead(calculator: Calculator, answer: Answer, system: System) -> list[Markup]:
-    """What a page shows first: cautions, the answer in a sentence, its picture, two numbers."""
+    """What a page shows first: cautions, the answer in a sentence, its picture, two numbers; or the first of its pairs."""
     numbers = key_numbers(_leading(calculator, answer)[:LEADING], answer, system)
+    sight = element("div", *map(figure, answer.drawings[:1]), numbers, class_="loft-sight")
     return [
         *_cautions(answer.cautions),
         element("p", answer.summary, class_="loft-summary"),
-        element("div", *map(figure, answer.drawings[:1]), numbers, class_="loft-sight"),
+        *([pair(answer.pairs[0], "h2")] if answer.pairs else [sight]),
     ]
 
 
@@ -203,7 +204,7 @@ def answer_more(calculator: Calculator, answer: Answer, rig: Rig, heading: str =
         *(_numbers(rows, heading) for rows in answer.tables),
         *_listed(answer.notes, "loft-notes"),
         *_titled("" if heading else "One by one", list(map(passage, answer.passages))),
-        *_titled("" if heading else "Wrong and right", list(map(pair, answer.pairs))),
+        *_titled("" if heading else "Wrong and right", list(map(pair, answer.pairs[1:]))),
         working(answer.working, key_numbers(support, answer, system)),
     ]
 
