@@ -2,6 +2,7 @@
 
 import argparse
 import json
+import re
 import subprocess
 import sys
 from pathlib import Path
@@ -23,10 +24,10 @@ EACH = [name for name, calculator in CALCULATORS.items() if calculator.each != "
 
 @pytest.fixture
 def rig_file(tmp_path: Path):
-    """Writes a rig file: the first starting rig with changes."""
+    """Writes a rig file: the first starting rig with changes, in full, or only what was changed."""
 
-    def write(changes: dict[str, str] | None = None, name: str = "rig.toml") -> str:
-        texts = DEFAULTS | (changes or {})
+    def write(changes: dict[str, str] | None = None, name: str = "rig.toml", *, full: bool = True) -> str:
+        texts = (DEFAULTS if full else {"rig.start": DEFAULTS["rig.start"]}) | (changes or {})
         path = tmp_path / name
         path.write_text(to_json(texts) if name.endswith("json") else to_toml(texts), encoding="utf-8")
         return str(path)
@@ -72,10 +73,19 @@ def test_a_plan_without_a_file_is_that_of_a_starting_rig(start: str, capsys) -> 
     assert capsys.readouterr().out.startswith(STARTS[start]["rig.name"] + "\n")
     main(["plan", "--rig", start, "--json"])
     named = capsys.readouterr().out
-    assert json.loads(named) == json.loads(json.dumps(data(plan(STARTS[start]))))
+    assert json.loads(named) == json.loads(json.dumps(data(plan({"rig.start": start}))))
     if start == next(iter(STARTS)):
         main(["plan", "--json"])
         assert capsys.readouterr().out == named
+
+
+@pytest.mark.parametrize("asked", [[], *(["--rig", start] for start in STARTS)])
+def test_a_starting_rig_s_ground_test_is_nobody_s(asked: list[str], capsys) -> None:
+    """Whoever types nothing is told to load nothing, and a test stands for no bay but the one it was made in."""
+    main(["packing", *asked])
+    assert not re.search(r"Load \d", capsys.readouterr().out)
+    main(["separation", "--bay", "main", "--main.bay.tube", "80 mm"])
+    assert "No test of yours is entered" in capsys.readouterr().out
 
 
 @pytest.mark.parametrize(("arguments", "status"), [
@@ -297,7 +307,7 @@ def test_a_file_and_the_same_by_options_give_the_same(name: str, rig_file, capsy
     mine = {path: text for path, text in changes.items() if path in CALCULATORS[name].inputs}
     assert len(mine) >= 3
     for more in ([], ["--json"]):
-        status = main([name, rig_file(changes), *more])
+        status = main([name, rig_file(changes, full=False), *more])
         from_file = capsys.readouterr().out
         options = [part for path, text in mine.items() for part in (f"--{path}", text)]
         assert main([name, *options, *more]) == status

@@ -193,13 +193,13 @@ def told(texts: dict[str, str]) -> dict[str, object]:
 
 def test_the_verdict_names_the_first_thing_that_stops_it() -> None:
     sound = told({})
-    assert sound["summary"] == "Sound: nothing stops it. 2 to look at again."
+    assert sound["summary"] == "No check stops it. 2 to look at again. That is no permission to fly."
     assert 'data-sound="yes"' in str(sound["html"])
     texts = {"main.canopy.size": "3.6 m"}
     whole = plan(texts)
     stops = [check for check in whole.checks if check.verdict == "fail"]
     bad = told(texts)
-    assert str(bad["summary"]).startswith(f"{len(stops)} things stop it. First: {stops[0].title}, {stops[0].bay}.")
+    assert str(bad["summary"]).startswith(f"{len(stops)} checks stop it: do not fly it like this. First: {stops[0].title}, {stops[0].bay}.")
     assert 'data-sound="no"' in str(bad["html"])
     assert stops[0].reason.split(".")[0] in str(bad["html"]).replace("&quot;", '"')
 

@@ -1,10 +1,11 @@
 """The electronics: their static ports, what each unit is set to, and whether one failure leaves the other working."""
 
 from collections.abc import Iterable
+from textwrap import wrap
 
 from loftbook.answer import Answer, Calculator, Check, CheckKind, Output, Step, Table, Value, Working
 from loftbook.drawing.svg import Drawing
-from loftbook.drawing.wiring import Unit, wiring
+from loftbook.drawing.wiring import WIDEST, Unit, wiring
 from loftbook.quantity import COUNT, HEIGHT, LENGTH, TIME, VOLUME, digits
 from loftbook.tables import known, practice
 from loftbook.worked.electronics import BACKUP, PRIMARY, Electronics, Firing
@@ -31,12 +32,14 @@ def counted(number: int, name: str) -> str:
     return f"{number or 'no'} {name if number == 1 else plural}"
 
 
+SAME = "the same charges by igniters of its own"
+
 # --- what is fired when ---
 
 
 def fired(worked: Worked, firing: Firing) -> str:
-    """`drogue: charge`; the bay is named where there is more than one."""
-    return firing.what if len(worked.rig.way.bays) == 1 else f"{worked.title(firing.key)}: {firing.what}"
+    """`the drogue's charge`; the bay is named where there is more than one."""
+    return firing.what if len(worked.rig.way.bays) == 1 else f"the {worked.title(firing.key)}'s {firing.what}"
 
 
 def moment(worked: Worked, firing: Firing) -> str:
@@ -52,8 +55,16 @@ def settings(worked: Worked, firings: Iterable[Firing]) -> str:
     return "; ".join(f"{fired(worked, one)} {moment(worked, one)}" for one in firings)
 
 
+def _later(worked: Worked) -> str:
+    """When a second unit fires what the first did not."""
+    row = known("backup_delay")
+    return f"{worked.show(row.low, TIME)} to {worked.show(row.high, TIME)} after the first; low down, lower than it"
+
+
 def settings_table(worked: Worked, electronics: Electronics) -> Table:
     rows = tuple((one.unit, fired(worked, one), moment(worked, one)) for one in electronics.firings)
+    if electronics.shares:
+        rows += ((BACKUP, SAME, _later(worked)),)
     return Table("What each unit is set to, heights above the field", ("Unit", "Fires or lets go", "When"), rows)
 
 
@@ -63,8 +74,10 @@ def picture(worked: Worked, electronics: Electronics) -> Drawing:
     apart = [f"{digits(360 / count)}° apart"] if count > 1 else []
     breathing = [counted(count, "static port"), f"{worked.show(electronics.port_diameter, LENGTH)}{" each" if count > 1 else ""}", *apart]
     names = (PRIMARY, BACKUP, *(f"number {i}" for i in range(3, units + 1)))
-    lines = {unit: tuple(f"{fired(worked, one)} {moment(worked, one)}" for one in electronics.of_unit(unit)) for unit in names}
-    shown = tuple(Unit(name, lines[name]) for name in names[:units])
+    fires = {unit: [f"{fired(worked, one)} {moment(worked, one)}" for one in electronics.of_unit(unit)] for unit in names}
+    if electronics.shares:
+        fires[BACKUP] = [SAME, "later, and lower"]
+    shown = tuple(Unit(name, tuple(line for words in fires[name] for line in wrap(words, WIDEST))) for name in names[:units])
     told = f"{', '.join(breathing)}; {counted(units, 'altimeter')} with {counted(electronics.batteries, 'battery')} and {counted(electronics.switches, 'switch')}."
     return wiring(count, breathing, shown, electronics.batteries, electronics.switches, "Static ports, and what each altimeter lives by", told)
 
@@ -89,7 +102,7 @@ def redundant_check(electronics: Electronics) -> Check:
         doubts.append("An altimeter that shares its switch fails with it: one switch for each.")
     if doubts:
         return REDUNDANT.warn(f"{have} {' '.join(doubts)}")
-    if units > 1 and electronics.fires_first and not electronics.backup_wanted:
+    if electronics.shares:
         have += " No second charge is in the rig: each unit has an igniter of its own in the same charge."
     if units == 1 and electronics.alone:
         have += " If it fails, nothing opens."
@@ -110,6 +123,9 @@ def ports_check(worked: Worked, electronics: Electronics) -> Check:
 
 
 def steps(worked: Worked, electronics: Electronics) -> tuple[Step, ...]:
+    """Nothing to do where there is no unit to do it with."""
+    if not electronics.units:
+        return ()
     return (
         power_step(electronics),
         ports_step(worked, electronics),
@@ -147,6 +163,8 @@ def set_step(worked: Worked, electronics: Electronics) -> Step:
     told = [
         f"{unit}: {settings(worked, firings)}" for unit in (PRIMARY, BACKUP) if (firings := electronics.of_unit(unit))
     ]
+    if electronics.shares:
+        told.append(f"{BACKUP}: {SAME}, {_later(worked)}")
     return Step(
         "electronics-set",
         "Set, and read back",
@@ -199,9 +217,10 @@ def compute(worked: Worked, key: str) -> Answer:
         "backup": backup or None,
     }
     diameter = worked.show(electronics.port_diameter, LENGTH)
+    second = backup or (f"no second charge; it fires {SAME}, {_later(worked)}" if electronics.shares else "none")
     return Answer(
         outputs,
-        f"{counted(electronics.ports, 'static port')} of {diameter}. Primary: {primary}. Backup: {backup or 'none'}.",
+        f"{counted(electronics.ports, 'static port')} of {diameter}. Primary: {primary}. Backup: {second}.",
         (redundant_check(electronics), ports_check(worked, electronics)),
         working(worked, electronics),
         (picture(worked, electronics),),

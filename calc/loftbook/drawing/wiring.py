@@ -9,6 +9,7 @@ from loftbook.physics.elementary import PI, cosine, sine
 
 _MIDDLE, _TUBE, _PORT = (66.0, 68.0), 52.0, 6.0
 _BATTERY, _SWITCH, _UNIT = 36.0, 130.0, 232.0  # middles of the columns
+WIDEST = 36  # letters in a line
 _ROW, _LINE = 36.0, 17.0
 
 

@@ -86,10 +86,10 @@ def _add_fields(act: argparse.ArgumentParser, calculator: Calculator) -> None:
 
 
 def _texts(options: argparse.Namespace) -> dict[str, str]:
-    """What the file says, or the starting rig that was named, in full."""
+    """What the file says, or which starting rig was named: what is not said in so many words stays that rig's, not the reader's."""
     path: Path | None = options.file
     if path is None:
-        return dict(STARTS[options.rig or _FIRST])
+        return {"rig.start": options.rig or _FIRST}
     try:
         if path.stat().st_size > 4 * LARGEST_FILE:
             raise Refusal(Fault(message=f"{path} is larger than a rig can be."))

@@ -11,9 +11,9 @@ from loftbook.drawing import measures, rocket
 from loftbook.drawing.markup import Markup, element
 from loftbook.drawing.rocket import Cloth, Door, Hanging, Part, Room, Rope
 from loftbook.drawing.svg import Drawing
-from loftbook.faces.render import DEMO, borrowed, whose
+from loftbook.faces.render import DEMO, borrowed, verdict, whose
 from loftbook.plan import Plan, parted
-from loftbook.quantity import LENGTH, MASS, SPEED
+from loftbook.quantity import LENGTH, MASS, SPEED, at_least
 from loftbook.rig.field import Field
 from loftbook.rig.fields import DEFAULTS, FIELDS, STARTS
 from loftbook.rig.parsing import is_relevant, parse
@@ -25,7 +25,7 @@ from loftbook.worked.worked import Worked
 _ABOUT_PAGES = "rig."
 _LINE = 18  # letters beside the cut-open rocket
 _PAGES = {
-    "bundle": ("folding/#{key}-fold-lay-out", "fold it"),
+    "bundle": ("folding/#{key}-prep-inspect", "fold it"),
     "cord": ("cord/", "see how long it must be"),
     "protector": ("packing/#{bay}-pack-protector", "see how it is packed"),
     "device": ("packing/#{bay}-pack-device", "see how it is packed"),
@@ -129,7 +129,7 @@ def _door(kind: str, of: str, figure: str, key: str, bay: str) -> Door:
 def sentence(worked: Worked) -> str:
     """What comes down how fast: of the range that is known, the fast end."""
     fall = max(worked.descent.falls, key=lambda one: one.touchdown_rate.high)
-    mass, rate = worked.show(worked.airframe.mass, MASS), worked.show(fall.touchdown_rate.high, SPEED)
+    mass, rate = worked.show(worked.airframe.mass, MASS), worked.show(fall.touchdown_rate.high, at_least(SPEED))
     whose_ = "Your" if is_readers(worked.rig) else "The demo’s"
     return f"{whose_} {mass} rocket comes down at up to {rate}."
 
@@ -144,7 +144,7 @@ def home_parts(worked: Worked) -> list[Markup]:
         element(
             "figure",
             drawing.svg,
-            element("figcaption", "Touch a part: its page opens. To scale but for the slanted marks; fins are only a sign."),
+            element("figcaption", "Touch a part: its page opens. To scale but for the slanted marks; fins are not to scale."),
             class_="loft-drawing loft-rocketbox",
         ),
     ]
@@ -254,17 +254,6 @@ def _outline(name: str) -> tuple[float, float, int]:
     return rig.number("rocket.length"), rig.number("main.bay.tube"), len(rig.way.bays)
 
 
-def verdict(whole: Plan) -> str:
-    """Sound, or how many things stop it and the first of them."""
-    stops = [check for check in whole.checks if check.verdict == "fail"]
-    if not stops:
-        again = sum(check.verdict == "warn" for check in whole.checks)
-        more = f" {again} to look at again." if again else ""
-        return f"Sound: nothing stops it.{more}"
-    of = f", {whole.worked.title(stops[0].bay)}" if stops[0].bay and len(whole.rig.way.keys) > 1 else ""
-    return f"{len(stops)} thing{'s stop' if len(stops) > 1 else ' stops'} it. First: {stops[0].title}{of}."
-
-
 def start_parts(whole: Plan) -> list[Markup]:
     """The verdict on what is typed so far, what it rests on, the rocket, the way to the whole plan."""
     stops = [check for check in whole.checks if check.verdict == "fail"]
@@ -278,7 +267,7 @@ def start_parts(whole: Plan) -> list[Markup]:
         *whose(whole.rig, (parted(name)[1] for name in whole.answers)),
         element("p", sentence(whole.worked)),
         element("p", element("a", "See the whole plan", href="../plan/", class_="loft-button loft-button-first")),
-        element("figure", _nearby(drawing.svg), element("figcaption", "To scale but for the slanted marks; fins are only a sign."), class_="loft-drawing loft-rocketbox"),
+        element("figure", _nearby(drawing.svg), element("figcaption", "To scale but for the slanted marks; fins are not to scale."), class_="loft-drawing loft-rocketbox"),
     ]
 
 

@@ -4,7 +4,7 @@ Composes what a plan already holds into HTML fragments; computes no figure of it
 """
 
 import re
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
@@ -17,8 +17,9 @@ from loftbook.errors import Fault, Refusal
 from loftbook.faces.gates import GROUND_TEST, failed, failed_gates, mark_of, mended_by, whole_mark
 from loftbook.faces.render import DEMO, VERDICTS, bay_names, borrowed, checks, figure, written
 from loftbook.plan import Plan, joined, parted
-from loftbook.quantity import HEIGHT, MASS, WIND
+from loftbook.quantity import HEIGHT, MASS, WIND, at_least, at_most
 from loftbook.rig.bay_fields import MOTOR, NOTHING, POWDER
+from loftbook.tables import known
 from loftbook.worked.joint import Charge
 from loftbook.worked.worked import Worked
 
@@ -37,9 +38,10 @@ _CARD_NUMBERS = (
     ("loads", "design_load"),
 )
 CARD_CAUTIONS = (
-    "Energetic material burns, deafens and blinds: eyes and ears covered, nobody in front or behind, remote firing only.",
+    "Energetic material can blind, deafen, burn or kill: eyes and ears covered, nobody in front of either end or beside a "
+    "joint, remote firing only.",
     "Figures here are where a ground test starts, never a substitute for one.",
-    "Electronics off until the pad. After a misfire wait at least 60 seconds.",
+    "Electronics off until the pad. After a misfire: firing box locked and disconnected first, then at least 60 seconds.",
     "The range safety officer, local law and certified flyers decide.",
 )
 _SENTENCE_END = re.compile(r"(?<=[.:;]) (?=[A-Z])")
@@ -50,7 +52,8 @@ _PAD = (
     (
         "pad-people",
         "People behind the line",
-        "Everyone knows it is going up, and watches it all the way down. Only who arms it stays at the pad.",
+        "Everyone knows it is going up, and watches it all the way down. No aircraft near, no cloud below its top. Only who arms "
+        "it stays at the pad.",
         "Somebody is in front of the line, or looks elsewhere: wait. Nothing is armed until all are back and watching.",
     ),
     (
@@ -70,8 +73,10 @@ _PAD = (
     (
         "pad-igniter",
         "The motor's igniter, last of all",
-        "Leads shorted until the clips are on, firing box locked with its key in your pocket. Then walk back.",
-        "It will not go in, or a clip sparks: clips off, leads shorted, igniter out; then power off, as after an abort.",
+        "Firing box locked, its key in your pocket. Touch the clips to each other: no spark. The igniter's leads stay shunted "
+        "until they are clipped on. Then walk back.",
+        "It will not go in, or a clip sparks: firing box disconnected first, clips off, leads shunted; every switch off, from the "
+        "side; then the igniter out, as after an abort.",
     ),
 )
 _AFTER = (
@@ -294,7 +299,7 @@ def _side(whole: Plan, bay: str, parts: Sequence[Section], link: tuple[str, str]
         *(piece for part in folds for piece in _ticks(part.title, _without_repeats(part.steps))),
         *(piece for part in packs for piece in _ticks(part.title, [(one.title, one.seen) for one in part.steps])),
         element("h3", "Checks"),
-        element("ul", *_check_lines(mine, names), class_="loft-card-checks"),
+        element("ul", *_check_lines(mine, names, short=bool(failed_gates(whole))), class_="loft-card-checks"),
         element(
             "div",
             element(
@@ -370,7 +375,9 @@ def _charged(charge: Charge, worked: Worked) -> str:
         return f"{MOTOR}, delay {charge.said.text('charge.delay')}"
     if charge.kind != POWDER:
         return charge.kind
-    return "no ground test yet" if charge.tested is None else f"{worked.show(charge.tested, MASS)} of powder, as tested"
+    if charge.tested is None:
+        return f"{POWDER}; no mass of yours tested yet"
+    return f"{worked.show(charge.tested, MASS)} of powder, as tested"
 
 
 def _ground_test(charge: Charge, worked: Worked) -> Markup | None:
@@ -412,13 +419,12 @@ def _without_repeats(steps: Sequence[Step]) -> list[tuple[str, str]]:
     ]
 
 
-def _check_lines(rows: Sequence[Check], names: Mapping[str, str]) -> list[Markup]:
-    """What does not hold, each with its reason; of a rocket that does not fly as it is only the first sentence of each: it is
-    mended in the plan, not on paper.
+def _check_lines(rows: Sequence[Check], names: Mapping[str, str], *, short: bool) -> list[Markup]:
+    """What does not hold, each with its reason; short, of a rocket that does not fly as it is: only the first sentence of each,
+    as it is mended in the plan, not on paper.
 
     What holds stands by name on one line, so that a side has room for the rest.
     """
-    short = any(check.verdict == "fail" for check in rows)
     open_ = [check for check in rows if check.verdict != "pass"]
     held = [_check_title(check, names) for check in rows if check.verdict == "pass"]
     lines = [_tick(f"{_check_title(one, names)}: {VERDICTS[one.verdict]}", f": {_said_on_card(one, short)}") for one in open_]
@@ -462,7 +468,8 @@ class Card:
         return f"{self.text} You should see: {self.seen}" if self.seen else self.text
 
 
-_LOADED = "A charge is in the bay: face and hands out of line with it."
+_LOADED = "A charge is in the rocket: nobody in front of either end or beside a joint."
+_MISFIRE = "After a misfire: firing box disconnected first, then at least 60 seconds."
 
 
 def walk(whole: Plan) -> list[Markup]:
@@ -478,7 +485,7 @@ def walk(whole: Plan) -> list[Markup]:
     armed = any(part.act == "set" for part in parts)
     gates = failed_gates(whole)
     closed = bool(gates)
-    work = [(part.title, [_item(card, closed=closed) for card in _cards(part)]) for part in parts]
+    work = [(title, [_item(card, closed=closed) for card in cards]) for title, cards in _cards(parts)]
     pad = [_item(card, closed=closed) for card in _wanted(_PAD, armed)]
     after = [_item(card) for card in _wanted(_AFTER, armed)]
     return [
@@ -493,20 +500,22 @@ def walk(whole: Plan) -> list[Markup]:
     ]
 
 
-def _cards(part: Section) -> list[Card]:
-    """The steps of a section; from the charge on, a line says that it is in."""
-    cards, loaded = [], False
-    for one in part.steps:
-        charge = one.anchor.endswith("-charge")
-        alert = "" if charge else _LOADED if loaded else Card.alert
-        loaded = loaded or charge
-        cards.append(Card(one.anchor, one.title, one.text, one.otherwise, one.seen, one.drawing, "I see it: done", alert))
-    return cards
+def _cards(parts: Iterable[Section]) -> Iterator[tuple[str, list[Card]]]:
+    """The steps of each section; from the rocket's first charge on, a line says that one is in, whatever bay it is in."""
+    loaded = False
+    for part in parts:
+        cards = []
+        for one in part.steps:
+            charge = one.anchor.endswith("-charge")
+            alert = "" if charge else _LOADED if loaded else Card.alert
+            loaded = loaded or charge
+            cards.append(Card(one.anchor, one.title, one.text, one.otherwise, one.seen, one.drawing, "I see it: done", alert))
+        yield part.title, cards
 
 
 def _wanted(rows: Sequence[tuple[str, str, str, str]], armed: bool) -> list[Card]:
     """The same without arming and power where electronics fire nothing and let nothing go."""
-    cards = (Card(*row, alert="" if row[0] in _CAUTIOUS else "After a misfire wait at least 60 seconds.") for row in rows)
+    cards = (Card(*row, alert="" if row[0] in _CAUTIOUS else _MISFIRE) for row in rows)
     return [card for card in cards if armed or card.anchor not in _ARMED]
 
 
@@ -609,7 +618,8 @@ def _officer(whole: Plan, closed: bool) -> list[Markup]:
         "p",
         "Without a name it is not cleared to fly. It goes onto the card of this very rig; is kept on this device, never in a link.",
     )
-    mass, wind = worked.show(rig.number("rocket.mass"), MASS), worked.show(rig.number("flight.wind"), WIND)
+    mass, wind = worked.show(rig.number("rocket.mass"), MASS), worked.show(worked.sky.launch_wind, at_least(WIND))
+    most = worked.show(known("launch_wind").high, at_most(WIND))
     seen = Card(
         _OFFICER,
         "Range safety officer has seen the rocket",
@@ -620,7 +630,7 @@ def _officer(whole: Plan, closed: bool) -> list[Markup]:
     drift = Card(
         "pad-wind",
         "Wind looked at again",
-        f"At ten metres and aloft: the drift picture holds for the wind that was entered, {wind} at ten metres.",
+        f"At ten metres and aloft: the drift picture holds for the wind you typed, {wind} at ten metres. Above {most} nobody launches.",
         "It blows harder, or from another side: enter that in the plan and read what fails, or wait for a better hour.",
     )
     return [
@@ -643,7 +653,7 @@ def _officer(whole: Plan, closed: bool) -> list[Markup]:
 def _cleared(whole: Plan) -> Markup:
     """The end before the flight. What it says is turned by what is ticked; without scripts, or for the demo rig as it is,
     it is never reached."""
-    still, asked = _borrowed(whole)
+    worked, (still, asked) = whole.worked, _borrowed(whole)
     not_yours = f"{still} of {asked} measures behind this list are the starting rig’s: what they say is not about your rocket."
     named = element("p", element("strong", "Looked at by: "), element("span", class_="loft-looked-name"))
     return _end(
@@ -657,12 +667,22 @@ def _cleared(whole: Plan) -> Markup:
         "Every item is ticked for the words that it has now. No check of strength, charge, rate, height or wind fails.",
         named,
         element("p", element("strong", f"{DEMO}. " if still == asked else ""), not_yours, class_="loft-strip") if still else None,
+        *_lent(worked),
         element(
             "p",
             "This list allows nothing: the range safety officer, local law and certified flyers decide, up to the last second. "
             "If wind, sky or people change, look again. Called off: what comes after an abort is next.",
         ),
     )
+
+
+def _lent(worked: Worked) -> list[Markup]:
+    """A ground test that is still the starting rig's: with it a list is never cleared, whatever else is the reader's."""
+    whose = [worked.title(key) for key, joint in worked.joints.items() if joint.charge.lent]
+    if not whose:
+        return []
+    told = f"The ground test of the {' and the '.join(whose)} is the starting rig’s. Until yours is entered, this is never cleared."
+    return [element("p", told, class_="loft-strip", data_lent="yes")]
 
 
 def _safe() -> Markup:

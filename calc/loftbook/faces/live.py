@@ -29,7 +29,7 @@ from loftbook.drawing.markup import Markup, element
 from loftbook.drawing.qr import qr_code
 from loftbook.errors import Fault, Refusal
 from loftbook.faces import glance, handout
-from loftbook.faces.render import answer_lead, answer_more, figure, html, plan_parts
+from loftbook.faces.render import answer_lead, answer_more, figure, html, plan_parts, verdict
 from loftbook.plan import data, plain, plan
 from loftbook.rig.fields import DEFAULTS, FIELDS
 from loftbook.rig.files import load, to_json, to_toml
@@ -105,15 +105,11 @@ def _calculate(request: dict[str, Any]) -> dict[str, object]:
     name, fields = _calculator(request), _fields(request)
     if name == "plan":
         whole = plan(fields)
-        return {"html": html(*plan_parts(whole)), "more": "", "summary": _plan_summary(whole.sound), "bay": ""}
+        return {"html": html(*plan_parts(whole)), "more": "", "summary": verdict(whole), "bay": ""}
     calculator, worked = CALCULATORS[name], Worked(parse(fields))
     key = key_asked(calculator, worked, _text(request, "bay"))
     found, lead, more = answer_about(calculator, worked, key)
     return {"html": html(*lead), "more": html(*more), "summary": found.summary, "bay": key}
-
-
-def _plan_summary(sound: bool) -> str:
-    return "The plan has no failing check." if sound else "The plan has failing checks."
 
 
 def _numbers(request: dict[str, Any]) -> dict[str, object]:
@@ -154,7 +150,7 @@ def _home(request: dict[str, Any]) -> dict[str, object]:
 
 def _start(request: dict[str, Any]) -> dict[str, object]:
     whole = plan(_fields(request))
-    return {"html": html(*glance.start_parts(whole)), "summary": glance.verdict(whole)}
+    return {"html": html(*glance.start_parts(whole)), "summary": verdict(whole)}
 
 
 def _qr(request: dict[str, Any]) -> dict[str, object]:

@@ -96,7 +96,8 @@ def figure(drawing: Drawing, class_: str = "loft-drawing") -> Markup:
     return element("figure", drawing.svg, element("figcaption", drawing.name), class_=class_)
 
 
-def working(rows: Iterable[Working], more: Markup | None = None) -> Markup:
+def working(rows: Iterable[Working], more: Markup | None = None) -> list[Markup]:
+    """How figures come about, folded away; nothing where there is nothing to show."""
     items = [
         element(
             "li",
@@ -107,9 +108,10 @@ def working(rows: Iterable[Working], more: Markup | None = None) -> Markup:
         )
         for w in rows
     ]
-    return element(
-        "details", element("summary", "Show the working"), element("ol", *items), more, class_="loft-working"
-    )
+    if not items and more is None:
+        return []
+    listed = element("ol", *items) if items else None
+    return [element("details", element("summary", "Show the working"), listed, more, class_="loft-working")]
 
 
 def pair(row: Pair, heading: str = "h3") -> Markup:
@@ -205,7 +207,7 @@ def answer_more(calculator: Calculator, answer: Answer, rig: Rig, heading: str =
         *_listed(answer.notes, "loft-notes"),
         *_titled("" if heading else "One by one", list(map(passage, answer.passages))),
         *_titled("" if heading else "Wrong and right", list(map(pair, answer.pairs[1:]))),
-        working(answer.working, key_numbers(support, answer, system)),
+        *working(answer.working, key_numbers(support, answer, system)),
     ]
 
 
@@ -224,7 +226,7 @@ def plan_parts(whole: Plan) -> list[Markup]:
     rig = whole.rig
     return [
         element("h2", rig.text("rig.name"), id="plan-of-rig"),
-        element("p", _verdict(whole), class_="loft-summary", data_sound="yes" if whole.sound else "no"),
+        element("p", verdict(whole), class_="loft-summary", data_sound="yes" if whole.sound else "no"),
         *whose(rig, (parted(name)[1] for name in whole.answers)),
         *open_first(whole.checks, bay_names(whole)),
         element("div", figure(whole.answers["descent"].drawings[0]), figure(abreast(whole.worked)), class_="loft-abreast"),
@@ -285,11 +287,16 @@ def _part(whole: Plan, name: str, answer: Answer) -> Markup:
     return element("details", title, *inside, class_="loft-part", data_part=name, data_bay=key or None)
 
 
-def _verdict(whole: Plan) -> str:
-    failed = sum(check.verdict == "fail" for check in whole.checks)
-    if not failed:
-        return "Every check holds or asks for a second look."
-    return f"{failed} check{'s fail' if failed > 1 else ' fails'}: do not fly it like this."
+def verdict(whole: Plan) -> str:
+    """That no check stops it, which is no permission; or how many do, and the first of them."""
+    stops = [check for check in whole.checks if check.verdict == "fail"]
+    if not stops:
+        again = sum(check.verdict == "warn" for check in whole.checks)
+        more = f" {again} to look at again." if again else ""
+        return f"No check stops it.{more} That is no permission to fly."
+    of = f", {whole.worked.title(stops[0].bay)}" if stops[0].bay and len(whole.rig.way.keys) > 1 else ""
+    said = f"{len(stops)} checks stop it" if len(stops) > 1 else "1 check stops it"
+    return f"{said}: do not fly it like this. First: {stops[0].title}{of}."
 
 
 # --- forms --------------------------------------------------------------------------------------------

@@ -104,6 +104,11 @@ class Electronics:
         return bool(self.of_unit(BACKUP))
 
     @property
+    def shares(self) -> bool:
+        """Whether a second unit has nothing of its own to fire and stands in for the first at the same charges."""
+        return self.units > 1 and self.fires_first and not self.backup_wanted
+
+    @property
     def alone(self) -> bool:
         """Whether anything opens by electronics alone, no motor's charge before it."""
         return any(firing.what != SECOND_CHARGE for firing in self.firings)

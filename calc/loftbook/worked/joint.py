@@ -132,6 +132,11 @@ class Charge:
         return self.entered is not None if self.weighed else self.repeats > 0
 
     @property
+    def lent(self) -> bool:
+        """Whether the ground test that counts is the starting rig's, as the rocket still seems to be that one."""
+        return self.fired and self.proved and self._start("tested" if self.weighed else "repeats")
+
+    @property
     def test_day(self) -> str:
         """As typed, empty when not said."""
         return (self.said.chosen("charge.test_date") or "").strip() if self._counts("test_date") else ""

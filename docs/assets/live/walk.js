@@ -159,7 +159,8 @@ export function keepPlace(answer, foreign, forget) {
     const ticked = (chain) => foreign === "" && openBoxes().every((box) => box.closest("[data-chain]").dataset.chain !== chain);
     const written = unsaidIn(reasons).length === 0 && names.every((name) => stands(place, name));
     const demo = answer.querySelector(".loft-band").dataset.whose === "demo"; // nobody's rocket
-    return { flight: ticked("flight") && written && gates.length === 0 && !demo, ground: ticked("ground") };
+    const lent = answer.querySelector("[data-lent]"); // nobody's ground test
+    return { flight: ticked("flight") && written && gates.length === 0 && !demo && !lent, ground: ticked("ground") };
   };
   const tell = (place) => {
     const [open, unsaid, unnamed] = [openBoxes().length, unsaidIn(reasons).length, unsaidIn(names).length];
