@@ -16,6 +16,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parent.parent / "calc"))
 from loftbook.calculators import CALCULATORS
 from loftbook.drawing.markup import Markup, element
 from loftbook.faces import glance, handout
+from loftbook.faces.gates import mark_of
 from loftbook.faces.live import answer_about
 from loftbook.faces.render import form, html, plan_parts, table
 from loftbook.plan import Plan, plan
@@ -62,10 +63,11 @@ def calculator_block(name: str) -> str:
 
 
 def _room(parts: Iterable[Markup]) -> tuple[Markup, Markup]:
-    """Where scripts say how things stand, and the answer that they replace."""
+    """Where scripts say how things stand, and the answer that they replace once it is another."""
+    made = html(*parts)
     return (
         element("p", class_="loft-state", role="status"),
-        element("div", *parts, class_="loft-answer", data_answer="0"),
+        element("div", made, class_="loft-answer", data_answer="0", data_mark=mark_of(made)),
     )
 
 
@@ -83,8 +85,7 @@ def look_block(name: str) -> str:
     """The demo rig's picture for the home page, or the choice of starting rigs."""
     if name == "begin":
         return html(element("loft-begin", glance.start_rigs()))
-    answer = element("div", *glance.home_parts(_demo().worked), class_="loft-answer", data_answer="0")
-    return html(element("loft-home", element("p", class_="loft-state", role="status"), answer), glance.tiles())
+    return html(element("loft-home", *_room(glance.home_parts(_demo()))), glance.tiles())
 
 
 # --- tables --------------------------------------------------------------------------------------------

@@ -66,7 +66,7 @@ def test_home_shows_the_readers_rocket_and_nothing_moves(open_page: Callable[...
     kept = f"localStorage.getItem('loftbook.rig') ?? localStorage.setItem('loftbook.rig', {json.dumps(rig)})"
     page = open_page("", live=False, viewport=SMALL, before=lambda page: (page.add_init_script(kept), page.add_init_script(SHIFT)))
     until(page, "document.querySelector('loft-home .loft-answer').dataset.answer === '1'")
-    assert page.inner_text(".loft-summary").startswith("Your 1.5 kg rocket comes down at up to")
+    assert page.inner_text(".loft-summary").startswith("This 1.5 kg rocket comes down at up to")
     expect(page.locator(".loft-whose")).to_contain_text("measures: still the starting rig")
     assert page.evaluate("self.moved ?? 0") < 0.05
 

@@ -130,15 +130,18 @@ def sentence(worked: Worked) -> str:
     """What comes down how fast: of the range that is known, the fast end."""
     fall = max(worked.descent.falls, key=lambda one: one.touchdown_rate.high)
     mass, rate = worked.show(worked.airframe.mass, MASS), worked.show(fall.touchdown_rate.high, at_least(SPEED))
-    whose_ = "Your" if is_readers(worked.rig) else "The demo’s"
+    whose_ = "This" if is_readers(worked.rig) else "The demo’s"  # it may have come in a link
     return f"{whose_} {mass} rocket comes down at up to {rate}."
 
 
-def home_parts(worked: Worked) -> list[Markup]:
-    """The sentence, whose rocket it is, the picture. As tall for every rig, so that nothing moves when it is another."""
-    drawing = rocket_drawing(worked)
+def home_parts(whole: Plan) -> list[Markup]:
+    """The sentence, the verdict, whose rocket it is, the picture. As tall for every rig, so that nothing moves when it is another."""
+    worked, drawing = whole.worked, rocket_drawing(whole.worked)
+    stops = sum(check.verdict == "fail" for check in whole.checks)
+    said = f"{stops} check{'s' if stops > 1 else ''} stop{'' if stops > 1 else 's'} it" if stops else "No check stops it"
     return [
         element("p", sentence(worked), class_="loft-summary"),
+        element("p", element("a", f"{said}: see the plan", href="plan/"), class_="loft-stops", data_sound="no" if stops else "yes"),
         _whose_rocket(worked.rig),
         element("p", element("a", "Start with six measures", href="start/", class_="loft-button loft-button-first"), class_="loft-go"),
         element(
@@ -239,7 +242,8 @@ def start_rigs() -> Markup:
         element(
             "button",
             measures.rocket_sign(*_outline(name)),
-            element("span", f"{STARTS[name]['main.bay.tube']}, {'one bay' if len(WAYS[STARTS[name]['flight.way']].bays) == 1 else 'two bays'}"),
+            element("span", f"{STARTS[name]['main.bay.tube']} "),
+            element("span", "one bay" if len(WAYS[STARTS[name]["flight.way"]].bays) == 1 else "two bays"),
             type="button",
             data_start=name,
             aria_pressed="true" if name == DEFAULTS["rig.start"] else "false",
@@ -254,6 +258,11 @@ def _outline(name: str) -> tuple[float, float, int]:
     return rig.number("rocket.length"), rig.number("main.bay.tube"), len(rig.way.bays)
 
 
+def start_verdict(whole: Plan) -> str:
+    """The verdict as it stays in sight; while nothing is the reader's, that it is of the demo."""
+    return verdict(whole) if is_readers(whole.rig) else f"{DEMO}. {verdict(whole)}"
+
+
 def start_parts(whole: Plan) -> list[Markup]:
     """The verdict on what is typed so far, what it rests on, the rocket, the way to the whole plan."""
     stops = [check for check in whole.checks if check.verdict == "fail"]
@@ -262,7 +271,7 @@ def start_parts(whole: Plan) -> list[Markup]:
     drawing = rocket_drawing(whole.worked)
     return [
         element("p", verdict(whole), class_="loft-summary", data_sound="no" if stops else "yes"),
-        *([element("p", stops[0].reason, class_="loft-first")] if stops else []),
+        *([element("p", stops[0].reason, class_="loft-reason")] if stops else []),
         element("p", f"{yours} of the {len(few)} measures above are yours.", class_="loft-few-yours", data_yours=str(yours)),
         *whose(whole.rig, (parted(name)[1] for name in whole.answers)),
         element("p", sentence(whole.worked)),

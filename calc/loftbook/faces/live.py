@@ -14,6 +14,8 @@ Requests carry a `do`:
   read, text                               -> fields of a file or link, or faults
   write, fields, format ("toml" | "json")  -> text of a rig file: what is given, and what a file must say
 
+mark, beside every html: the same as a page has that shows it already.
+
 fields: path -> text, only what the reader said; the rest is the starting rig's. bay: the key of a bay, canopy or cord
 that a calculator is asked about instead of the one the rig names (`rig.bay`); "" of one that is about the whole rig.
 """
@@ -29,6 +31,7 @@ from loftbook.drawing.markup import Markup, element
 from loftbook.drawing.qr import qr_code
 from loftbook.errors import Fault, Refusal
 from loftbook.faces import glance, handout
+from loftbook.faces.gates import mark_of
 from loftbook.faces.render import answer_lead, answer_more, figure, html, plan_parts, verdict
 from loftbook.plan import data, plain, plan
 from loftbook.rig.fields import DEFAULTS, FIELDS
@@ -43,6 +46,8 @@ def answer(text: str) -> str:
     """Answer one request. Never raises for what a request holds; faults travel as data."""
     try:
         reply = {"ok": True} | _reply(text)
+        if "html" in reply:
+            reply["mark"] = mark_of(str(reply["html"]))
     except Refusal as refusal:
         reply = {"ok": False, "faults": [fault.data() for fault in refusal.faults]}
     return json.dumps(reply, ensure_ascii=False, allow_nan=False)
@@ -145,12 +150,12 @@ def _walk(request: dict[str, Any]) -> dict[str, object]:
 
 
 def _home(request: dict[str, Any]) -> dict[str, object]:
-    return {"html": html(*glance.home_parts(Worked(parse(_fields(request)))))}
+    return {"html": html(*glance.home_parts(plan(_fields(request))))}
 
 
 def _start(request: dict[str, Any]) -> dict[str, object]:
     whole = plan(_fields(request))
-    return {"html": html(*glance.start_parts(whole)), "summary": verdict(whole)}
+    return {"html": html(*glance.start_parts(whole)), "summary": glance.start_verdict(whole)}
 
 
 def _qr(request: dict[str, Any]) -> dict[str, object]:

@@ -296,7 +296,7 @@ def verdict(whole: Plan) -> str:
         return f"No check stops it.{more} That is no permission to fly."
     of = f", {whole.worked.title(stops[0].bay)}" if stops[0].bay and len(whole.rig.way.keys) > 1 else ""
     said = f"{len(stops)} checks stop it" if len(stops) > 1 else "1 check stops it"
-    return f"{said}: do not fly it like this. First: {stops[0].title}{of}."
+    return f"{said}: do not fly it like this. First: “{stops[0].title}”{of}, does not hold."
 
 
 # --- forms --------------------------------------------------------------------------------------------

@@ -35,15 +35,20 @@ function landmark(answer) {
   return null;
 }
 
-/** @param {HTMLElement} answer @param {string} html from our own core, escaped there */
-export function putAnswer(answer, html) {
+/**
+ * Leaves what stands there already as it is: the worked example is the demo rig's live answer, and to lay it out again takes long.
+ * @param {HTMLElement} answer @param {string} html from our own core, escaped there @param {string} mark of its words, made there too
+ */
+export function putAnswer(answer, html, mark) {
+  if (mark && answer.dataset.mark === mark) return;
+  answer.dataset.mark = mark;
   const before = new Map(parts(answer).map(({ part, name }) => [name, part.open]));
   const focusables = [...answer.querySelectorAll(FOCUSABLE)];
   const focus = focusables.indexOf(document.activeElement);
   const focusId = focus < 0 ? "" : document.activeElement.id;
   const focusBay = focus < 0 ? "" : (document.activeElement.closest(".loft-bays [data-bay]")?.dataset.bay ?? "");
   const scrolled = [...answer.querySelectorAll(".loft-scroll")].map((box) => (moved.has(box) ? box.scrollLeft : 0));
-  const mark = landmark(answer);
+  const place = landmark(answer);
 
   answer.innerHTML = html;
   wakePictures(answer);
@@ -57,6 +62,6 @@ export function putAnswer(answer, html) {
     const again = chosen || (focusId && document.getElementById(focusId)) || answer.querySelectorAll(FOCUSABLE)[focus];
     again?.focus({ preventScroll: true });
   }
-  const same = mark && document.getElementById(mark.id);
-  if (same) scrollBy({ top: same.getBoundingClientRect().top - mark.top, behavior: "instant" });
+  const same = place && document.getElementById(place.id);
+  if (same) scrollBy({ top: same.getBoundingClientRect().top - place.top, behavior: "instant" });
 }

@@ -26,6 +26,12 @@ function conditionsOf(field) {
   });
 }
 
+/** What is the starting rig's is there to be typed over. @param {FocusEvent} event */
+function selectStarting({ target }) {
+  const field = target.closest("[data-field]");
+  if (target.matches("input[type=text]") && originOf(field.dataset.field) === "start") requestAnimationFrame(() => target.select());
+}
+
 export class LoftCalculator extends HTMLElement {
   #conditions = new Map(); // what each field hangs on
   #wanted = 0;
@@ -63,6 +69,7 @@ export class LoftCalculator extends HTMLElement {
     this.form.addEventListener("input", this);
     this.form.addEventListener("change", this);
     this.form.addEventListener("submit", this);
+    this.form.addEventListener("focusin", selectStarting);
     this.#ends = [
       onRig((why) => {
         if (why === "storage") return;

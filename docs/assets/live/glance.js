@@ -35,7 +35,7 @@ export class LoftHome extends HTMLElement {
     const reply = await ask({ do: "home", fields: typedRig() }).catch((error) => ({ ok: false, lost: error.message }));
     if (mine !== this.#wanted) return;
     if (reply.ok) {
-      putAnswer(this.answer, reply.html);
+      putAnswer(this.answer, reply.html, reply.mark);
       this.answer.classList.remove("loft-waiting");
       this.answer.dataset.answer = String(Number(this.answer.dataset.answer) + 1);
       this.state.replaceChildren();

@@ -44,6 +44,8 @@ export class LoftHandout extends HTMLElement {
     this.#tools();
     document.querySelector(".loft-rigfold")?.removeAttribute("open"); // here the picture comes first
     this.#wake();
+    const wanted = this.kind === "step" ? takeApart(location.hash).anchor : "";
+    this.answer.classList.toggle("loft-waiting", Boolean(wanted) && !document.getElementById(wanted)); // another step is no answer
     const moved = () => this.kind === "step" && takeApart(location.hash).payload === null && this.refresh(true);
     addEventListener("hashchange", moved);
     this.#ends = [
@@ -51,7 +53,8 @@ export class LoftHandout extends HTMLElement {
       onRig((why) => why !== "storage" && this.refresh()),
       onState(({ phase, message }) => {
         this.state.dataset.phase = phase;
-        if (!this.#live) this.#tell(phase === "idle" || phase === "live" ? "" : `${message} ${DEMO}`);
+        const below = this.answer.classList.contains("loft-waiting") ? "The step that you were sent follows." : DEMO;
+        if (!this.#live) this.#tell(phase === "idle" || phase === "live" ? "" : `${message.replace(/\.?$/, ".")} ${below}`);
       }),
     ];
   }
@@ -71,6 +74,7 @@ export class LoftHandout extends HTMLElement {
     if (this.kind === "card" && typeof CompressionStream !== "undefined") request.link = [`${STEP}#`, await behind(STEP)];
     const reply = await ask(request).catch((error) => ({ ok: false, faults: [{ field: "", message: `${error.message} ${this.#live ? "" : DEMO}` }] }));
     if (mine !== this.#wanted) return;
+    this.answer.classList.remove("loft-waiting");
     if (!reply.ok) {
       this.note.replaceChildren(listOf(reply.faults, (field) => `${PLAN}#plan-${field}`));
       this.answer.classList.toggle("loft-stale", this.#live);
@@ -81,7 +85,7 @@ export class LoftHandout extends HTMLElement {
     this.#tell("");
     this.note.replaceChildren();
     this.answer.classList.remove("loft-stale");
-    putAnswer(this.answer, reply.html);
+    putAnswer(this.answer, reply.html, reply.mark);
     this.answer.dataset.answer = String(Number(this.answer.dataset.answer) + 1);
     this.#wake();
     if (turned) {
