@@ -194,7 +194,7 @@ def told(texts: dict[str, str]) -> dict[str, object]:
 
 def test_the_verdict_names_the_first_thing_that_stops_it() -> None:
     sound = told({})
-    assert sound["summary"] == "Demo rig, not yours. No check stops it. 2 to look at again. That is no permission to fly."
+    assert sound["summary"] == "Demo rig, not yours. No check stops it. 2 to look at again."
     assert 'data-sound="yes"' in str(sound["html"])
     texts = {"main.canopy.size": "3.6 m"}
     whole = plan(texts)

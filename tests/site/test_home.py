@@ -55,7 +55,7 @@ def test_a_verdict_of_ones_own_in_few_taps(open_page: Callable[..., Page]) -> No
     expect(page.locator(".loft-few-yours")).to_have_text("6 of the 6 measures above are yours.")
     assert page.locator("[name='main.cord.length']").bounding_box()["y"] + page.evaluate("scrollY") < 2 * SMALL["height"]
     state = page.locator("loft-calculator .loft-state")
-    until(page, "/thing|Sound/.test(document.querySelector('loft-calculator .loft-state').textContent)")
+    until(page, "/checks? stops?|No check/.test(document.querySelector('loft-calculator .loft-state').textContent)")
     assert state.bounding_box()["y"] < SMALL["height"]  # the verdict stays in sight
     kept = stored(page)
     assert {path: kept.get(path) for path in measures if path != "main.canopy.sides"} == {path: text for path, text in measures.items() if path != "main.canopy.sides"}
@@ -133,3 +133,55 @@ def test_nothing_moves_when_a_page_is_live(open_page: Callable[..., Page], path:
     page = open_page(path, viewport=SMALL, before=lambda page: page.add_init_script(SHIFT))
     page.wait_for_timeout(300)
     assert page.evaluate("self.moved ?? 0") < 0.05
+
+
+TOO_SMALL = """[...document.querySelectorAll("button, summary, input, select, textarea, a.loft-button, a.loft-big, a.loft-jump, .md-header label")]
+    .filter(e => e.checkVisibility({visibilityProperty: true}) && !e.closest(".md-search, .md-sidebar, .md-skip") && e.closest(".loft-state")?.clientWidth !== 1)
+    .map(e => ({box: e.getBoundingClientRect(), said: (e.ariaLabel || e.name || e.textContent).trim().slice(0, 40)}))
+    .filter(({box}) => box.width > 0 && (box.width < 47.5 || box.height < 47.5))
+    .map(({box, said}) => `${said}: ${Math.round(box.width)} x ${Math.round(box.height)}`)"""
+
+
+@pytest.mark.parametrize("path", ["start/", "canopy/", "folding/", "plan/", "field/", "step/"])
+def test_every_target_is_large_enough_for_a_cold_thumb(open_page: Callable[..., Page], path: str) -> None:  # noqa: F811
+    page = open_page(path, viewport=SMALL, has_touch=True)
+    assert page.evaluate(TOO_SMALL) == []
+
+
+def test_a_starting_value_is_typed_over_and_the_readers_own_is_not(open_page: Callable[..., Page]) -> None:  # noqa: F811
+    page = open_page("start/", viewport=SMALL, has_touch=True)
+    mass = page.locator("[name='rocket.mass']")
+    for typed in ("3 kg", "4 kg"):
+        page.locator("[name='main.bay.tube']").tap()
+        mass.tap()
+        page.wait_for_timeout(100)
+        page.keyboard.type(typed)
+        if typed == "3 kg":
+            expect(mass).to_have_value("3 kg")
+    assert len(mass.input_value()) == len("3 kg4 kg")  # nothing of what was typed is gone
+
+
+def test_home_says_what_stops_a_rocket(open_page: Callable[..., Page]) -> None:  # noqa: F811
+    rig = json.dumps({"rocket.mass": "40 kg"})
+    kept = f"localStorage.getItem('loftbook.rig') ?? localStorage.setItem('loftbook.rig', {json.dumps(rig)})"
+    page = open_page("", live=False, viewport=SMALL, before=lambda page: page.add_init_script(kept))
+    until(page, "document.querySelector('loft-home .loft-answer').dataset.answer === '1'")
+    expect(page.locator(".loft-stops")).to_contain_text("stop it")
+    page.locator(".loft-stops a").click()
+    assert page.url.endswith("/plan/")
+
+
+def test_until_the_step_that_was_sent_is_there_no_other_is_shown(open_page: Callable[..., Page]) -> None:  # noqa: F811
+    page = open_page("step/#main-fold-halve-2", live=False, viewport=SMALL, before=lambda page: page.route("**/assets/live/worker.js", lambda route: None))
+    expect(page.locator(".loft-state")).to_contain_text("The step that you were sent follows.")
+    expect(page.locator(".loft-answer h2")).to_be_hidden()
+
+
+@pytest.mark.parametrize("path", ["canopy/", "loads/", "plan/", "field/"])
+def test_every_sheet_of_the_demo_says_so_across_it(open_page: Callable[..., Page], path: str) -> None:  # noqa: F811
+    """What is fixed is printed on every sheet."""
+    page = open_page(path)
+    page.emulate_media(media="print")
+    across = """[...document.querySelectorAll("[data-demo]")].filter(e => e.checkVisibility()).map(e => getComputedStyle(e, "::after"))
+        .filter(s => s.position === "fixed").map(s => s.content)"""
+    assert '"Demo rig, not yours"' in page.evaluate(across)

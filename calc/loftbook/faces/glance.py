@@ -11,7 +11,7 @@ from loftbook.drawing import measures, rocket
 from loftbook.drawing.markup import Markup, element
 from loftbook.drawing.rocket import Cloth, Door, Hanging, Part, Room, Rope
 from loftbook.drawing.svg import Drawing
-from loftbook.faces.render import DEMO, borrowed, verdict, whose
+from loftbook.faces.render import DEMO, borrowed, judged, verdict, whose
 from loftbook.plan import Plan, parted
 from loftbook.quantity import LENGTH, MASS, SPEED, at_least
 from loftbook.rig.field import Field
@@ -270,7 +270,7 @@ def start_parts(whole: Plan) -> list[Markup]:
     yours = sum(path not in whole.rig.assumed for path in few)
     drawing = rocket_drawing(whole.worked)
     return [
-        element("p", verdict(whole), class_="loft-summary", data_sound="no" if stops else "yes"),
+        judged(whole),
         *([element("p", stops[0].reason, class_="loft-reason")] if stops else []),
         element("p", f"{yours} of the {len(few)} measures above are yours.", class_="loft-few-yours", data_yours=str(yours)),
         *whose(whole.rig, (parted(name)[1] for name in whole.answers)),

@@ -226,7 +226,7 @@ def plan_parts(whole: Plan) -> list[Markup]:
     rig = whole.rig
     return [
         element("h2", rig.text("rig.name"), id="plan-of-rig"),
-        element("p", verdict(whole), class_="loft-summary", data_sound="yes" if whole.sound else "no"),
+        judged(whole),
         *whose(rig, (parted(name)[1] for name in whole.answers)),
         *open_first(whole.checks, bay_names(whole)),
         element("div", figure(whole.answers["descent"].drawings[0]), figure(abreast(whole.worked)), class_="loft-abreast"),
@@ -287,13 +287,19 @@ def _part(whole: Plan, name: str, answer: Answer) -> Markup:
     return element("details", title, *inside, class_="loft-part", data_part=name, data_bay=key or None)
 
 
+def judged(whole: Plan) -> Markup:
+    """The verdict as it leads a page: that nothing stops it is no permission."""
+    said = f"{verdict(whole)} That is no permission to fly." if whole.sound else verdict(whole)
+    return element("p", said, class_="loft-summary", data_sound="yes" if whole.sound else "no")
+
+
 def verdict(whole: Plan) -> str:
-    """That no check stops it, which is no permission; or how many do, and the first of them."""
+    """That no check stops it, or how many do, and the first of them."""
     stops = [check for check in whole.checks if check.verdict == "fail"]
     if not stops:
         again = sum(check.verdict == "warn" for check in whole.checks)
         more = f" {again} to look at again." if again else ""
-        return f"No check stops it.{more} That is no permission to fly."
+        return f"No check stops it.{more}"
     of = f", {whole.worked.title(stops[0].bay)}" if stops[0].bay and len(whole.rig.way.keys) > 1 else ""
     said = f"{len(stops)} checks stop it" if len(stops) > 1 else "1 check stops it"
     return f"{said}: do not fly it like this. First: “{stops[0].title}”{of}, does not hold."
