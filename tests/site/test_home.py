@@ -136,7 +136,7 @@ def test_nothing_moves_when_a_page_is_live(open_page: Callable[..., Page], path:
 
 
 TOO_SMALL = """[...document.querySelectorAll("button, summary, input, select, textarea, a.loft-button, a.loft-big, a.loft-jump, .md-header label")]
-    .filter(e => e.checkVisibility({visibilityProperty: true}) && !e.closest(".md-search, .md-sidebar, .md-skip") && e.closest(".loft-state")?.clientWidth !== 1)
+    .filter(e => e.checkVisibility({visibilityProperty: true}) && !e.closest(".md-search, .md-sidebar, .md-skip") && !(e.closest(".loft-state") && getComputedStyle(e.closest(".loft-state")).clipPath !== "none"))
     .map(e => ({box: e.getBoundingClientRect(), said: (e.ariaLabel || e.name || e.textContent).trim().slice(0, 40)}))
     .filter(({box}) => box.width > 0 && (box.width < 47.5 || box.height < 47.5))
     .map(({box, said}) => `${said}: ${Math.round(box.width)} x ${Math.round(box.height)}`)"""
