@@ -4,7 +4,7 @@ from loftbook.answer import Answer, Calculator, Check, CheckKind, Output, Step, 
 from loftbook.calculators.folding import FIT_INPUTS, named, slab
 from loftbook.drawing import closeups
 from loftbook.drawing.bays import Ends, Run, Seen, bay_filling, bays_abreast, packed_bay
-from loftbook.drawing.closeups import CloseUp, Loaded, Tied
+from loftbook.drawing.closeups import CloseUp, Cover, End, Loaded, Start, Tied
 from loftbook.drawing.svg import Drawing
 from loftbook.physics.packing import Item, Lying
 from loftbook.quantity import LENGTH, MASS, TIME, at_least, at_most, digits
@@ -96,6 +96,8 @@ def shoulder_check(worked: Worked, bay: Bay) -> Check:
 
 def _sides(worked: Worked, key: str) -> tuple[str, str]:
     """The parts forward and aft of a bay's joint, as readers call them."""
+    if not worked.rig.way.tied:
+        return "forward part", "aft part"
     sections, at = worked.airframe.sections, worked.airframe.joint(key)
     forward, aft = (_PARTS.get(name, name) for name in (sections[at - 1].name, sections[at].name))
     return forward, aft
@@ -120,6 +122,11 @@ def _thread_first(worked: Worked, key: str, act: str) -> str:
         return ""
     on = "the cord" if where == "cord" else "what ties it in"
     return f"First thread the {BLANKET} onto {on} by its slit: once both ends are tied it cannot go on. "
+
+
+def _pointed(worked: Worked, key: str) -> bool:
+    """Whether what closes a bay is the nose."""
+    return worked.airframe.joint(key) == 1
 
 
 def _lines(worked: Worked, key: str) -> _Words:
@@ -199,7 +206,7 @@ def _nose_drawn(worked: Worked, key: str, seen: str) -> Drawing:
         layout=_LAYOUTS.index(cord.layout),
         forward=forward,
         aft=aft,
-        pointed=forward == "nose",
+        pointed=_pointed(worked, key),
         long=worked.show(long, LENGTH),
         gap="" if cord.layout == NOSE_AT_LINES else worked.show(cord.gap, LENGTH),
         end="" if canopy else "end of the cord",
@@ -294,7 +301,7 @@ def try_step(worked: Worked, key: str) -> tuple[Step, ...]:
             seen,
             "A bundle sticks: fold it narrower and looser. A joint too loose: tape; too tight: sand it. Neither is done once a "
             "charge is in.",
-            closeups.tried(bundles if full else "", every, "nose" in noses, seen),
+            closeups.tried(bundles if full else "", every, _pointed(worked, way.bays[-1]), seen),
         ),
     )
 
@@ -305,7 +312,7 @@ def _loaded(worked: Worked, key: str, above: bool, first: str, switched: bool) -
     protector = worked.bays[key].said.text("pack.protector")
     through = sum(run.tied or run.aloft for run in runs) if above else sum(not run.aloft for run in runs)
     backup = worked.joints[key].charge.backed_up
-    return Loaded(above, first, backup, switched, aft, forward, forward == "nose", protector, protector == BLANKET, through)
+    return Loaded(above, first, backup, switched, aft, forward, _pointed(worked, key), protector, protector == BLANKET, through)
 
 
 def charge_step(worked: Worked, bay: str) -> tuple[Step, ...]:
@@ -510,14 +517,15 @@ def _cord_up(worked: Worked, key: str, item: Item, ends: Ends) -> CloseUp:
     """How a cord goes in, with how much of it."""
     bay, long = worked.bays[key], f"cord {worked.show(worked.bays[key].cord_in(item), LENGTH)}"
     at = next(i for i, run in enumerate(ends.runs) if run.owner == item.owner)
-    run, cover = ends.runs[at], "" if bay.charge_above else "threaded" if ends.threaded else "beside"
+    run = ends.runs[at]
+    cover: Cover = "" if bay.charge_above else "threaded" if ends.threaded else "beside"
     if item.name == WHOLE_CORD:
         return closeups.cord_below("ring", cover, ends.charge == "below", long, "zigzags, no coils")
     if item.name == FIRST_CORD:
-        start = "mouth" if run.aloft else "beneath" if at else "ring"
+        start: Start = "mouth" if run.aloft else "beneath" if at else "ring"
         return closeups.cord_below(start, "" if at else cover, ends.charge == "below", long, "below the bundle")
     along = worked.cords[item.owner].layout == NOSE_ALONG
-    end = "link" if run.rides else "along" if along else "leg"
+    end: End = "link" if run.rides else "along" if along else "leg"
     return closeups.cord_above(end, _passing(ends.runs, item.owner) > 1, long, "above the bundle")
 
 
@@ -526,7 +534,7 @@ def _protector_up(bay: Bay, ends: Ends) -> CloseUp:
     cords = sum(run.tied or run.aloft if above else not run.aloft for run in ends.runs)
     towards = f"charge {'above' if above else 'below'} it"
     if protector == BLANKET:
-        return closeups.blanket(above, charge, cords, "on the cord already", towards)
+        return closeups.blanket(above, charge, cords, "threaded already", towards)
     if protector == WADDING:
         return closeups.wadding(above, charge, cords, "round the cord", towards)
     return closeups.pocket(above, charge, cords, "cord beside it", f"closed end {'up' if above else 'down'}")
@@ -555,7 +563,7 @@ def _close_up(worked: Worked, key: str, lying: Lying, ends: Ends) -> CloseUp:
             forward, led = _sides(worked, key)[0], [run for run in ends.runs if run.tied or run.aloft]
             how = "nobody in line" if armed(worked, key, closing=True) else "nothing pressed"
             link = bool(led) and led[0].rides and led[0].linked and led[0].tied
-            return closeups.closing(forward == "nose", bool(led), link, ends.charge == "above", f"{forward} in", how)
+            return closeups.closing(_pointed(worked, key), bool(led), link, ends.charge == "above", f"{forward} in", how)
         case "bundle":
             return _bundle_up(worked, bay, item.owner, cords)
     return _protector_up(bay, ends)

@@ -431,7 +431,7 @@ def tied_in(it: Tied, description: str) -> Drawing:
     ux, uy = -0.926, 0.377  # from the link towards the anchor
     paper.put(traced("tube-wall", "M62 118H6V158H62"))
     link, anchor = (206.0, 41.0), (14.0, 134.0)
-    knot = (110.0, 87.5)
+    knot = (140.0, 73.0)
     begins = (link[0] + 27 * ux, link[1] + 27 * uy) if it.swivel else link
     paper.put(straight("cord", *anchor, *begins), circle("link", 10, 136, 4.5))
     if not it.end:
@@ -462,15 +462,13 @@ def tied_in(it: Tied, description: str) -> Drawing:
             paper.rule("dim", (46, 91), (56, 97))
     paper.words((link[0], 20), it.end or "link", "middle" if not it.end else "end")
     if it.layout == 1:
-        paper.words((62, 108), it.long, "end", "dim-text")
-        paper.words((150, 58), it.gap, "end", "dim-text")
-    else:
-        paper.words((100, 74), it.long, "end", "dim-text")
+        paper.words((170, 48), it.gap, "end", "dim-text")
+    paper.words((100, 74), it.long, "end", "dim-text")
     if it.layout == 2:
         paper.words((link[0] + 10, 92), it.gap, "start", "dim-text")
     paper.words((6, 176), it.aft, "start")
-    spot, anchor = ((eye[0] + 22, 150.0), "start") if it.layout == 1 else ((eye[0] - 22, 150.0), "end")
-    paper.words(spot, it.forward, anchor)
+    right = it.layout == 1
+    paper.words((eye[0] + (22 if right else -22), 150), it.forward, "start" if right else "end")
     return paper.drawing("Where it is tied in", description)
 
 
@@ -524,7 +522,8 @@ def charge_in(it: Loaded, description: str) -> Drawing:
             paper.put(straight("cord", 88, y, 314, y), circle("link", 84, y, 5))
         if it.threaded:
             paper.put(_strip(240, 44 + 4.5 * (it.cords - 1), 24))
-            paper.words((252, 20), it.protector)
+            paper.words((240, 92), it.protector)
+            paper.rule("dim", (240, 70), (240, 80))
         paper.words((130, 122), it.aft, "start")
         leads, well, back, clear = -1, 76.0, 64.0, (314.0, "end")
         tags = [(116.0, y + 5) for y in wells]

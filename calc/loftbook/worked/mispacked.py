@@ -6,8 +6,22 @@ from dataclasses import replace
 from loftbook.physics import packing
 from loftbook.physics.folding import Bundle
 from loftbook.physics.packing import Item, Stack
+from loftbook.tables import known
 from loftbook.worked.bay import Bay
 from loftbook.worked.bundle import Folded
+
+
+def depth(bay: Bay) -> float:
+    """Depth of a bay in which all that lies in this one has room and enough stays empty [m]: its own where that is so."""
+    if bay.roomy:
+        return bay.depth
+    filled = sum(lying.item.height for lying in bay.stack.layers)
+    return max(bay.depth, packing.deep_enough(filled, known("spare").number("share"), known("spare").low))
+
+
+def right(bay: Bay) -> Stack:
+    """Everything as it is to lie, where there is room for it."""
+    return packing.stack([lying.item for lying in bay.stack.layers], depth(bay))
 
 
 def _moved(bay: Bay, which: Callable[[Item], bool], place: Callable[[list[Item]], int]) -> Stack:
@@ -16,7 +30,7 @@ def _moved(bay: Bay, which: Callable[[Item], bool], place: Callable[[list[Item]]
     moved = next(item for item in items if which(item))
     others = [item for item in items if item is not moved]
     at = place(others)
-    return packing.stack([*others[:at], moved, *others[at:]], bay.depth)
+    return packing.stack([*others[:at], moved, *others[at:]], depth(bay))
 
 
 def lines_under(bay: Bay, canopy: str) -> Stack:
