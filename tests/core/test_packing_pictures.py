@@ -180,7 +180,7 @@ def test_in_the_bay_the_cord_begins_at_its_ring_and_goes_up_beside_the_bundle(ke
         root = ElementTree.fromstring(step.drawing.svg)
         (fast,) = [group for group in root if group.attrib.get("class") == "fast"]
         wall = next(shape for shape in root if shape.attrib.get("class") == "tube-wall")
-        (left, mouth), (_, foot), (right, _), _ = [tuple(map(float, spot.split(","))) for spot in wall.attrib["points"].split()]
+        (left, _mouth), (_, foot), (right, _), _ = [tuple(map(float, spot.split(","))) for spot in wall.attrib["points"].split()]
         ring = next(shape for shape in fast if shape.tag == f"{SVG}circle" and float(shape.attrib["cy"]) > foot - 9)
         (cord,) = [shape.attrib["d"] for shape in fast if shape.attrib["class"] == "cord"]
         x, y = map(float, re.findall(r"[\d.]+", cord)[:2])

@@ -121,7 +121,7 @@ def _thread_first(worked: Worked, key: str, act: str) -> str:
     if not where or act != ("nose" if where == "leg" or not canopy else "lines"):
         return ""
     on = "the cord" if where == "cord" else "what ties it in"
-    return f"First thread the {BLANKET} onto {on} by its slit: once both ends are tied it cannot go on. "
+    return f"First thread the {BLANKET}, by its slit, onto {on}: once both ends are tied it cannot go on. "
 
 
 def _pointed(worked: Worked, key: str) -> bool:
@@ -278,30 +278,26 @@ def try_step(worked: Worked, key: str) -> tuple[Step, ...]:
     if key != way.bays[0] or not any(live(joint.charge) for joint in worked.joints.values()):
         return ()
     full = tuple(bay for bay in way.bays if worked.bays[bay].tenants)
-    every, bundles = _bays_named(worked, way.bays), _bays_named(worked, full)
-    noses = tuple(_sides(worked, bay)[0] for bay in way.bays)
-    shut = " and ".join(f"the {nose}" for nose in dict.fromkeys(noses))
-    several = len(way.canopies) > 1
-    slides = (
-        f"{bundles[0].upper()}{bundles[1:]}: {'each bundle' if several else 'the bundle'} slides into its empty bay and falls out "
-        f"{_OUT_BY_ITSELF}. "
-        if full
-        else ""
-    )
+    every, several = _bays_named(worked, way.bays), len(way.bays) > 1
+    shut = tuple(dict.fromkeys(f"the {_sides(worked, bay)[0]}" for bay in way.bays))
+    now = f"every bay is tried now, {every}, and none" if several else "the bay is tried now, and not"
+    bundle = "Each bundle" if len(way.canopies) > 1 else "The bundle"
+    slides = f" {bundle} slides into its empty bay and falls out {_OUT_BY_ITSELF}." if full else ""
+    on, stays = " and ".join(shut), "each stays" if len(shut) > 1 else "it stays"
     seen = (
-        f"{'Each bundle falls' if several else 'The bundle falls'} out by itself; {shut} {'stays' if len(set(noses)) == 1 else 'stay'} "
-        "on when lifted and off when shaken. Then all of it is out again."
+        f"{bundle} falls out by itself; {on} {'stay' if len(shut) > 1 else 'stays'} on when lifted, off when "
+        "shaken. Then all of it is out again."
     )
     return (
         Step(
             f"{key}-try",
-            "Try the fit, no charge in" if len(way.bays) == 1 else "Try every bay, no charge in",
-            f"No charge is in the rocket yet, and no pins: every bay is tried now, none later. {slides}{every[0].upper()}{every[1:]}: "
-            f"{shut} on, lift the rocket by it: it stays on, and comes off with a light shake. Take all of it out again.",
+            "Try every bay, no charge in" if several else "Try the fit, no charge in",
+            f"No charge is in the rocket yet: {now} once a charge is in.{slides} Then put on {on}, without pins: {stays} on when you "
+            "lift the rocket by it, and comes off with a light shake. Take all of it out again.",
             seen,
             "A bundle sticks: fold it narrower and looser. A joint too loose: tape; too tight: sand it. Neither is done once a "
             "charge is in.",
-            closeups.tried(bundles if full else "", every, _pointed(worked, way.bays[-1]), seen),
+            closeups.tried(_bays_named(worked, full) if full else "", every, _pointed(worked, way.bays[-1]), seen),
         ),
     )
 
