@@ -148,7 +148,7 @@ def bay(made: Stack, bright: int | None = None, beside: float = 0.0) -> Drawing:
         return packed_bay(made, TUBE, beside, words, "Told.")
     count = len(made.layers)
     near = closeups.cord_below("ring", "", False, "zigzags, no coils", "below the bundle")
-    runs = tuple(Run(owner, False, True, True, owner == "main") for owner in dict.fromkeys(one.item.owner for one in made.layers if one.item.kind == "cord"))
+    runs = tuple(Run(owner, False, True, True, "link" if owner == "main" else "") for owner in dict.fromkeys(one.item.owner for one in made.layers if one.item.kind == "cord"))
     return bay_filling(made, TUBE, beside, words, Ends("tail", "below", runs, True), (near,) * count, ("Told.",) * count)[bright]
 
 
@@ -272,13 +272,13 @@ def test_turns_leave_the_top_and_return_to_it_four_at_the_most_and_none_leaves_t
     left, top, wide, high = of(box, "x", "y", "width", "height")
     spots = [(float(x), float(y)) for x, y in re.findall(r"(-?[\d.]+) (-?[\d.]+)", lines)]
     assert all(0 <= x <= closeups.BROAD and 0 <= y <= top + high for x, y in spots)
-    strands = lines.count(f" {top:.0f}Q")
+    strands = lines.count(f" {top:.0f}V")
     rounds = sum(x < left for x, _ in spots)
     assert strands == (2 if turns else 0)
     assert rounds == strands * min(turns, 4)  # each time round comes out again at the left
     assert sum(x > left + wide for x, _ in spots) == rounds
     if turns:
-        assert lines.count(f" {top:.0f}L75 2") == strands, "and goes on to the mouth"
+        assert lines.count(f"V{top:.0f}V2") == strands, "and goes on to the mouth"
 
 
 @pytest.mark.parametrize("lines", [4, 6, 8, 12])

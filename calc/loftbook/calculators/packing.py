@@ -451,7 +451,8 @@ def _runs(worked: Worked, key: str) -> tuple[Run, ...]:
     for owner in way.tenants(key) or (key,):
         tied = worked.rigged[owner].forward is not None
         rides = not tied or worked.cords[owner].layout == NOSE_AT_LINES
-        made.append(Run(owner, owner != key and not way.tied, owner in worked.canopies, rides, tied))
+        under = not rides or worked.bays[key].charge_above  # a link under the protector stays in the bay
+        made.append(Run(owner, owner != key and not way.tied, owner in worked.canopies, rides, "" if not tied else "leg" if under else "link"))
     return tuple(made)
 
 
@@ -463,12 +464,12 @@ def _goes_on(worked: Worked, key: str, item: Item) -> str:
         return " The rest of it goes up the wall, past the bundle."
     forward = _sides(worked, key)[0]
     run = next(run for run in _runs(worked, key) if run.owner == item.owner)
-    if not run.tied:
-        where = " The link lies on top of it."
-    elif run.rides:
-        where = f" The link stays above the mouth, the {forward} tied to it."
-    else:
-        where = f" The link lies under it, on the lines; what leads to the {forward} stays above the mouth."
+    on = "on top of it" if run.rides else "under it, on the lines"
+    where = {
+        "": f" The link lies {on}.",
+        "link": f" The link stays above the mouth, the {forward} tied to it.",
+        "leg": f" The link lies {on}; what leads to the {forward} stays above the mouth.",
+    }[run.tie]
     return f" It comes up the wall beside the bundle.{where}"
 
 
@@ -558,7 +559,7 @@ def _close_up(worked: Worked, key: str, lying: Lying, ends: Ends) -> CloseUp:
         case "shoulder":
             forward, led = _sides(worked, key)[0], [run for run in ends.runs if run.tied or run.aloft]
             how = "nobody in line" if armed(worked, key, closing=True) else "nothing pressed"
-            link = bool(led) and led[0].rides and led[0].linked and led[0].tied
+            link = bool(led) and led[0].linked and led[0].tie == "link"
             return closeups.closing(_pointed(worked, key), bool(led), link, ends.charge == "above", f"{forward} in", how)
         case "bundle":
             return _bundle_up(worked, bay, item.owner, cords)

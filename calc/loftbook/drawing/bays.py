@@ -54,15 +54,20 @@ def packed_bay(stack: Stack, tube: float, beside: float, length: Length, descrip
 class Run:
     """One cord of a bay. owner: of its layers; aloft: its anchor is in what closes the bay, not at the bottom.
 
-    linked: it ends in a canopy's link; rides: that link lies on top of all of it, else on the lines; tied: it holds what closes
-    the bay.
+    linked: it ends in a canopy's link; rides: that link lies on top of all of it, else on the lines; tie: what closes the bay hangs
+    on the link itself, on a leg that leads there, or not on this cord.
     """
 
     owner: str
     aloft: bool
     linked: bool
     rides: bool
-    tied: bool
+    tie: Literal["", "link", "leg"]
+
+    @property
+    def tied(self) -> bool:
+        """Whether what closes the bay hangs on it."""
+        return self.tie != ""
 
 
 @dataclass(frozen=True)
@@ -258,14 +263,12 @@ class _Section:
                 made.append(self._lines_to(layers[lines], link, at.middle))
         else:
             cord += f"{up}{number(self.level(layers[rest].bottom))}"
-            if run.rides and run.tied:  # what closes the bay hangs on the link itself
+            if run.tie == "link":
                 link = self.ceiling - 3 * at.size / self.canvas.scale if closed else self.stack.bay + 8 / self.canvas.scale
                 cord += f"{middle}{number(self.level(link))}"
                 made.append(self._lines_to(layers[rest], link, at.middle))
-            elif run.rides:
-                link = layers[rest].top
             else:
-                link = layers[lines].top
+                link = layers[rest if run.rides else lines].top
                 cord += f"{middle}{number(exit_)}" if run.tied else ""
         if closed and run.tied:
             made.append(circle("link", at.middle, eye, at.size))

@@ -225,12 +225,12 @@ def _turned(turns: int) -> str:
     """The lines, gathered, which leave the top of a bundle, go round it loosely and return to the top, on to the mouth."""
     way = ""
     for aside in (0, 4):
-        way += f"M{56 + aside} 20Q{62 + aside} {40 + aside} 105 {40 + aside}"
+        way += f"M{57 + aside} 20V{30 - aside}Q{58 + aside} {42 - aside} 105 {46 - aside}"
         for i in range(1, turns):
-            y = 36 + 11 * i + aside
+            y = 48 + 8 * i - aside
             way += f"M45 {y}L105 {y + 4}"
-        y = 36 + 11 * turns + aside
-        way += f"M45 {y}Q{84 - aside} {y - 2} {84 - aside} 20L75 2"
+        y = 48 + 8 * turns - aside
+        way += f"M45 {y}Q{86 - aside} {y - 2} {86 - aside} {y - 18}V20V2"
     return way
 
 
@@ -576,7 +576,7 @@ def tried(bundles: str, joints: str, pointed: bool, description: str) -> Drawing
         top = 77 + off + (off and 10)
         paper.put(traced("tube-wall", f"M{number(x)} {number(top)}V{number(top + 86)}H{number(x + 48)}V{number(top)}"))
         paper.put(held(x + 4, x + 44, 66))
-    paper.put(carried(206, 96, 206, 56), carried(302, 120, 302, 96), carried(302, 120, 302, 146))
+    paper.put(carried(216, 96, 216, 56), carried(302, 120, 302, 96), carried(302, 120, 302, 146))
     paper.words((168, 190), "lifted:")
     paper.words((168, 206), "stays on")
     paper.words((268, 222), "shaken:")
