@@ -145,11 +145,11 @@ def two_canopies(device: bool = True) -> Stack:
 
 def bay(made: Stack, bright: int | None = None, beside: float = 0.0) -> Drawing:
     if bright is None:
-        return packed_bay(made, TUBE, beside, words, "Told.")
+        return packed_bay(made, TUBE, beside, (words, words), "Told.")
     count = len(made.layers)
     near = closeups.cord_below("ring", "", False, "zigzags, no coils", "below the bundle")
     runs = tuple(Run(owner, False, True, True, "link" if owner == "main" else "") for owner in dict.fromkeys(one.item.owner for one in made.layers if one.item.kind == "cord"))
-    return bay_filling(made, TUBE, beside, words, Ends("tail", "below", runs, True), (near,) * count, ("Told.",) * count)[bright]
+    return bay_filling(made, TUBE, beside, (words, words), Ends("tail", "below", runs, True), (near,) * count, ("Told.",) * count)[bright]
 
 
 def tube_wall(drawing: Drawing) -> list[list[float]]:

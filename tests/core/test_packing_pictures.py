@@ -11,8 +11,7 @@ from loftbook.answer import Step
 from loftbook.calculators import CALCULATORS
 from loftbook.calculators.packing import live
 from loftbook.drawing.svg import LETTER, TEXT, WIDTH, Drawing
-from loftbook.physics.packing import stack
-from loftbook.quantity import LENGTH, SYSTEMS
+from loftbook.quantity import LENGTH, SYSTEMS, at_most
 from loftbook.rig.fields import FIELDS
 from loftbook.rig.parsing import parse
 from loftbook.rig.ways import WAYS
@@ -263,16 +262,26 @@ def test_every_bay_is_tried_before_the_first_charge_and_none_after(way: str, lay
 # --- mistakes ------------------------------------------------------------------------------------------------------------------
 
 
+@pytest.mark.parametrize("tube", ["60 mm", "98 mm"])
 @pytest.mark.parametrize("depth", ["200 mm", "300 mm", "600 mm", "900 mm"])
-def test_what_is_called_right_has_room(depth: str) -> None:
-    worked = Worked(parse({"main.bay.depth": depth}), LANDINGS)
+def test_what_is_called_right_has_room(depth: str, tube: str) -> None:
+    """Nothing stands out of the bay, neither above nor at its side, nothing in it is marked as too much; where it differs it is said."""
+    worked = Worked(parse({"main.bay.depth": depth, "main.bay.tube": tube}), LANDINGS)
     bay, found = worked.bays["main"], CALCULATORS["mistakes"].answer(worked, "main")
-    right = mispacked.right(bay)
+    right = mispacked.right(bay.deepened())
     assert right.spare > 0
-    assert (right == bay.stack) == bay.roomy == (mispacked.depth(bay) == bay.depth)
-    assert right == stack([lying.item for lying in bay.stack.layers], mispacked.depth(bay))
+    assert all(lying.item.width <= bay.tube for lying in right.layers)
     assert found.summary.startswith(f"{len(found.pairs)} ways")
     for pair in found.pairs:
+        assert not [shape for shape in named(pair.right, "short") if shape.tag != f"{SVG}text"], pair.anchor
         assert "mouth of the tube" not in pair.right.svg, pair.anchor
-        laid = pair.anchor.endswith(("lines-under", "too-shallow", "protector-side"))
-        assert ("yours is too short" in pair.reason) == (laid and not bay.roomy)
+        if pair.anchor.endswith(("lines-under", "too-shallow", "protector-side")):
+            assert (f"{worked.show(right.spare, at_most(LENGTH))}" in pair.right.svg) == (right.spare > 0)
+            assert ("The right one is drawn" in pair.reason) == (right != bay.stack)
+
+
+def test_one_of_these_bays_is_deep_enough_and_one_is_not() -> None:
+    deep, short = (Worked(parse({"main.bay.depth": depth}), LANDINGS).bays["main"] for depth in ("600 mm", "200 mm"))
+    assert deep.deepened() is deep
+    assert short.stack.spare < 0 < short.deepened().stack.spare
+    assert short.deepened().depth == short.deep_enough()

@@ -2,7 +2,7 @@
 
 from loftbook.answer import Answer, Calculator, Output, Pair
 from loftbook.calculators.folding import BUNDLE_FITS, CORD_WRAPS, LINE_WRAPS
-from loftbook.calculators.packing import BAY_HOLDS_ALL, STACK_INPUTS
+from loftbook.calculators.packing import BAY_HOLDS_ALL, STACK_INPUTS, lengths
 from loftbook.drawing.bays import end_on, packed_bay
 from loftbook.drawing.folds import wrapped
 from loftbook.drawing.svg import Drawing
@@ -22,7 +22,7 @@ def _wound(worked: Worked, key: str, turns: float, what: str, name: str, told: s
 
 def _bay(worked: Worked, key: str, stack: Stack, told: str) -> Drawing:
     bay = worked.home(key)
-    return packed_bay(stack, bay.tube, bay.beside, worked.writer(LENGTH), told)
+    return packed_bay(stack, bay.tube, bay.beside, lengths(worked), told)
 
 
 def _end(worked: Worked, key: str, bundle: Bundle, told: str) -> Drawing:
@@ -59,7 +59,7 @@ def wound_pairs(worked: Worked, key: str) -> tuple[Pair, ...]:
 
 def tight_pair(worked: Worked, key: str) -> Pair:
     """A bundle that fills the tube."""
-    folded = worked.folded(key)
+    folded = worked.home(key).deepened().folded[key]
     return Pair(
         f"{key}-wrong-too-tight",
         "Too tight",
@@ -73,19 +73,23 @@ def tight_pair(worked: Worked, key: str) -> Pair:
 def laid_pairs(worked: Worked, key: str) -> tuple[Pair, ...]:
     """What lies in the wrong place of the bay."""
     bay = worked.home(key)
-    deep = mispacked.depth(bay)
-    room = "" if deep == bay.depth else f" The right one is drawn in a bay {worked.show(deep, at_least(LENGTH))} deep: yours is too short for it."
+    roomy = bay.deepened()
+    stack, room = mispacked.right(roomy), ""
+    if stack.bay > bay.depth:
+        room = f" The right one is drawn in a bay {worked.show(stack.bay, at_least(LENGTH))} deep: yours is too short for it."
+    elif stack != bay.stack:
+        room = " The right one is drawn as if the bundle were narrow enough: yours does not go into the tube."
     right = _bay(
         worked,
         key,
-        mispacked.right(bay),
+        stack,
         "Protector to the charge, bundle above the first cord, lines and the rest of the cord on top.",
     )
     return (
         Pair(
             f"{key}-wrong-lines-under",
             "Lines under the canopy",
-            _bay(worked, key, mispacked.lines_under(bay, key), "Lines lie under the bundle."),
+            _bay(worked, key, mispacked.lines_under(roomy, key), "Lines lie under the bundle."),
             right,
             f"Lines under the bundle are pulled out past it and take it with them in a knot. They belong on top, towards the mouth.{room}",
             _UNSEEN.format("The lines"),
@@ -106,7 +110,7 @@ def laid_pairs(worked: Worked, key: str) -> tuple[Pair, ...]:
         Pair(
             f"{key}-wrong-protector-side",
             "Protector on the wrong side",
-            _bay(worked, key, mispacked.protector_away(bay), "The protector lies away from the charge."),
+            _bay(worked, key, mispacked.protector_away(roomy), "The protector lies away from the charge."),
             right,
             f"Hot gas reaches the cloth before it reaches the protector. The protector faces the charge.{room}",
             _UNSEEN.format("Protector"),

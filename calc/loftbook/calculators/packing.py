@@ -3,7 +3,7 @@
 from loftbook.answer import Answer, Calculator, Check, CheckKind, Output, Step, Value, Working
 from loftbook.calculators.folding import FIT_INPUTS, named, slab
 from loftbook.drawing import closeups
-from loftbook.drawing.bays import Ends, Run, Seen, bay_filling, bays_abreast, packed_bay
+from loftbook.drawing.bays import Ends, Lengths, Run, Seen, bay_filling, bays_abreast, packed_bay
 from loftbook.drawing.closeups import CloseUp, Cover, End, Loaded, Start, Tied
 from loftbook.drawing.svg import Drawing
 from loftbook.physics.packing import Item, Lying
@@ -62,6 +62,11 @@ def _room(worked: Worked, bay: Bay) -> str:
     if spare < 0:
         return f"{worked.show(-spare, at_least(LENGTH))} too much"
     return f"{worked.show(spare, at_most(LENGTH))} left over"
+
+
+def lengths(worked: Worked) -> Lengths:
+    """How lengths are written in the picture of a bay."""
+    return worked.writer(LENGTH), worked.writer(at_most(LENGTH))
 
 
 def room_check(worked: Worked, bay: Bay) -> Check:
@@ -574,7 +579,7 @@ def packing_steps(worked: Worked, key: str) -> tuple[Step, ...]:
     ends = _ends(worked, key)
     near = tuple([_close_up(worked, key, lying, ends) for lying in bay.stack.layers])
     told = tuple([seen for _, (_, _, seen, _) in acts])
-    drawn = bay_filling(bay.stack, bay.tube, bay.beside, worked.writer(LENGTH), ends, near, told)
+    drawn = bay_filling(bay.stack, bay.tube, bay.beside, lengths(worked), ends, near, told)
     for lying, (act, (title, text, seen, otherwise)), picture in zip(bay.stack.layers, acts, drawn, strict=True):
         if bay.charge_above and lying.item.kind == "shoulder":
             made += charge
@@ -662,7 +667,7 @@ def compute(worked: Worked, key: str) -> Answer:
         _summary(worked, key),
         (room_check(worked, bay), shoulder_check(worked, bay)),
         _working(worked, key),
-        (packed_bay(bay.stack, bay.tube, bay.beside, worked.writer(LENGTH), _described(worked, bay)),),
+        (packed_bay(bay.stack, bay.tube, bay.beside, lengths(worked), _described(worked, bay)),),
         (*connections(worked, key), *try_step(worked, key), *packing_steps(worked, key), *pins_step(worked, key)),
         tuple([f"{said[0].upper()}{said[1:]}." for said in facts]),
         cautions=CAUTIONS,

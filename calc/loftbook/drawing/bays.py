@@ -13,6 +13,7 @@ from loftbook.physics.remembered import remembered
 
 _ROW = TEXT + 2
 _MOUTH = "mouth of the tube"
+Lengths = tuple[Length, Length]  # how a length is written, and one that must not be written as more than it is
 _TALL, _BROAD = 190.0, 62.0  # of bays beside each other, picture units
 
 
@@ -37,12 +38,12 @@ def end_on(bundle: Bundle, tube: float, beside: float, length: Length, descripti
 
 
 @remembered(16)
-def packed_bay(stack: Stack, tube: float, beside: float, length: Length, description: str) -> Drawing:
+def packed_bay(stack: Stack, tube: float, beside: float, lengths: Lengths, description: str) -> Drawing:
     """The bay in section, mouth on top, everything to scale; what is too much stands out above the mouth.
 
     beside: diameter of a post standing in the bay [m], drawn at its left wall below the shoulder.
     """
-    bay = _Section(stack, tube, beside, length, 240, 136)
+    bay = _Section(stack, tube, beside, lengths, 240, 136)
     bundles = [lying for lying in stack.layers if lying.item.kind == "bundle"]
     parts = [*map(bay.laid, stack.layers), *bay.walls(whole=True)]
     named, _ = bay.names(bay.rows(stack.layers, whole=True))
@@ -85,13 +86,13 @@ class Ends:
 
 @remembered(8)
 def bay_filling(
-    stack: Stack, tube: float, beside: float, length: Length, ends: Ends, closeups: tuple[CloseUp, ...], descriptions: tuple[str, ...]
+    stack: Stack, tube: float, beside: float, lengths: Lengths, ends: Ends, closeups: tuple[CloseUp, ...], descriptions: tuple[str, ...]
 ) -> tuple[Drawing, ...]:
     """The same after each thing that goes in: that one bright and named, what lies under it pale; beside it how it is done.
 
     closeups, descriptions: of each thing, from the bottom up. Its cords are seen in each, from their rings to where they are then.
     """
-    bay = _Section(stack, tube, beside, length, 260, BROAD + 26)
+    bay = _Section(stack, tube, beside, lengths, 260, BROAD + 26)
     made: list[Drawing] = []
     under, walls, last = "", bay.walls(whole=False), len(stack.layers) - 1
     for i, (lying, closeup, description) in enumerate(zip(stack.layers, closeups, descriptions, strict=True)):
@@ -119,8 +120,8 @@ class _Strand:
 class _Section:
     """A bay in section, its canvas the same whatever is in it already: room for all of it, and for its names on the right."""
 
-    def __init__(self, stack: Stack, tube: float, beside: float, length: Length, tallest: float, right: float) -> None:
-        self.stack, self.half, self.beside, self.length = stack, tube / 2, beside, length
+    def __init__(self, stack: Stack, tube: float, beside: float, lengths: Lengths, tallest: float, right: float) -> None:
+        self.stack, self.half, self.beside, (self.length, self.at_most) = stack, tube / 2, beside, lengths
         top = max([stack.bay, *(lying.top for lying in stack.layers)])
         names = [lying.item.name for lying in stack.layers] + [_MOUTH] * (stack.spare < 0)
         box, right = (-self.half, 0, self.half, top), max(right, 24 + LETTER * max(map(len, names), default=0))
@@ -157,7 +158,7 @@ class _Section:
         rows = [((one.bottom + one.top) / 2, one.item.name, self.length(one.item.height)) for one in named]
         spare = self.stack.spare
         if whole and spare > 0:
-            rows.append((self.ceiling - spare / 2, "left over", self.length(spare)))
+            rows.append((self.ceiling - spare / 2, "left over", self.at_most(spare)))
         if whole and spare < 0:
             rows.append((self.stack.bay, _MOUTH, ""))
         return sorted(rows, reverse=True)
