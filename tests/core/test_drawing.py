@@ -18,7 +18,7 @@ from hypothesis import strategies as st
 
 from loftbook.calculators import CALCULATORS
 from loftbook.drawing import closeups
-from loftbook.drawing.bays import Seen, bay_filling, bays_abreast, packed_bay
+from loftbook.drawing.bays import Ends, Run, Seen, bay_filling, bays_abreast, packed_bay
 from loftbook.drawing.chart import Line, chart
 from loftbook.drawing.hanging import Hung, Leg, Opened, hanging
 from loftbook.drawing.joints import Force, Joined, When, joint_section
@@ -132,9 +132,9 @@ def test_empty_elements() -> None:
 def two_canopies(device: bool = True) -> Stack:
     items = [
         Item("protector", "blanket", 0.04),
-        Item("cord", "cord, first part", 0.05),
-        Item("bundle", "bundle of the main", 0.2),
-        Item("lines", "lines of the main", 0.04),
+        Item("cord", "cord, first part", 0.05, "main"),
+        Item("bundle", "bundle of the main", 0.2, "main"),
+        Item("lines", "lines of the main", 0.04, "main"),
         *([Item("device", "release device", 0.03)] if device else []),  # type: ignore[arg-type]
         Item("bundle", "bundle of the drogue", 0.08),
         Item("lines", "lines of the drogue", 0.02),
@@ -145,9 +145,11 @@ def two_canopies(device: bool = True) -> Stack:
 
 def bay(made: Stack, bright: int | None = None, beside: float = 0.0) -> Drawing:
     if bright is None:
-        return packed_bay(made, TUBE, beside, words, "Told.")
+        return packed_bay(made, TUBE, beside, (words, words), "Told.")
     count = len(made.layers)
-    return bay_filling(made, TUBE, beside, words, (closeups.zigzag("zigzags, no coils"),) * count, ("Told.",) * count)[bright]
+    near = closeups.cord_below("ring", "", False, "zigzags, no coils", "below the bundle")
+    runs = tuple(Run(owner, False, True, True, "link" if owner == "main" else "") for owner in dict.fromkeys(one.item.owner for one in made.layers if one.item.kind == "cord"))
+    return bay_filling(made, TUBE, beside, (words, words), Ends("tail", "below", runs, True), (near,) * count, ("Told.",) * count)[bright]
 
 
 def tube_wall(drawing: Drawing) -> list[list[float]]:
@@ -214,20 +216,29 @@ def test_a_step_shows_how_it_is_done_beside_the_bay_and_clear_of_its_words(brigh
 
 def close_ups() -> dict[str, closeups.CloseUp]:
     return {
-        "cord": closeups.zigzag("said"),
-        "lines": closeups.loose_lines("said"),
-        "device": closeups.held_shut("said"),
-        "shoulder": closeups.closing("said"),
-        **{f"{name}, charge {where}": make(where == "above", "said") for name, make in PROTECTED.items() for where in ("above", "below")},
-        "two turns": closeups.sliding_bundle(2, False, False, True, "said"),
-        "one turn": closeups.sliding_bundle(1, False, False, True, "said"),
-        "no turns": closeups.sliding_bundle(0, False, False, True, "said"),
-        "in a bag": closeups.sliding_bundle(0, True, False, False, "said"),
-        "in a bag, charge above": closeups.sliding_bundle(0, True, False, True, "said"),
-        "into a sleeve": closeups.sliding_bundle(0, False, True, False, "said"),
+        **{f"cord from {start}, {cover}, {charge}": closeups.cord_below(start, cover, charge, "said", "also") for start, cover, charge in BELOW},
+        **{f"cord to {end}, {two}": closeups.cord_above(end, two, "said", "also") for end in ("link", "leg", "along", "free") for two in (True, False)},
+        "lines": closeups.loose_lines(1, "said", "also"),
+        "lines, two cords": closeups.loose_lines(2, "said", "also"),
+        "device": closeups.held_shut(1, "said", "also"),
+        "nose": closeups.closing(True, True, True, False, "said", "also"),
+        "tube with a charge": closeups.closing(False, True, False, True, "said", "also"),
+        **{
+            f"{name}, charge {where}, {cords}": make(where == "above", where == "below", cords, "said", "also")
+            for name, make in PROTECTED.items()
+            for where in ("above", "below")
+            for cords in (1, 2)
+        },
+        **{f"{turns} turns, {cords}": closeups.sliding_bundle(turns, False, False, True, cords, "said", "also") for turns in range(5) for cords in (1, 2)},
+        "in a bag": closeups.sliding_bundle(0, True, False, False, 1, "said", "also"),
+        "in a bag, charge above": closeups.sliding_bundle(0, True, False, True, 1, "said", "also"),
+        "into a sleeve": closeups.sliding_bundle(0, False, True, False, 1, "said", "also"),
     }
 
 
+BELOW: tuple[tuple[closeups.Start, closeups.Cover, bool], ...] = (
+    ("ring", "", False), ("ring", "threaded", True), ("ring", "beside", True), ("beneath", "", False), ("mouth", "", False),
+)  # fmt: skip
 PROTECTED = {"blanket": closeups.blanket, "wadding": closeups.wadding, "pocket": closeups.pocket}
 
 
@@ -253,32 +264,50 @@ def test_no_close_up_is_the_same_as_another() -> None:
     assert len({made.shapes for made in close_ups().values()}) == len(close_ups())
 
 
-@pytest.mark.parametrize("turns", [0, 1, 2])
-def test_lines_go_round_the_bundle_as_often_as_is_said(turns: int) -> None:
-    tree = ElementTree.fromstring(f"<g>{closeups.sliding_bundle(turns, False, False, True, 'said').shapes}</g>")
+@pytest.mark.parametrize("turns", [0, 1, 2, 3, 4, 5, 20])
+def test_turns_leave_the_top_and_return_to_it_four_at_the_most_and_none_leaves_the_picture(turns: int) -> None:
+    tree = ElementTree.fromstring(f"<g>{closeups.sliding_bundle(turns, False, False, True, 1, 'said', 'also').shapes}</g>")
     (lines,) = [path.attrib["d"] for path in tree if path.attrib["class"] == "line"]
-    assert len(re.findall(r"M51 [\d.]+L99", lines)) == turns
+    (box,) = [rect for rect in tree.iter("rect") if rect.attrib["class"] == "bundle"]
+    left, top, wide, high = of(box, "x", "y", "width", "height")
+    spots = [(float(x), float(y)) for x, y in re.findall(r"(-?[\d.]+) (-?[\d.]+)", lines)]
+    assert all(0 <= x <= closeups.BROAD and 0 <= y <= top + high for x, y in spots)
+    strands = lines.count(f" {top:.0f}V")
+    rounds = sum(x < left for x, _ in spots)
+    assert strands == (2 if turns else 0)
+    assert rounds == strands * min(turns, 4)  # each time round comes out again at the left
+    assert sum(x > left + wide for x, _ in spots) == rounds
+    if turns:
+        assert lines.count(f"V{top:.0f}V2") == strands, "and goes on to the mouth"
 
 
 @pytest.mark.parametrize("lines", [4, 6, 8, 12])
 def test_lines_are_drawn_to_the_link_each_with_its_tab(lines: int) -> None:
-    drawing = closeups.lines_on_link(lines, True, "Told.")
+    drawing = closeups.lines_on_link(lines, True, "", "Told.")
     drawn = shapes(drawing, "line", "line")
     assert len(drawn) == min(lines, 8)
     assert {of(one, "x2", "y2") for one in drawn} == {(178.0, 75.0)}
     (tabs,) = shapes(drawing, "path", "tab")
     assert tabs.attrib["d"].count("M") == len(drawn)
     assert {"line 1", f"line {lines}", "swivel"} <= set(texts(drawing))
-    assert "swivel" not in texts(closeups.lines_on_link(lines, False, "Told."))
+    assert "swivel" not in texts(closeups.lines_on_link(lines, False, "", "Told."))
 
 
-@pytest.mark.parametrize("pins", [1, 2, 3, 6])
-def test_all_pins_stand_round_the_tube(pins: int) -> None:
-    drawing = closeups.pins_through(pins, "said", "Told.")
+@pytest.mark.parametrize("pins", [1, 2, 3, 4, 5, 6, 8])
+def test_both_views_of_a_joint_show_the_same_pins(pins: int) -> None:
+    """Round the tube each has its stroke; seen from below that picture each stands at its share of the radius, near or far."""
+    drawing = closeups.pins_through(pins, "tail", "nose", "said", "Told.")
     (heads,) = shapes(drawing, "path", "pin-line")
-    assert heads.attrib["d"].count("M") == pins
-    ends = [tuple(map(float, spot)) for spot in re.findall(r"M([\d.]+) ([\d.]+)", heads.attrib["d"])]
-    assert [sum(one[i] for one in ends) / pins for i in (0, 1)] == pytest.approx([238 if pins > 1 else 190, 88], abs=0.1)
+    ends = [(float(x) - 238, float(y) - 102) for x, y in re.findall(r"M([\d.]+) ([\d.]+)", heads.attrib["d"])]
+    assert len(ends) == pins
+    assert [sum(one[i] for one in ends) / pins for i in (0, 1)] == pytest.approx([0 if pins > 1 else -48, 0], abs=0.1)
+    near = sorted(of(one, "cx")[0] for one in shapes(drawing, "circle", "pin"))
+    far = sorted(of(one, "cx")[0] for one in shapes(drawing, "circle", "pin-far"))
+    assert near == pytest.approx(sorted(84 + 50 * x / 48 for x, y in ends if y > 0.01), abs=0.05)
+    assert far == pytest.approx(sorted(84 + 50 * x / 48 for x, y in ends if y < -0.01), abs=0.05)
+    edges = sum(abs(y) < 0.01 for _, y in ends)
+    assert sum(of(box, "height") == (12,) for box in shapes(drawing, "rect", "pin")) == edges
+    assert len(near) + len(far) + edges == pins
 
 
 def test_steps_of_a_bay_have_one_scale() -> None:
@@ -288,7 +317,7 @@ def test_steps_of_a_bay_have_one_scale() -> None:
 
 
 def test_a_bay_without_a_canopy() -> None:
-    drawing = bay(stack([Item("cord", "cord", 0.1), Item("shoulder", "coupler", 0.098)], 0.3))
+    drawing = bay(stack([Item("cord", "cord", 0.1, "drogue"), Item("shoulder", "coupler", 0.098)], 0.3))
     assert shapes(drawing, "rect", "bundle") == []
     assert not any("mouth to" in said for said in texts(drawing))
     assert len(shapes(drawing, "rect", "shoulder")) == 1
@@ -516,18 +545,23 @@ DRAWINGS = {
     "bay of steps": bay(two_canopies(), 5, 0.02),
     "hanging": hung(),
     "one canopy": hung((NOSE, MIDDLE), MAIN),
-    "lines on the link": closeups.lines_on_link(12, True, "Told."),
-    "anchor inside": closeups.anchored(True, True, "its own eye, bolt or loop", "Told."),
-    "anchor on a part": closeups.anchored(False, False, "the forward part", "Told."),
+    "lines on the link": closeups.lines_on_link(12, True, "blanket", "Told."),
+    "anchor inside": closeups.anchored(True, True, "its own eye, bolt or loop", "blanket", "Told."),
+    "anchor on a part": closeups.anchored(False, False, "the forward part", "blanket", "Told."),
     **{
-        f"tied in, {layout}": closeups.tied_in(layout, "middle section", False, "middle section", "23 ft 7.5 in", end, "Told.")
-        for layout, end in ((0, ""), (1, ""), (2, "end of the cord"))
+        f"tied in, {layout}, {pointed}, {end}, {leg}": closeups.tied_in(
+            closeups.Tied(layout, "middle section", "middle section", pointed, "33 ft 11.5 in", "23 ft 7.5 in", end, not end, "blanket", leg), "Told."
+        )
+        for layout in (0, 1, 2) for pointed in (True, False) for end in ("", "end of the cord") for leg in (True, False)
     },
     **{
-        f"charge, {above}, {switched}": closeups.charge_in(above, "gas, not pierced", switched, switched, "Told.")
-        for above in (True, False) for switched in (True, False)
+        f"charge, {above}, {backup}, {switched}, {first}": closeups.charge_in(
+            closeups.Loaded(above, first, backup, switched, "middle section", "middle section", False, "blanket", True, 2), "Told."
+        )
+        for above in (True, False) for backup in (True, False) for switched in (True, False) for first in ("gas, not pierced", "charge")
     },
-    "pins": closeups.pins_through(4, "4 pins", "Told."),
+    "tried": closeups.tried("main bay", "first bay and main bay", True, "Told."),
+    "pins": closeups.pins_through(4, "middle section", "middle section", "4 pins", "Told."),
     "two landings": landed(150, 430),
     "joint": joint_section(JOINT, ACTING, words, "Told."),
 }
@@ -560,7 +594,10 @@ def words_have_room(drawing: Drawing) -> None:
 def test_words_of_a_bay_do_not_lie_on_it(name: str) -> None:
     root = ElementTree.fromstring(DRAWINGS[name].svg)
     left, *_, right = (spot[0] for spot in tube_wall(DRAWINGS[name]))
+    foot = tube_wall(DRAWINGS[name])[1][1]
     for text in root.iter(f"{SVG}text"):
+        if float(text.attrib["y"]) - 0.8 * TEXT >= foot:  # the name of the tube stands under it
+            continue
         x, size = float(text.attrib["x"]), 0.6 * TEXT * len(text.text or "")
         anchor = text.attrib.get("text-anchor", "start")
         starts = x if anchor == "start" else x - size / 2

@@ -621,6 +621,8 @@ FROZEN_ANCHORS = [
     (ONE_CANOPY, {}, "electronics", "power ports set off"),
     (TWO_BAYS, {}, DROGUE, WHOLE),
     (TWO_BAYS, {}, MAIN, WHOLE),
+    (ONE_CANOPY, {}, MAIN, "try"),
+    (TWO_BAYS, {}, DROGUE, "try"),
     (TWO_BAYS, {}, "electronics", "power ports set off"),
     (NO_DROGUE, {}, DROGUE, EMPTY),
     (HELD, {}, MAIN, "pack-device"),

@@ -2,13 +2,13 @@
 
 from loftbook.answer import Answer, Calculator, Output, Pair
 from loftbook.calculators.folding import BUNDLE_FITS, CORD_WRAPS, LINE_WRAPS
-from loftbook.calculators.packing import BAY_HOLDS_ALL, STACK_INPUTS
+from loftbook.calculators.packing import BAY_HOLDS_ALL, STACK_INPUTS, lengths
 from loftbook.drawing.bays import end_on, packed_bay
 from loftbook.drawing.folds import wrapped
 from loftbook.drawing.svg import Drawing
 from loftbook.physics.folding import Bundle
 from loftbook.physics.packing import Stack
-from loftbook.quantity import COUNT, LENGTH
+from loftbook.quantity import COUNT, LENGTH, at_least, digits
 from loftbook.tables import known
 from loftbook.worked import mispacked
 from loftbook.worked.worked import Worked
@@ -22,7 +22,7 @@ def _wound(worked: Worked, key: str, turns: float, what: str, name: str, told: s
 
 def _bay(worked: Worked, key: str, stack: Stack, told: str) -> Drawing:
     bay = worked.home(key)
-    return packed_bay(stack, bay.tube, bay.beside, worked.writer(LENGTH), told)
+    return packed_bay(stack, bay.tube, bay.beside, lengths(worked), told)
 
 
 def _end(worked: Worked, key: str, bundle: Bundle, told: str) -> Drawing:
@@ -32,16 +32,18 @@ def _end(worked: Worked, key: str, bundle: Bundle, told: str) -> Drawing:
 
 def wound_pairs(worked: Worked, key: str) -> tuple[Pair, ...]:
     """What goes round the bundle and must not."""
-    turns = min(known("wraps").high, worked.folded(key).line_turns)
+    most = known("wraps").high
+    turns = min(most, worked.folded(key).line_turns)
+    named = f"{digits(most)} turn{'' if most == 1 else 's'}"
     return (
         Pair(
             f"{key}-wrong-wrapped-shut",
             "Wrapped shut",
             _wound(worked, key, 6, "line", "Six turns of line", "Six turns of line hold the bundle shut."),
             _wound(
-                worked, key, turns, "line", "Two turns at most", "At most two loose turns; the rest lies on top."
+                worked, key, turns, "line", f"{named} at most", f"At most {named}, loose; the rest lies on top."
             ),
-            "A bundle wrapped shut comes down as a bundle, after a perfect separation. Two turns at most, never all of the line.",
+            f"A bundle wrapped shut comes down as a bundle, after a perfect separation. {named} at most, never all of the line.",
             LINE_WRAPS.title,
         ),
         Pair(
@@ -57,7 +59,7 @@ def wound_pairs(worked: Worked, key: str) -> tuple[Pair, ...]:
 
 def tight_pair(worked: Worked, key: str) -> Pair:
     """A bundle that fills the tube."""
-    folded = worked.folded(key)
+    folded = worked.home(key).deepened().folded[key]
     return Pair(
         f"{key}-wrong-too-tight",
         "Too tight",
@@ -71,19 +73,25 @@ def tight_pair(worked: Worked, key: str) -> Pair:
 def laid_pairs(worked: Worked, key: str) -> tuple[Pair, ...]:
     """What lies in the wrong place of the bay."""
     bay = worked.home(key)
+    roomy = bay.deepened()
+    stack, room = mispacked.right(roomy), ""
+    if stack.bay > bay.depth:
+        room = f" The right one is drawn in a bay {worked.show(stack.bay, at_least(LENGTH))} deep: yours is too short for it."
+    elif stack != bay.stack:
+        room = " The right one is drawn as if the bundle were narrow enough: yours does not go into the tube."
     right = _bay(
         worked,
         key,
-        bay.stack,
+        stack,
         "Protector to the charge, bundle above the first cord, lines and the rest of the cord on top.",
     )
     return (
         Pair(
             f"{key}-wrong-lines-under",
             "Lines under the canopy",
-            _bay(worked, key, mispacked.lines_under(bay, key), "Lines lie under the bundle."),
+            _bay(worked, key, mispacked.lines_under(roomy, key), "Lines lie under the bundle."),
             right,
-            "Lines under the bundle are pulled out past it and take it with them in a knot. They belong on top, towards the mouth.",
+            f"Lines under the bundle are pulled out past it and take it with them in a knot. They belong on top, towards the mouth.{room}",
             _UNSEEN.format("The lines"),
         ),
         Pair(
@@ -96,15 +104,15 @@ def laid_pairs(worked: Worked, key: str) -> tuple[Pair, ...]:
                 "The bundle stands so high that the shoulder presses on it.",
             ),
             right,
-            "The shoulder presses on the bundle: the nose is held, or pushed off early, and the canopy is crushed.",
+            f"The shoulder presses on the bundle: the nose is held, or pushed off early, and the canopy is crushed.{room}",
             BAY_HOLDS_ALL.title,
         ),
         Pair(
             f"{key}-wrong-protector-side",
             "Protector on the wrong side",
-            _bay(worked, key, mispacked.protector_away(bay), "The protector lies away from the charge."),
+            _bay(worked, key, mispacked.protector_away(roomy), "The protector lies away from the charge."),
             right,
-            "Hot gas reaches the cloth before it reaches the protector. The protector faces the charge.",
+            f"Hot gas reaches the cloth before it reaches the protector. The protector faces the charge.{room}",
             _UNSEEN.format("Protector"),
         ),
     )
@@ -120,7 +128,7 @@ def pairs(worked: Worked, key: str) -> tuple[Pair, ...]:
 def compute(worked: Worked, key: str) -> Answer:
     """One canopy's mistakes in its own bay."""
     found = pairs(worked, key)
-    return Answer({"pairs": len(found)}, "Six ways to spoil a good pack, drawn with your own measures.", pairs=found)
+    return Answer({"pairs": len(found)}, f"{digits(len(found))} ways to spoil a good pack, drawn with your own measures.", pairs=found)
 
 
 MISTAKES = Calculator(

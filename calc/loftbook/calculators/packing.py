@@ -3,10 +3,10 @@
 from loftbook.answer import Answer, Calculator, Check, CheckKind, Output, Step, Value, Working
 from loftbook.calculators.folding import FIT_INPUTS, named, slab
 from loftbook.drawing import closeups
-from loftbook.drawing.bays import Seen, bay_filling, bays_abreast, packed_bay
-from loftbook.drawing.closeups import CloseUp
+from loftbook.drawing.bays import Ends, Lengths, Run, Seen, bay_filling, bays_abreast, packed_bay
+from loftbook.drawing.closeups import CloseUp, Cover, End, Loaded, Start, Tied
 from loftbook.drawing.svg import Drawing
-from loftbook.physics.packing import Lying
+from loftbook.physics.packing import Item, Lying
 from loftbook.quantity import LENGTH, MASS, TIME, at_least, at_most, digits
 from loftbook.rig.bay_fields import (
     BAG,
@@ -33,15 +33,15 @@ BAY_HOLDS_ALL = CheckKind(
 )
 SHOULDER_LENGTH = CheckKind("shoulder-length", "Shoulder", ("bay.shoulder",))
 CAUTIONS = (
-    "Where a charge is in the rocket: nobody before or behind it, eyes and ears covered, electronics off until the pad. The "
-    "range safety officer decides.",
+    "Energetic material can blind, deafen, burn or kill. Where a charge is in the rocket: eyes and ears covered, nobody in front "
+    "of either end or beside a joint, electronics off until the pad. The range safety officer decides.",
 )
 
 _PROTECTS = {
-    BLANKET: "spread over the charge's side like a lid, the cord running through its slit",
-    WADDING: "loosely crumpled, flame-resistant, covering the whole section",
-    SLEEVE: "its closed end to the charge",
-    BAG: "its closed end to the charge",
+    BLANKET: "which is on the cord by its slit already: spread it over the charge's side like a lid",
+    WADDING: "flame-resistant, loosely crumpled round the cord, covering the whole section",
+    SLEEVE: "its closed end to the charge, the cord up the wall beside it",
+    BAG: "its closed end to the charge, the cord up the wall beside it",
 }
 _PARTS = {"middle": "middle section"}
 _SAFE = (
@@ -49,10 +49,24 @@ _SAFE = (
     "the bay and its charge from here on, everybody else's too."
 )
 _OUT_BY_ITSELF = "under its own weight when you turn the tube over, its mouth away from everybody"
+_TRIED = "Its fit was tried before the first charge went in: nothing is turned over or shaken now."
 _Words = tuple[str, str, str, str]  # title, what to do, what should be seen, what to do if not
 
 
 # --- checks --------------------------------------------------------------------------------------------
+
+
+def _room(worked: Worked, bay: Bay) -> str:
+    """How much is too much for a bay, or left over in it."""
+    spare = bay.stack.spare
+    if spare < 0:
+        return f"{worked.show(-spare, at_least(LENGTH))} too much"
+    return f"{worked.show(spare, at_most(LENGTH))} left over"
+
+
+def lengths(worked: Worked) -> Lengths:
+    """How lengths are written in the picture of a bay."""
+    return worked.writer(LENGTH), worked.writer(at_most(LENGTH))
 
 
 def room_check(worked: Worked, bay: Bay) -> Check:
@@ -64,10 +78,9 @@ def room_check(worked: Worked, bay: Bay) -> Check:
     if spare < 0:
         pressed = "the bundle" if bay.tenants else "the cord"
         return BAY_HOLDS_ALL.fail(
-            f"{worked.show(-spare, at_least(LENGTH))} too much goes into a bay of {worked.show(bay.depth, LENGTH)}: closing it "
-            f"would press {pressed} down. A shorter or thinner cord{smaller}{deeper} is the remedy."
+            f"{_room(worked, bay)} for a bay of {worked.show(bay.depth, LENGTH)}: closing it would press {pressed} down. A shorter or thinner cord{smaller}{deeper} is the remedy."
         )
-    told = f"{worked.show(spare, at_most(LENGTH))} is left over under the shoulder"
+    told = f"{_room(worked, bay)} under the shoulder"
     if not bay.roomy:
         return BAY_HOLDS_ALL.warn(
             f"{told}, too little for what never lies as flat as worked out: {said}. A shorter or thinner cord{smaller}{deeper} "
@@ -78,9 +91,9 @@ def room_check(worked: Worked, bay: Bay) -> Check:
 
 def shoulder_check(worked: Worked, bay: Bay) -> Check:
     """Whether what closes the bay reaches far enough in."""
-    held = bay.shoulder_over_tube >= known("shoulder").low
-    said = practice("shoulder", worked.rig.units)
-    return SHOULDER_LENGTH.holds_if(held, f"{'At least' if held else 'Less than'} one tube diameter long; {said}.")
+    said, show = practice("shoulder", worked.rig.units), worked.show
+    long = f"{show(bay.shoulder, LENGTH)} long in a tube of {show(bay.tube, LENGTH)}"
+    return SHOULDER_LENGTH.holds_if(bay.shoulder_over_tube >= known("shoulder").low, f"{long}; {said}.")
 
 
 # --- steps: what is tied to what -----------------------------------------------------------------------
@@ -88,9 +101,37 @@ def shoulder_check(worked: Worked, bay: Bay) -> Check:
 
 def _sides(worked: Worked, key: str) -> tuple[str, str]:
     """The parts forward and aft of a bay's joint, as readers call them."""
+    if not worked.rig.way.tied:
+        return "forward part", "aft part"
     sections, at = worked.airframe.sections, worked.airframe.joint(key)
     forward, aft = (_PARTS.get(name, name) for name in (sections[at - 1].name, sections[at].name))
     return forward, aft
+
+
+def _threaded(worked: Worked, key: str) -> str:
+    """Where a protector with a slit is on a cord: "cord" between anchor and link, "leg" on what ties the forward part in, or ""."""
+    way = worked.rig.way
+    bay = worked.bays[way.home(key) if key in way.canopies else key]
+    aloft = key not in way.bays and not way.tied
+    if bay.said.text("pack.protector") != BLANKET:
+        return ""
+    if bay.charge_above:
+        return "leg" if worked.rigged[key].forward is not None else "cord" if aloft else ""
+    return "" if aloft else "cord"
+
+
+def _thread_first(worked: Worked, key: str, act: str) -> str:
+    """What is threaded on before a knot is made, because it cannot be once both ends are tied: said at the last chance."""
+    where, canopy = _threaded(worked, key), key in worked.canopies
+    if not where or act != ("nose" if where == "leg" or not canopy else "lines"):
+        return ""
+    on = "the cord" if where == "cord" else "what ties it in"
+    return f"First thread the {BLANKET}, by its slit, onto {on}: once both ends are tied it cannot go on. "
+
+
+def _pointed(worked: Worked, key: str) -> bool:
+    """Whether what closes a bay is the nose."""
+    return worked.airframe.joint(key) == 1
 
 
 def _lines(worked: Worked, key: str) -> _Words:
@@ -98,8 +139,8 @@ def _lines(worked: Worked, key: str) -> _Words:
     between = "then the swivel, then the end of the cord" if swivel else "then the end of the cord"
     return (
         "Lines, link and swivel" if swivel else "Lines and link",
-        f"Put the lines of {named(worked, key)} on the link in number order, {between}. Close the link and turn its nut "
-        "home.",
+        f"{_thread_first(worked, key, 'lines')}Put the lines of {named(worked, key)} on the link in number order, {between}. Close "
+        "the link and turn its nut home.",
         f"Lines 1 to {n} in order on a link that is closed{', the swivel turning freely' if swivel else ''}.",
         "A line out of order, or a link that opens by hand: take the lines off and begin again at line 1.",
     )
@@ -136,7 +177,7 @@ def _nose(worked: Worked, key: str) -> _Words:
     }[cord.layout]
     return (
         f"Tie in the {forward}",
-        f"Tie the {forward} {how}. Pull on the knot, look at its eye and what the eye sits in.",
+        f"{_thread_first(worked, key, 'nose')}Tie the {forward} {how}. Pull on the knot, look at its eye and what the eye sits in.",
         f"{worked.show(cord.free, LENGTH)} of cord between {aft} and {forward}, no loop round either.",
         "An eye that turns, a knot that creeps, a singed loop: mend it before anything goes into the bay.",
     )
@@ -145,9 +186,13 @@ def _nose(worked: Worked, key: str) -> _Words:
 _LAYOUTS = (NOSE_AT_LINES, NOSE_ALONG, TWO_SECTIONS)
 
 
+def _swivels(worked: Worked, key: str) -> bool:
+    return worked.rig.of(key).optional("cord.swivel") is not None
+
+
 def _lines_drawn(worked: Worked, key: str, seen: str) -> Drawing:
-    swivel = worked.rig.of(key).optional("cord.swivel") is not None
-    return closeups.lines_on_link(worked.canopies[key].lines, swivel, seen)
+    on = BLANKET if _threaded(worked, key) == "cord" else ""
+    return closeups.lines_on_link(worked.canopies[key].lines, _swivels(worked, key), on, seen)
 
 
 def _anchor_drawn(worked: Worked, key: str, seen: str) -> Drawing:
@@ -155,14 +200,26 @@ def _anchor_drawn(worked: Worked, key: str, seen: str) -> Drawing:
     way = worked.rig.way
     guest = key not in way.bays
     inside = way.tied or not guest
-    return closeups.anchored(inside, guest and way.tied, _tied_to(worked, key), seen)
+    on = BLANKET if _threaded(worked, key) == "cord" and key in worked.canopies else ""
+    return closeups.anchored(inside, guest and way.tied, _tied_to(worked, key), on, seen)
 
 
 def _nose_drawn(worked: Worked, key: str, seen: str) -> Drawing:
-    cord, (forward, aft) = worked.cords[key], _sides(worked, key)
-    gap = "" if cord.layout == NOSE_AT_LINES else worked.show(cord.gap, LENGTH)
-    end = "" if key in worked.canopies else "end of the cord"
-    return closeups.tied_in(_LAYOUTS.index(cord.layout), forward, forward == "nose", aft, gap, end, seen)
+    cord, (forward, aft), canopy, on = worked.cords[key], _sides(worked, key), key in worked.canopies, _threaded(worked, key)
+    long = cord.free if cord.layout == NOSE_ALONG else cord.length
+    tied = Tied(
+        layout=_LAYOUTS.index(cord.layout),
+        forward=forward,
+        aft=aft,
+        pointed=_pointed(worked, key),
+        long=worked.show(long, LENGTH),
+        gap="" if cord.layout == NOSE_AT_LINES else worked.show(cord.gap, LENGTH),
+        end="" if canopy else "end of the cord",
+        swivel=canopy and _swivels(worked, key),
+        threaded=BLANKET if on else "",
+        leg=on == "leg",
+    )
+    return closeups.tied_in(tied, seen)
 
 
 def connections(worked: Worked, bay: str) -> tuple[Step, ...]:
@@ -207,13 +264,56 @@ def live(charge: Charge) -> bool:
     return charge.fired or charge.backed_up
 
 
-def _tried_first(bay: Bay) -> str:
-    """What is tried while nothing is loaded yet, because nobody shakes or turns over a bay with a charge in it."""
-    bundle = "" if bay.charge_above or not bay.tenants else f"the bundle slides into the empty bay and falls out {_OUT_BY_ITSELF}; "
-    return (
-        f"Before anything is loaded, try: {bundle}what closes the bay holds its own weight, and slides off with a light "
-        f"shake. Then take {'both' if bundle else 'it'} out again."
+def armed(worked: Worked, key: str, closing: bool = False) -> bool:
+    """Whether something that can go off may be in the rocket when a bay is packed (or closed): its own, or an earlier bay's."""
+    bays, here = worked.rig.way.bays, live(worked.joints[key].charge)
+    earlier = any(live(worked.joints[bay].charge) for bay in bays[: bays.index(key)])
+    return earlier or (here and (closing or not worked.bays[key].charge_above))
+
+
+def _bays_named(worked: Worked, bays: tuple[str, ...]) -> str:
+    if len(worked.rig.way.bays) == 1:
+        return "the bay"
+    return " and ".join(f"{worked.title(key).removesuffix(' bay')} bay" for key in bays)
+
+
+def try_step(worked: Worked, key: str) -> tuple[Step, ...]:
+    """In the bay that is packed first: every bay is tried, for nobody shakes or turns over a rocket with a charge in it."""
+    way = worked.rig.way
+    if key != way.bays[0] or not any(live(joint.charge) for joint in worked.joints.values()):
+        return ()
+    full = tuple(bay for bay in way.bays if worked.bays[bay].tenants)
+    every, several = _bays_named(worked, way.bays), len(way.bays) > 1
+    shut = tuple(dict.fromkeys(f"the {_sides(worked, bay)[0]}" for bay in way.bays))
+    now = f"every bay is tried now, {every}, and none" if several else "the bay is tried now, and not"
+    bundle = "Each bundle" if len(way.canopies) > 1 else "The bundle"
+    slides = f" {bundle} slides into its empty bay and falls out {_OUT_BY_ITSELF}." if full else ""
+    on, stays = " and ".join(shut), "each stays" if len(shut) > 1 else "it stays"
+    seen = (
+        f"{bundle} falls out by itself; {on} {'stay' if len(shut) > 1 else 'stays'} on when lifted, off when "
+        "shaken. Then all of it is out again."
     )
+    return (
+        Step(
+            f"{key}-try",
+            "Try every bay, no charge in" if several else "Try the fit, no charge in",
+            f"No charge is in the rocket yet: {now} once a charge is in.{slides} Then put on {on}, without pins: {stays} on when you "
+            "lift the rocket by it, and comes off with a light shake. Take all of it out again.",
+            seen,
+            "A bundle sticks: fold it narrower and looser. A joint too loose: tape; too tight: sand it. Neither is done once a "
+            "charge is in.",
+            closeups.tried(_bays_named(worked, full) if full else "", every, _pointed(worked, way.bays[-1]), seen),
+        ),
+    )
+
+
+def _loaded(worked: Worked, key: str, above: bool, first: str, switched: bool) -> Loaded:
+    """What is seen of a bay while its charge goes in."""
+    (forward, aft), runs = _sides(worked, key), _runs(worked, key)
+    protector = worked.bays[key].said.text("pack.protector")
+    through = sum(run.tied or run.aloft for run in runs) if above else sum(not run.aloft for run in runs)
+    backup = worked.joints[key].charge.backed_up
+    return Loaded(above, first, backup, switched, aft, forward, _pointed(worked, key), protector, protector == BLANKET, through)
 
 
 def charge_step(worked: Worked, bay: str) -> tuple[Step, ...]:
@@ -225,14 +325,14 @@ def charge_step(worked: Worked, bay: str) -> tuple[Step, ...]:
         return ()
     if charge.kind == MOTOR:
         delay = worked.show(charge.said.number("charge.delay"), TIME)
-        first = f"{_tried_first(worked.bays[bay])} {_SAFE} " if backup else ""
+        first = f"{_TRIED} {_SAFE} " if backup else ""
         text = (
             f"{first}Nothing to load{' for it' if backup else ''}: the motor brings its own charge "
             f"and goes in last, as its maker says, its delay {delay}. Keep clear of both ends once it is in.{backup}"
         )
         seen = f"The way from the motor to the bay open{', the backup in, leads shunted, switches off' if backup else ''}."
         shut = "The way is shut, or the delay is another one: do not fly it."
-        drawn = closeups.charge_in(False, "motor, in last", bool(backup), bool(backup), seen)
+        drawn = closeups.charge_in(_loaded(worked, bay, False, "motor, in last", bool(backup)), seen)
         return (Step(f"{bay}-charge", "The motor's own charge", text, seen, f"{shut} {on}" if backup else shut, drawn),)
     load = {POWDER: _powder(worked, charge), GAS: "Fit the gas as its maker says, not pierced, not armed."}[charge.kind]
     seen = f"{'Both charges' if backup else 'The charge'} at {where}, nothing loose, every lead shunted, every switch off."
@@ -241,17 +341,17 @@ def charge_step(worked: Worked, bay: str) -> tuple[Step, ...]:
         Step(
             f"{bay}-charge",
             "Charge: switches off, leads shunted",
-            f"{_tried_first(worked.bays[bay])} {_SAFE} {load}{backup}",
+            f"{_TRIED} {_SAFE} {load}{backup}",
             seen,
             on,
-            closeups.charge_in(worked.bays[bay].charge_above, first, bool(backup), True, seen),
+            closeups.charge_in(_loaded(worked, bay, worked.bays[bay].charge_above, first, True), seen),
         ),
     )
 
 
 def pins_step(worked: Worked, bay: str) -> tuple[Step, ...]:
     """The shear pins; () where there are none."""
-    joint, least = worked.joints[bay], practice("shear_pins", worked.rig.units)
+    joint, (forward, aft) = worked.joints[bay], _sides(worked, bay)
     if not joint.pins:
         return ()
     pins = f"{joint.pins} nylon screw{'' if joint.pins == 1 else 's'} {joint.pin.name}"
@@ -260,11 +360,11 @@ def pins_step(worked: Worked, bay: str) -> tuple[Step, ...]:
         Step(
             f"{bay}-pins",
             "Shear pins",
-            f"Turn the joint until its marks meet. Put {pins} through it, evenly spaced and only hand-tight. "
-            f"Usual is: {least}.",
+            f"Turn the joint until its marks meet. Put {pins} through it, evenly spaced and only hand-tight; "
+            f"{digits(known('shear_pins').low)} are the least that is usual.",
             seen,
             "A hole that does not line up: turn the joint. Never drill, ream or hammer with a charge in the bay.",
-            closeups.pins_through(joint.pins, f"{joint.pins} pin{'' if joint.pins == 1 else 's'}", seen),
+            closeups.pins_through(joint.pins, aft, forward, f"{joint.pins} pin{'' if joint.pins == 1 else 's'}", seen),
         ),
     )
 
@@ -282,11 +382,12 @@ def _protector(bay: Bay, lies: str) -> _Words:
     )
 
 
-def _cord(length: str, name: str, lies: str) -> _Words:
+def _cord(length: str, name: str, on: str, lies: str) -> _Words:
+    """on: where it goes on from there, or comes from."""
     pays = " This part pays out first." if name == FIRST_CORD else ""
     return (
         name[0].upper() + name[1:],
-        f"Z-fold {length} of the cord into the tube. No knots, no coils.",
+        f"Z-fold {length} of the cord into the tube. No knots, no coils.{on}",
         f"It takes {lies}{pays}",
         "Higher than that: fold it flatter, do not press it down.",
     )
@@ -295,18 +396,17 @@ def _cord(length: str, name: str, lies: str) -> _Words:
 def _bundle(worked: Worked, one: Folded, bay: Bay, loaded: bool, lies: str) -> _Words:
     turns, widest = one.line_turns, one.bundle.widest
     count = f"{digits(turns)} {'turn' if turns == 1 else 'turns'}"
-    wrap = f"Wrap the lines {count} round the bundle, not more." if turns else "Leave the lines unwrapped."
+    wrap = f"Wrap the lines {count} round the bundle, loosely and tied to nothing, not more." if turns else "Leave the lines unwrapped."
     if bay.said.text("pack.protector") == BAG:
         wrap = "Put the bundle into its bag, lines stowed outside it, closed end of the bag to the charge."
     slid = (
-        "Slide it in from the side, lines towards the mouth, face and hands out of line with it. That it falls out by "
-        "itself was tried before the charge went in: the tube is not turned over now."
+        f"Slide it in from the side, lines towards the mouth, face and hands out of line with it. {_TRIED}"
         if loaded
         else f"Slide it in, lines towards the mouth. It must fall out again {_OUT_BY_ITSELF}: try it now."
     )
     return (
         "The bundle",
-        f"{wrap} No cord goes round it. {slid}",
+        f"{wrap} No cord goes round it: the cord goes up the wall beside it. {slid}",
         f"About {slab(worked, one.bundle)}, where the tube leaves {worked.show(widest, at_most(LENGTH))}. Its length takes {lies}",
         "It sticks: take it out, fold it narrower and looser. Never push it.",
     )
@@ -325,25 +425,20 @@ def _device(lies: str) -> _Words:
 def _rest_of_lines(lies: str) -> _Words:
     return (
         "The lines",
-        "Lay the rest of the lines on the bundle in loose z-folds, none under it.",
+        "Lay the rest of the lines on the bundle in loose z-folds, none under it. The link stays in your hand, above the mouth.",
         f"They take {lies}",
         "A line under the bundle, or a knot: lift the bundle out and clear it.",
     )
 
 
 def _close(worked: Worked, key: str) -> _Words:
-    bay, show, charge = worked.bays[key], worked.show, worked.joints[key].charge
+    bay, show = worked.bays[key], worked.show
     forward = _sides(worked, key)[0]
     closes = f"{forward} in" if worked.airframe.two_joints else "nose (or coupler) in"
-    spare = bay.stack.spare
-    left = (
-        f"{show(spare, at_most(LENGTH))} left over beneath it."
-        if spare >= 0
-        else f"{show(-spare, at_least(LENGTH))} too much in the bay: do not close it."
-    )
+    left = f"{_room(worked, bay)} {'beneath it.' if bay.stack.spare >= 0 else 'in the bay: do not close it.'}"
     how = (
-        "Hold it from the side, nobody in line with it. Its fit was tried before the charge went in: no shaking now."
-        if live(charge)
+        f"Hold it from the side, nobody in line with it. {_TRIED}"
+        if armed(worked, key, closing=True)
         else "It holds its own weight, and slides off with a light shake. Then shake the closed tube gently: nothing is "
         "pressed hard."
     )
@@ -355,6 +450,34 @@ def _close(worked: Worked, key: str) -> _Words:
     )
 
 
+def _runs(worked: Worked, key: str) -> tuple[Run, ...]:
+    """The cords of a bay, the lowest first."""
+    made, way = [], worked.rig.way
+    for owner in way.tenants(key) or (key,):
+        tied = worked.rigged[owner].forward is not None
+        rides = not tied or worked.cords[owner].layout == NOSE_AT_LINES
+        under = not rides or worked.bays[key].charge_above  # a link under the protector stays in the bay
+        made.append(Run(owner, owner != key and not way.tied, owner in worked.canopies, rides, "" if not tied else "leg" if under else "link"))
+    return tuple(made)
+
+
+def _goes_on(worked: Worked, key: str, item: Item) -> str:
+    """Where a cord goes on from what lies there, or comes from; "" for all of a cord."""
+    if item.name == WHOLE_CORD:
+        return ""
+    if item.name == FIRST_CORD:
+        return " The rest of it goes up the wall, past the bundle."
+    forward = _sides(worked, key)[0]
+    run = next(run for run in _runs(worked, key) if run.owner == item.owner)
+    on = "on top of it" if run.rides else "under it, on the lines"
+    where = {
+        "": f" The link lies {on}.",
+        "link": f" The link stays above the mouth, the {forward} tied to it.",
+        "leg": f" The link lies {on}; what leads to the {forward} stays above the mouth.",
+    }[run.tie]
+    return f" It comes up the wall beside the bundle.{where}"
+
+
 def _put_in(worked: Worked, key: str, lying: Lying) -> tuple[str, _Words]:
     """The act that puts a thing into a bay, as its anchor names it, and the words for it."""
     bay, item, show = worked.bays[key], lying.item, worked.show
@@ -364,10 +487,9 @@ def _put_in(worked: Worked, key: str, lying: Lying) -> tuple[str, _Words]:
             return "pack-protector", _protector(bay, lies)
         case "cord":
             act = {FIRST_CORD: "pack-cord-first", WHOLE_CORD: "pack-cord"}.get(item.name, "pack-cord-rest")
-            return act, _cord(show(bay.cord_in(item), LENGTH), item.name, lies)
+            return act, _cord(show(bay.cord_in(item), LENGTH), item.name, _goes_on(worked, key, item), lies)
         case "bundle":
-            loaded = live(worked.joints[key].charge) and not bay.charge_above
-            return "pack-bundle", _bundle(worked, bay.folded[item.owner], bay, loaded, lies)
+            return "pack-bundle", _bundle(worked, bay.folded[item.owner], bay, armed(worked, key), lies)
         case "device":
             return "pack-device", _device(lies)
         case "lines":
@@ -377,27 +499,76 @@ def _put_in(worked: Worked, key: str, lying: Lying) -> tuple[str, _Words]:
     raise KeyError(item.kind)
 
 
-def _close_up(bay: Bay, lying: Lying, loaded: bool) -> CloseUp:
-    """How that thing goes in, by its kind; loaded: something that can go off is in the bay already."""
-    protector, above = bay.said.text("pack.protector"), bay.charge_above
-    towards = "above" if above else "below"
-    match lying.item.kind:
-        case "cord":
-            return closeups.zigzag("zigzags, no coils")
-        case "lines":
-            return closeups.loose_lines("on the bundle")
-        case "device":
-            return closeups.held_shut("pull: it holds")
-        case "shoulder":
-            return closeups.closing("nobody in line" if loaded else "nothing pressed")
-        case "bundle":
-            turns = bay.folded[lying.item.owner].line_turns
-            return closeups.sliding_bundle(int(turns), protector == BAG, protector == SLEEVE, above, "lines to the mouth")
+def _passing(runs: tuple[Run, ...], owner: str) -> int:
+    """How many strands of cord go past what belongs to a canopy: its own, and what other cords lead past it."""
+    at = next(i for i, run in enumerate(runs) if run.owner == owner)
+    own = 2 if runs[at].aloft else 1
+    others = sum(run.tied if i < at else not run.aloft for i, run in enumerate(runs) if i != at)
+    return min(2, own + others)
+
+
+def _ends(worked: Worked, key: str) -> Ends:
+    """What is fast at both ends of a bay."""
+    bay, charge = worked.bays[key], worked.joints[key].charge
+    above = bay.charge_above and charge.kind != MOTOR
+    threaded = bay.said.text("pack.protector") == BLANKET
+    return Ends(_sides(worked, key)[1], ("above" if above else "below") if live(charge) else "", _runs(worked, key), threaded)
+
+
+def _cord_up(worked: Worked, key: str, item: Item, ends: Ends) -> CloseUp:
+    """How a cord goes in, with how much of it."""
+    bay, long = worked.bays[key], f"cord {worked.show(worked.bays[key].cord_in(item), LENGTH)}"
+    at = next(i for i, run in enumerate(ends.runs) if run.owner == item.owner)
+    run = ends.runs[at]
+    cover: Cover = "" if bay.charge_above else "threaded" if ends.threaded else "beside"
+    if item.name == WHOLE_CORD:
+        return closeups.cord_below("ring", cover, ends.charge == "below", long, "zigzags, no coils")
+    if item.name == FIRST_CORD:
+        start: Start = "mouth" if run.aloft else "beneath" if at else "ring"
+        return closeups.cord_below(start, "" if at else cover, ends.charge == "below", long, "below the bundle")
+    along = worked.cords[item.owner].layout == NOSE_ALONG
+    end: End = "link" if run.rides else "along" if along else "leg"
+    return closeups.cord_above(end, _passing(ends.runs, item.owner) > 1, long, "above the bundle")
+
+
+def _protector_up(bay: Bay, ends: Ends) -> CloseUp:
+    protector, above, charge = bay.said.text("pack.protector"), bay.charge_above, ends.charge == "below"
+    cords = sum(run.tied or run.aloft if above else not run.aloft for run in ends.runs)
+    towards = f"charge {'above' if above else 'below'} it"
     if protector == BLANKET:
-        return closeups.blanket(above, f"charge {towards} it")
+        return closeups.blanket(above, charge, cords, "threaded already", towards)
     if protector == WADDING:
-        return closeups.wadding(above, f"charge {towards} it")
-    return closeups.pocket(above, f"closed end {'up' if above else 'down'}")
+        return closeups.wadding(above, charge, cords, "round the cord", towards)
+    return closeups.pocket(above, charge, cords, "cord beside it", f"closed end {'up' if above else 'down'}")
+
+
+def _bundle_up(worked: Worked, bay: Bay, owner: str, cords: int) -> CloseUp:
+    protector, turns = bay.said.text("pack.protector"), bay.folded[owner].line_turns
+    wound = protector != BAG and turns > 0
+    said = f"{digits(turns)} turn{'' if turns == 1 else 's'}, loose" if wound else "lines to the mouth"
+    drawn = max(1, int(turns)) if wound else 0
+    return closeups.sliding_bundle(drawn, protector == BAG, protector == SLEEVE, bay.charge_above, cords, said, "cord up the wall")
+
+
+def _close_up(worked: Worked, key: str, lying: Lying, ends: Ends) -> CloseUp:
+    """How that thing goes in, by its kind."""
+    item, bay = lying.item, worked.bays[key]
+    cords = _passing(ends.runs, item.owner) if item.owner else 0
+    match item.kind:
+        case "cord":
+            return _cord_up(worked, key, item, ends)
+        case "lines":
+            return closeups.loose_lines(cords, "on the bundle", "cord to the link")
+        case "device":
+            return closeups.held_shut(cords, "pull: it holds", "tied in")
+        case "shoulder":
+            forward, led = _sides(worked, key)[0], [run for run in ends.runs if run.tied or run.aloft]
+            how = "nobody in line" if armed(worked, key, closing=True) else "nothing pressed"
+            link = bool(led) and led[0].linked and led[0].tie == "link"
+            return closeups.closing(_pointed(worked, key), bool(led), link, ends.charge == "above", f"{forward} in", how)
+        case "bundle":
+            return _bundle_up(worked, bay, item.owner, cords)
+    return _protector_up(bay, ends)
 
 
 def packing_steps(worked: Worked, key: str) -> tuple[Step, ...]:
@@ -405,10 +576,10 @@ def packing_steps(worked: Worked, key: str) -> tuple[Step, ...]:
     bay, charge = worked.bays[key], charge_step(worked, key)
     made = [] if bay.charge_above else [*charge]
     acts = [_put_in(worked, key, lying) for lying in bay.stack.layers]
-    loaded = live(worked.joints[key].charge)
-    near = tuple([_close_up(bay, lying, loaded) for lying in bay.stack.layers])
+    ends = _ends(worked, key)
+    near = tuple([_close_up(worked, key, lying, ends) for lying in bay.stack.layers])
     told = tuple([seen for _, (_, _, seen, _) in acts])
-    drawn = bay_filling(bay.stack, bay.tube, bay.beside, worked.writer(LENGTH), near, told)
+    drawn = bay_filling(bay.stack, bay.tube, bay.beside, lengths(worked), ends, near, told)
     for lying, (act, (title, text, seen, otherwise)), picture in zip(bay.stack.layers, acts, drawn, strict=True):
         if bay.charge_above and lying.item.kind == "shoulder":
             made += charge
@@ -465,21 +636,18 @@ def _working(worked: Worked, key: str) -> tuple[Working, ...]:
 
 
 def _described(worked: Worked, bay: Bay) -> str:
-    show, spare = worked.show, bay.stack.spare
-    layers = ", ".join(f"{one.item.name} {show(one.item.height, LENGTH)}" for one in bay.stack.layers)
-    left = f"left over {show(spare, at_most(LENGTH))}" if spare >= 0 else f"{show(-spare, at_least(LENGTH))} too much"
-    return f"Bottom to top: {layers}; {left}."
+    layers = ", ".join(f"{one.item.name} {worked.show(one.item.height, LENGTH)}" for one in bay.stack.layers)
+    return f"Bottom to top: {layers}; {_room(worked, bay)}."
 
 
 def _summary(worked: Worked, key: str) -> str:
-    bay, show = worked.bays[key], worked.show
-    spare = bay.stack.spare
-    if spare < 0:
-        return f"{show(-spare, at_least(LENGTH))} too much for this bay."
+    bay = worked.bays[key]
+    if bay.stack.spare < 0:
+        return f"{_room(worked, bay)} for this bay."
     if key not in bay.folded:
-        return f"Everything in, {show(spare, at_most(LENGTH))} is left over."
-    depth = show(bay.stack.depth_below_mouth("bundle", key), LENGTH)
-    return f"Everything in, the bundle's top lies {depth} below the mouth and {show(spare, at_most(LENGTH))} is left over."
+        return f"Everything in, with {_room(worked, bay)}."
+    depth = worked.show(bay.stack.depth_below_mouth("bundle", key), LENGTH)
+    return f"Everything in, the bundle's top lies {depth} below the mouth, with {_room(worked, bay)}."
 
 
 def abreast(worked: Worked) -> Drawing:
@@ -492,15 +660,16 @@ def abreast(worked: Worked) -> Drawing:
 
 def compute(worked: Worked, key: str) -> Answer:
     """One bay, from the first knot to the last pin."""
-    bay, said = worked.bays[key], practice("protector", worked.rig.units)
+    bay, units = worked.bays[key], worked.rig.units
+    facts = [practice("protector", units), *([practice("shear_pins", units)] if worked.joints[key].pins else [])]
     return Answer(
         _outputs(worked, key),
         _summary(worked, key),
         (room_check(worked, bay), shoulder_check(worked, bay)),
         _working(worked, key),
-        (packed_bay(bay.stack, bay.tube, bay.beside, worked.writer(LENGTH), _described(worked, bay)),),
-        (*connections(worked, key), *packing_steps(worked, key), *pins_step(worked, key)),
-        (f"{said[0].upper()}{said[1:]}.",),
+        (packed_bay(bay.stack, bay.tube, bay.beside, lengths(worked), _described(worked, bay)),),
+        (*connections(worked, key), *try_step(worked, key), *packing_steps(worked, key), *pins_step(worked, key)),
+        tuple([f"{said[0].upper()}{said[1:]}." for said in facts]),
         cautions=CAUTIONS,
     )
 
@@ -527,7 +696,7 @@ PACKING = Calculator(
         Output("least_depth", "Least it may be", at_least(LENGTH)),
         Output("spare", "Left over", at_most(LENGTH)),
         Output("bundle_length", "Bundle, length", LENGTH),
-        Output("room", "Length the bay leaves for it", LENGTH, leads=False),
+        Output("room", "Length the bay leaves for it", at_most(LENGTH), leads=False),
         Output("below_height", "Everything below the bundle", LENGTH, leads=False),
         Output("turns_used", "Line used by the turns", LENGTH, leads=False),
     ),

@@ -2,9 +2,10 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Literal
 
-from loftbook.drawing.closeups import BROAD, HIGH, CloseUp
-from loftbook.drawing.markup import Markup, group, lettering, number, rectangle, straight
+from loftbook.drawing.closeups import BROAD, HIGH, CloseUp, charged
+from loftbook.drawing.markup import Markup, circle, group, joined, lettering, number, rectangle, straight, traced
 from loftbook.drawing.svg import LETTER, TEXT, WIDTH, Canvas, Drawing, Length, Paper, picture
 from loftbook.physics.folding import Bundle
 from loftbook.physics.packing import Lying, Stack
@@ -12,6 +13,7 @@ from loftbook.physics.remembered import remembered
 
 _ROW = TEXT + 2
 _MOUTH = "mouth of the tube"
+Lengths = tuple[Length, Length]  # how a length is written, and one that must not be written as more than it is
 _TALL, _BROAD = 190.0, 62.0  # of bays beside each other, picture units
 
 
@@ -36,12 +38,12 @@ def end_on(bundle: Bundle, tube: float, beside: float, length: Length, descripti
 
 
 @remembered(16)
-def packed_bay(stack: Stack, tube: float, beside: float, length: Length, description: str) -> Drawing:
+def packed_bay(stack: Stack, tube: float, beside: float, lengths: Lengths, description: str) -> Drawing:
     """The bay in section, mouth on top, everything to scale; what is too much stands out above the mouth.
 
     beside: diameter of a post standing in the bay [m], drawn at its left wall below the shoulder.
     """
-    bay = _Section(stack, tube, beside, length, 240, 136)
+    bay = _Section(stack, tube, beside, lengths, 240, 136)
     bundles = [lying for lying in stack.layers if lying.item.kind == "bundle"]
     parts = [*map(bay.laid, stack.layers), *bay.walls(whole=True)]
     named, _ = bay.names(bay.rows(stack.layers, whole=True))
@@ -49,32 +51,77 @@ def packed_bay(stack: Stack, tube: float, beside: float, length: Length, descrip
     return bay.drawn(parts, whole=True, description=description)
 
 
+@dataclass(frozen=True)
+class Run:
+    """One cord of a bay. owner: of its layers; aloft: its anchor is in what closes the bay, not at the bottom.
+
+    linked: it ends in a canopy's link; rides: that link lies on top of all of it, else on the lines; tie: what closes the bay hangs
+    on the link itself, on a leg that leads there, or not on this cord.
+    """
+
+    owner: str
+    aloft: bool
+    linked: bool
+    rides: bool
+    tie: Literal["", "link", "leg"]
+
+    @property
+    def tied(self) -> bool:
+        """Whether what closes the bay hangs on it."""
+        return self.tie != ""
+
+
+@dataclass(frozen=True)
+class Ends:
+    """What a bay's cords are fast to: name of its tube; whether a charge is at its bottom, or on what closes it; its cords.
+
+    threaded: its protector is on the cord.
+    """
+
+    tube: str
+    charge: Literal["", "below", "above"]
+    runs: tuple[Run, ...]
+    threaded: bool
+
+
 @remembered(8)
 def bay_filling(
-    stack: Stack, tube: float, beside: float, length: Length, closeups: tuple[CloseUp, ...], descriptions: tuple[str, ...]
+    stack: Stack, tube: float, beside: float, lengths: Lengths, ends: Ends, closeups: tuple[CloseUp, ...], descriptions: tuple[str, ...]
 ) -> tuple[Drawing, ...]:
     """The same after each thing that goes in: that one bright and named, what lies under it pale; beside it how it is done.
 
-    closeups, descriptions: of each thing, from the bottom up.
+    closeups, descriptions: of each thing, from the bottom up. Its cords are seen in each, from their rings to where they are then.
     """
-    bay = _Section(stack, tube, beside, length, 260, BROAD + 26)
+    bay = _Section(stack, tube, beside, lengths, 260, BROAD + 26)
     made: list[Drawing] = []
     under, walls, last = "", bay.walls(whole=False), len(stack.layers) - 1
     for i, (lying, closeup, description) in enumerate(zip(stack.layers, closeups, descriptions, strict=True)):
         whole, laid = i == last, bay.laid(lying)
         parts = [group("pale", under), laid, *(bay.walls(whole=True) if whole else walls)]
-        named, (top, foot) = bay.names(bay.rows((lying,), whole))
-        parts += [*named, *bay.deep(lying, "its top"), *bay.close(closeup, top, foot)]
+        fast, links = bay.fast(ends, i)
+        rows = sorted([*bay.rows((lying,), whole), *((y, "link", "") for y in links[:1])], reverse=True)
+        named, (top, foot) = bay.names(rows)
+        parts += [fast, *named, *bay.deep(lying, "its top"), *bay.bottom(ends), *bay.close(closeup, top, foot)]
         made.append(bay.drawn(parts, whole, description))
         under += laid
     return tuple(made)
 
 
+@dataclass(frozen=True)
+class _Strand:
+    """Where a cord runs, and how large its rings are [picture units]: up from its ring, beside a bundle, out in the middle."""
+
+    ring: float
+    side: float
+    middle: float
+    size: float
+
+
 class _Section:
     """A bay in section, its canvas the same whatever is in it already: room for all of it, and for its names on the right."""
 
-    def __init__(self, stack: Stack, tube: float, beside: float, length: Length, tallest: float, right: float) -> None:
-        self.stack, self.half, self.beside, self.length = stack, tube / 2, beside, length
+    def __init__(self, stack: Stack, tube: float, beside: float, lengths: Lengths, tallest: float, right: float) -> None:
+        self.stack, self.half, self.beside, (self.length, self.at_most) = stack, tube / 2, beside, lengths
         top = max([stack.bay, *(lying.top for lying in stack.layers)])
         names = [lying.item.name for lying in stack.layers] + [_MOUTH] * (stack.spare < 0)
         box, right = (-self.half, 0, self.half, top), max(right, 24 + LETTER * max(map(len, names), default=0))
@@ -111,7 +158,7 @@ class _Section:
         rows = [((one.bottom + one.top) / 2, one.item.name, self.length(one.item.height)) for one in named]
         spare = self.stack.spare
         if whole and spare > 0:
-            rows.append((self.ceiling - spare / 2, "left over", self.length(spare)))
+            rows.append((self.ceiling - spare / 2, "left over", self.at_most(spare)))
         if whole and spare < 0:
             rows.append((self.stack.bay, _MOUTH, ""))
         return sorted(rows, reverse=True)
@@ -150,9 +197,111 @@ class _Section:
             ),
         ]
 
+    def fast(self, ends: Ends, last: int) -> tuple[Markup, list[float]]:
+        """Rings, charge and cords when the layers up to `last` are in; and how high each link lies [m]."""
+        left, wide = self.left + self.beside * self.canvas.scale, self.edge - self.left - self.beside * self.canvas.scale
+        size = min(3.5, 0.14 * wide)
+        made: list[Markup] = []
+        links: list[float] = []
+        closed = self.stack.layers[last].item.kind == "shoulder"
+        if ends.charge == "below":
+            made.append(charged(left + 0.56 * wide, self.foot - 9, min(16.0, 0.36 * wide), 8))
+        if ends.charge == "above" and closed:
+            made.append(charged(left + 0.6 * wide, self.level(self.ceiling), min(16.0, 0.34 * wide), 8))
+        floored = 0
+        for run in ends.runs:
+            at = _Strand(left + wide * (0.2 + 0.2 * floored), self.edge - wide * (0.09 + 0.1 * len(links)), left + wide / 2, size)
+            drawn, link = self._run(run, at, last, closed)
+            made += drawn
+            links += [link] if link is not None else []
+            floored += not run.aloft
+        made += self._slits(ends, last, left, wide)
+        return group("fast", joined(made)), links
+
+    def level(self, height: float) -> float:
+        """Picture units of a height in the bay [m]."""
+        return self.foot - height * self.canvas.scale
+
+    def _slits(self, ends: Ends, last: int, left: float, wide: float) -> list[Markup]:
+        """Where a cord runs through the protector."""
+        there = [i for i, one in enumerate(self.stack.layers) if one.item.kind == "protector"]
+        if not ends.threaded or not there or there[0] > last:
+            return []
+        lying = self.stack.layers[there[0]]
+        y = number(self.level((lying.bottom + lying.top) / 2))
+        below = sum(not run.aloft for run in ends.runs)
+        spots = [left + wide / 2] if ends.charge == "above" or there[0] else [left + wide * (0.2 + 0.2 * i) for i in range(below)]
+        return [traced("slit", "".join(f"M{number(x - 5)} {y}H{number(x + 5)}" for x in spots))]
+
+    def _run(self, run: Run, at: "_Strand", last: int, closed: bool) -> tuple[list[Markup], float | None]:
+        """One cord, from its anchor to its end, and how high its link lies [m], None while it has none."""
+        layers, out = self.stack.layers, self.mouth - 14
+        own = [i for i, one in enumerate(layers) if one.item.owner == run.owner]
+        cords = [i for i in own if layers[i].item.kind == "cord"]
+        lines = next((i for i in own if layers[i].item.kind == "lines"), cords[-1])
+        first, rest = cords[0], cords[-1]
+        eye = self.level(self.ceiling) + at.size
+        exit_ = eye if closed else out
+        cord, made = "", []
+        if not run.aloft:
+            made.append(circle("link", at.ring, self.foot - at.size - 1, at.size))
+            cord = f"M{number(at.ring)} {number(self.foot - 2 * at.size - 1)}V{number(out if last < first else self.level(layers[first].bottom))}"
+        elif last >= first:
+            cord = f"M{number(at.ring)} {number(self.level(layers[first].top))}V{number(exit_)}"
+            made += [circle("link", at.ring, eye, at.size)] if closed else []
+        if last < first:
+            return [traced("cord", cord), *made] if cord else [], None
+        link: float | None = None
+        up = f"M{number(at.side)} {number(self.level(layers[first].top))}V"
+        middle = f"M{number(at.middle)} {number(self.level(layers[rest].top))}V"
+        if first == rest:
+            cord += f"{middle}{number(exit_)}"
+        elif last < rest:
+            linked = run.linked and last >= lines
+            cord += up + (f"{number(self.mouth - 8)}H{number(at.middle)}" if linked else number(out))
+            if linked:
+                link = self.stack.bay + 8 / self.canvas.scale
+                made.append(self._lines_to(layers[lines], link, at.middle))
+        else:
+            cord += f"{up}{number(self.level(layers[rest].bottom))}"
+            if run.tie == "link":
+                link = self.ceiling - 3 * at.size / self.canvas.scale if closed else self.stack.bay + 8 / self.canvas.scale
+                cord += f"{middle}{number(self.level(link))}"
+                made.append(self._lines_to(layers[rest], link, at.middle))
+            else:
+                link = layers[rest if run.rides else lines].top
+                cord += f"{middle}{number(exit_)}" if run.tied else ""
+        if closed and run.tied:
+            made.append(circle("link", at.middle, eye, at.size))
+        if link is not None and run.linked:
+            y = self.level(link)
+            made += [straight("dim", at.middle, y, self.edge + 2, y), circle("link", at.middle, y, at.size)]
+        return [traced("cord", cord), *made], link if run.linked else None
+
+    def _lines_to(self, lying: Lying, link: float, x: float) -> Markup:
+        """Lines from where they lie to the link [m]."""
+        low, high = number(self.level(lying.top)), number(self.level(link))
+        return traced("line", f"M{number(x - 4)} {low}L{number(x)} {high}M{number(x + 4)} {low}L{number(x)} {high}")
+
+    def bottom(self, ends: Ends) -> list[Markup]:
+        """Names of ring, charge and tube at the closed end, with leaders."""
+        made: list[Markup] = []
+        wide, low = LETTER * len(ends.tube), self.foot + (34 if ends.charge == "below" else 20)
+        left, x = self.left + self.beside * self.canvas.scale, self.left - 8
+        across = self.edge - left
+        if any(not run.aloft for run in ends.runs):
+            made += [straight("dim", x + 2, self.foot - 4, left + 0.2 * across, self.foot - 4), lettering("ring", "text", x, self.foot - 1, "end")]
+        if ends.charge == "below":
+            spot = (left + 0.7 * across, self.foot - 2)
+            made += [straight("dim", x + 2, self.foot + 11, *spot), lettering("charge", "text", x, self.foot + 15, "end")]
+        spot_x = max(2.0, min((self.left + self.edge - wide) / 2, WIDTH - BROAD - 12 - wide))
+        made.append(lettering(ends.tube, "text", spot_x, low, "start"))
+        self.height = max(self.height, low + 6)
+        return made
+
     def close(self, closeup: CloseUp, top: float, foot: float) -> list[Markup]:
         """How it is done, below its name, or above it where there is more room."""
-        high = HIGH + _ROW + 4
+        high = HIGH + (2 if closeup.also else 1) * _ROW + 4
         y = foot + 6
         if y + high > self.height and top - 4 >= high:
             y = top - 4 - high
@@ -160,7 +309,10 @@ class _Section:
         x = WIDTH - BROAD - 4
         return [
             group("closeup", closeup.shapes, (x, y)),
-            lettering(closeup.said, "text", x + BROAD / 2, y + HIGH + TEXT, "middle"),
+            *(
+                lettering(said, "text", x + BROAD / 2, y + HIGH + TEXT + i * _ROW, "middle")
+                for i, said in enumerate(filter(None, (closeup.said, closeup.also)))
+            ),
         ]
 
     def drawn(self, parts: Sequence[Markup], whole: bool, description: str) -> Drawing:

@@ -196,6 +196,13 @@ class Bay:
         least = packing.deep_enough(filled, known("spare").number("share"), known("spare").low) + _HAIR
         return self._enough(canopy, "bay.depth", least)
 
+    def deepened(self) -> "Bay":
+        """The same, as deep as lets all go in with room: itself where it is so, or where no depth does."""
+        if self._holds(""):
+            return self
+        deep = self.deep_enough()
+        return self if deep is None else self._changed({"bay.depth": deep})
+
     def wide_enough(self, canopy: str) -> float | None:
         """Inner diameter of a tube that would do with the depth as it is [m]; None where that is no way out."""
         wanted = self.folded[canopy].bundle.needs_tube

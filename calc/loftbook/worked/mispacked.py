@@ -6,17 +6,28 @@ from dataclasses import replace
 from loftbook.physics import packing
 from loftbook.physics.folding import Bundle
 from loftbook.physics.packing import Item, Stack
+from loftbook.tables import known
 from loftbook.worked.bay import Bay
 from loftbook.worked.bundle import Folded
 
 
+def right(bay: Bay) -> Stack:
+    """Everything as it is to lie, where there is room for it: of a bay that no depth helps, no bundle wider than the tube."""
+    items = [replace(lying.item, width=min(lying.item.width, bay.clear_tube)) for lying in bay.stack.layers]
+    if bay.stack.spare >= 0:
+        return packing.stack(items, bay.depth)
+    filled = sum(item.height for item in items)
+    return packing.stack(items, packing.deep_enough(filled, known("spare").number("share"), known("spare").low))
+
+
 def _moved(bay: Bay, which: Callable[[Item], bool], place: Callable[[list[Item]], int]) -> Stack:
     """One thing put elsewhere: `place` finds its index among the others."""
-    items = [lying.item for lying in bay.stack.layers]
+    stack = right(bay)
+    items = [lying.item for lying in stack.layers]
     moved = next(item for item in items if which(item))
     others = [item for item in items if item is not moved]
     at = place(others)
-    return packing.stack([*others[:at], moved, *others[at:]], bay.depth)
+    return packing.stack([*others[:at], moved, *others[at:]], stack.bay)
 
 
 def lines_under(bay: Bay, canopy: str) -> Stack:
@@ -50,7 +61,7 @@ def tight(folded: Folded) -> Bundle:
 def loose(folded: Folded) -> Bundle:
     """A bundle no wider than it may be."""
     b = folded.bundle
-    return _swollen(b, min(b.diagonal, b.widest))
+    return b if b.diagonal <= b.widest else _swollen(b, (1 - 1e-9) * b.widest)
 
 
 def _swollen(bundle: Bundle, diagonal: float) -> Bundle:
