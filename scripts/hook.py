@@ -49,9 +49,9 @@ def calculator_block(name: str) -> str:
         result = element("div", *_room(glance.start_parts(_demo())), class_="loft-result")
         return html(element("loft-calculator", glance.start_form(), result, name=name, data_each="rig", data_do="start"))
     if name == "plan":
-        room, typed = _room(plan_lead(_demo())), form(name, FIELDS.values())
-        rest = element("div", *plan_more(_demo()), class_="loft-more")
-        return html(element("loft-calculator", *room, rest, typed, name=name, data_each="rig"))
+        (state, lead), typed = _room(plan_lead(_demo())), form(name, FIELDS.values())
+        whole = element("div", lead, element("div", *plan_more(_demo()), class_="loft-more"), class_="loft-whole")
+        return html(element("loft-calculator", state, whole, typed, name=name, data_each="rig"))
     one = about(name, {})
     typed = form(name, [FIELDS[path] for path in one.calculator.inputs], one.calculator.asks, one.key)
     rest = element("div", *one.more(), class_="loft-more")
