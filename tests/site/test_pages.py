@@ -190,7 +190,7 @@ def test_words_in_drawings_can_be_read_on_a_phone(open_page: Callable[..., Page]
 
 def test_plan_is_in_two_columns_on_a_wide_page(open_page: Callable[..., Page]) -> None:
     page = open_page("plan/", viewport={"width": 1100, "height": 800})
-    form, answer = page.locator(".loft-change").bounding_box(), page.locator(".loft-answer").bounding_box()
+    form, answer = page.locator(".loft-change").bounding_box(), page.locator(".loft-whole").bounding_box()
     assert form["x"] >= answer["x"] + answer["width"]
     assert abs(answer["y"] - form["y"]) < 80
 
@@ -200,7 +200,7 @@ def test_a_plan_is_four_screens_and_three_sheets_long(open_page: Callable[..., P
     from pypdf import PdfReader
 
     page = open_page("plan/", viewport={"width": 360, "height": 740})
-    box = page.locator(".loft-answer").bounding_box()
+    box = page.locator(".loft-whole").bounding_box()
     assert page.locator(".loft-fails-table tbody tr").count() > 12
     assert (box["y"] + box["height"]) / 740 <= 4
     page.pdf(path=tmp_path / "plan.pdf", format="A4")
