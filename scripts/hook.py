@@ -13,21 +13,19 @@ from pathlib import Path
 sys.path.insert(0, str(Path(__file__).resolve().parent))
 sys.path.insert(0, str(Path(__file__).resolve().parent.parent / "calc"))
 
-from loftbook.calculators import CALCULATORS
 from loftbook.drawing.markup import Markup, element
 from loftbook.faces import glance, handout
 from loftbook.faces.gates import mark_of
-from loftbook.faces.live import answer_about
-from loftbook.faces.render import form, html, plan_parts, table
+from loftbook.faces.live import about
+from loftbook.faces.render import form, html, plan_lead, plan_more, table
 from loftbook.plan import Plan, plan
 from loftbook.quantity import COUNT
 from loftbook.rig.bay_fields import BAY_FIELDS, BAY_GROUPS
 from loftbook.rig.field import BayField, Field
 from loftbook.rig.fields import DEFAULTS, FIELDS, GROUPS, STARTS
-from loftbook.rig.parsing import limits, parse
+from loftbook.rig.parsing import limits
 from loftbook.rig.ways import KEYS, WAYS
 from loftbook.tables import CLOTHS, CORDS, ENDS, FAMILIES, HARDWARE, LINES, PINS, PRACTICE, Sourced
-from loftbook.worked.worked import Worked
 from outside_page import outside_table
 from searching import passages, without_forms
 
@@ -52,14 +50,12 @@ def calculator_block(name: str) -> str:
         result = element("div", *_room(glance.start_parts(_demo())), class_="loft-result")
         return html(element("loft-calculator", glance.start_form(), result, name=name, data_each="rig", data_do="start"))
     if name == "plan":
-        room, typed = _room(plan_parts(_demo())), form(name, FIELDS.values())
-        return html(element("loft-calculator", *room, typed, name=name, data_each="rig"))
-    calculator, worked = CALCULATORS[name], Worked(parse({}))
-    shown = calculator.shown(worked)
-    _, lead, more = answer_about(calculator, worked, shown)
-    typed = form(name, [FIELDS[path] for path in calculator.inputs], calculator.asks, shown)
-    rest = element("div", *more, class_="loft-more")
-    return html(element("loft-calculator", *_room(lead), typed, rest, name=name, data_each=calculator.each))
+        (state, lead), typed = _room(plan_lead(_demo())), form(name, FIELDS.values())
+        whole = element("div", lead, _rest(plan_more(_demo())), class_="loft-whole")
+        return html(element("loft-calculator", state, whole, typed, name=name, data_each="rig"))
+    one = about(name, {})
+    typed = form(name, [FIELDS[path] for path in one.calculator.inputs], one.calculator.asks, one.key)
+    return html(element("loft-calculator", *_room(one.lead()), typed, _rest(one.more()), name=name, data_each=one.calculator.each))
 
 
 def _room(parts: Iterable[Markup]) -> tuple[Markup, Markup]:
@@ -69,6 +65,11 @@ def _room(parts: Iterable[Markup]) -> tuple[Markup, Markup]:
         element("p", class_="loft-state", role="status"),
         element("div", made, class_="loft-answer", data_answer="0", data_mark=mark_of(made)),
     )
+
+
+def _rest(parts: Iterable[Markup]) -> Markup:
+    made = html(*parts)
+    return element("div", made, class_="loft-more", data_mark=mark_of(made))
 
 
 def handout_block(name: str) -> str:

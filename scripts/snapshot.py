@@ -41,7 +41,8 @@ def ask(request: dict[str, object]) -> dict[str, object]:
 def rehearse() -> None:
     """Ask once what pages ask: it imports what is imported late, and fills the caches, so that a first answer is quick."""
     for name in ask({"do": "about"})["calculators"]:
-        ask({"do": "calculate", "calculator": name, "fields": {}})
+        for act in ("calculate", "more"):
+            ask({"do": act, "calculator": name, "fields": {}})
     for request in OTHER_REQUESTS:
         ask(request)
     for form in ("toml", "json"):

@@ -1,8 +1,9 @@
 """The vocabulary of answers: outputs, checks, working, steps, and what a calculator is."""
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from typing import Literal
+from itertools import islice
+from typing import Literal, overload
 
 from loftbook.drawing.svg import Drawing
 from loftbook.physics.spread import Spread
@@ -14,6 +15,56 @@ from loftbook.worked.worked import Worked
 Verdict = Literal["pass", "warn", "fail"]
 Value = float | int | str | Spread
 Each = Literal["rig", "canopy", "bay", "cord"]
+
+
+class Later[T](Sequence[T]):
+    """What is made when somebody looks at it, one after another and each once: most askers want the figures, not every picture.
+
+    make: gives them in order. Where it breaks, whoever looks again breaks again: nothing half made is shown.
+    """
+
+    def __init__(self, make: Callable[[], Iterable[T]]) -> None:
+        self._make = make
+        self._made: list[T] = []
+        self._rest: Iterator[T] | None = None
+
+    def _first(self, count: int | None) -> list[T]:
+        """So many of them at least, or all; fewer if there are no more."""
+        if count is None or count > len(self._made):
+            try:
+                self._rest = iter(self._make()) if self._rest is None else self._rest
+                self._made += islice(self._rest, None if count is None else count - len(self._made))
+            except BaseException:
+                self._made, self._rest = [], None
+                raise
+        return self._made
+
+    @overload
+    def __getitem__(self, at: int) -> T: ...
+    @overload
+    def __getitem__(self, at: slice) -> Sequence[T]: ...
+    def __getitem__(self, at: int | slice) -> T | Sequence[T]:
+        if isinstance(at, slice):
+            return tuple(self._first(None)[at])
+        return self._first(at + 1 if at >= 0 else None)[at]
+
+    def __iter__(self) -> Iterator[T]:
+        at = 0
+        while at < len(self._first(at + 1)):
+            yield self._made[at]
+            at += 1
+
+    def __len__(self) -> int:
+        return len(self._first(None))
+
+    def __bool__(self) -> bool:
+        return bool(self._first(1))
+
+    def __eq__(self, other: object) -> bool:
+        return tuple(self) == tuple(other) if isinstance(other, Sequence) else NotImplemented
+
+    def __repr__(self) -> str:
+        return f"Later({tuple(self)!r})"
 
 
 @dataclass(frozen=True)
@@ -127,18 +178,18 @@ class Passage:
 
 @dataclass(frozen=True)
 class Answer:
-    """What one calculator says about one rig, or about one bay of it."""
+    """What one calculator says about one rig, or about one bay of it. What is not said at once may be made later."""
 
     outputs: Mapping[str, Value | None]
     summary: str
     checks: tuple[Check, ...] = ()
-    working: tuple[Working, ...] = ()
-    drawings: tuple[Drawing, ...] = ()
-    steps: tuple[Step, ...] = ()
-    notes: tuple[str, ...] = ()
-    tables: tuple[Table, ...] = ()
-    pairs: tuple[Pair, ...] = ()
-    passages: tuple[Passage, ...] = ()
+    working: Sequence[Working] = ()
+    drawings: Sequence[Drawing] = ()
+    steps: Sequence[Step] = ()
+    notes: Sequence[str] = ()
+    tables: Sequence[Table] = ()
+    pairs: Sequence[Pair] = ()
+    passages: Sequence[Passage] = ()
     cautions: tuple[str, ...] = ()  # said before any figure
 
 

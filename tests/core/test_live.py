@@ -2,12 +2,16 @@
 
 import json
 import re
+from collections.abc import Iterator
 
 import pytest
 
-from loftbook.calculators import CALCULATORS
+from loftbook.answer import Later
+from loftbook.calculators import CALCULATORS, folding, packing
+from loftbook.faces import live
 from loftbook.faces.live import answer
 from loftbook.plan import joined, plan
+from loftbook.quantity import SYSTEMS
 from loftbook.rig.fields import DEFAULTS, STARTS
 from loftbook.rig.files import load
 from loftbook.rig.parsing import parse
@@ -18,6 +22,55 @@ BUTTON = re.compile(r'<button type="button" data-bay="(\w+)" aria-pressed="(true
 
 def ask(**request: object) -> dict:
     return json.loads(answer(json.dumps(request)))
+
+
+def test_what_is_made_later_is_made_once_in_order_and_only_as_far_as_it_is_looked_at() -> None:
+    made = []
+
+    def make() -> Iterator[int]:
+        for number in range(3):
+            made.append(number)
+            yield number
+
+    rows = Later(make)
+    assert made == []
+    assert bool(rows)
+    assert rows[0] == 0
+    assert made == [0]
+    assert [*rows] == [0, 1, 2] == [*rows]
+    assert (len(rows), rows[-1], rows[1:], rows[1]) == (3, 2, (1, 2), 1)
+    assert made == [0, 1, 2]
+    assert rows == (0, 1, 2)
+    assert rows == Later(make)
+    assert rows != (0, 1)
+    assert not Later(tuple)
+    with pytest.raises(IndexError):
+        rows[3]
+
+
+@pytest.mark.parametrize("error", [ValueError, IndexError, StopIteration])
+def test_what_breaks_while_it_is_made_breaks_for_everybody_who_looks(error: type[Exception]) -> None:
+    """Half of the steps must never pass for all of them."""
+
+    class Breaks:
+        def __init__(self) -> None:
+            self.count = 0
+
+        def __iter__(self) -> Iterator[int]:
+            return self
+
+        def __next__(self) -> int:
+            self.count += 1
+            if self.count > 2:
+                raise RuntimeError from error()
+            return self.count
+
+    rows = Later(Breaks)
+    assert rows[1] == 2
+    for _ in range(2):
+        for look in (list, len, lambda found: found[5], lambda found: found[1:]):
+            with pytest.raises(RuntimeError):
+                look(rows)
 
 
 @pytest.mark.parametrize("way", WAYS)
@@ -46,7 +99,7 @@ def test_one_bay_can_be_asked_for_and_gets_its_part_of_the_plan(way: str) -> Non
 @pytest.mark.parametrize("name", CALCULATORS)
 @pytest.mark.parametrize("bay", ["forward", "nose", "<b>", "x" * 400])
 def test_a_bay_that_the_rig_has_not_is_refused_with_those_it_has(name: str, bay: str) -> None:
-    for do in ("numbers", "calculate"):
+    for do in ("numbers", "calculate", "more"):
         reply = ask(do=do, calculator=name, fields={}, bay=bay)
         assert reply["ok"] is False
         (fault,) = reply["faults"]
@@ -60,13 +113,60 @@ def test_a_bay_that_the_rig_has_not_is_refused_with_those_it_has(name: str, bay:
 def test_the_switch_stands_where_there_is_something_to_choose(name: str, way: str) -> None:
     keys = CALCULATORS[name].keys(WAYS[way])
     for key in keys:
-        reply = ask(do="calculate", calculator=name, fields={"flight.way": way}, bay=key)
-        html = reply["html"] + reply["more"]
+        lead, more = (ask(do=do, calculator=name, fields={"flight.way": way}, bay=key) for do in ("calculate", "more"))
+        html = lead["html"] + more["html"]
         buttons = BUTTON.findall(html)
         assert html.startswith('<div class="loft-bays" role="group"') is (len(keys) > 1)
         assert [bay for bay, _, _ in buttons] == (list(keys) if len(keys) > 1 else [])
         assert [bay for bay, pressed, _ in buttons if pressed == "true"] == ([key] if len(keys) > 1 else [])
         assert len({title for _, _, title in buttons}) == len(buttons)
+
+
+@pytest.mark.parametrize("name", [*CALCULATORS, "plan"])
+def test_the_rest_is_of_the_rig_that_it_is_asked_for_whatever_was_asked_before(name: str) -> None:
+    """The last answer is kept for the second question: another rig, another bay, a refusal in between never get its rest."""
+    small, large = {"main.canopy.size": "1.1 m"}, {"main.canopy.size": "1.3 m", "rig.units": SYSTEMS[1]}
+    bay = "" if name == "plan" else CALCULATORS[name].keys(WAYS[DEFAULTS["flight.way"]])[0]
+
+    def more(fields: dict[str, str], **said: str) -> str:
+        reply = ask(do="more", calculator=name, fields=fields, **said)
+        assert reply["ok"]
+        return reply["html"]
+
+    def lead(fields: dict[str, str], **said: str) -> dict:
+        return ask(do="calculate", calculator=name, fields=fields, **said)
+
+    alone = [more(small), more(large), more(small, bay=bay)]
+    assert alone[0] != alone[1]
+    for before in ({"fields": small}, {"fields": large}, {"fields": small, "bay": bay}):
+        lead(**before)
+        assert [more(small), more(large), more(small, bay=bay)] == alone
+        lead(**before)
+        assert not lead({"main.canopy.size": "a metre"})["ok"]
+        assert [more(large), more(small), more(small, bay=bay)] == [alone[1], alone[0], alone[2]]
+
+
+@pytest.mark.parametrize("name", [*CALCULATORS, "plan"])
+def test_asked_for_what_leads_and_then_the_rest_a_rig_is_worked_once_and_no_step_is_drawn_early(
+    name: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    fields, made = {"main.canopy.size": "1.21 m"}, []
+    for part in ("folds", "preparations"):
+        real = getattr(folding, part)
+        monkeypatch.setattr(folding, part, lambda *given, real=real, part=part: made.append(part) or real(*given))
+    for part in ("connections", "packing_steps"):
+        real = getattr(packing, part)
+        monkeypatch.setattr(packing, part, lambda *given, real=real, part=part: made.append(part) or real(*given))
+    parsed = []
+    monkeypatch.setattr(live, "parse", lambda texts: parsed.append(texts) or parse(texts))
+    monkeypatch.setattr(live, "plan", lambda texts: parsed.append(texts) or plan(texts))
+    assert ask(do="calculate", calculator=name, fields=fields)["ok"]
+    assert made == []
+    assert ask(do="more", calculator=name, fields=fields)["ok"]
+    assert parsed == [fields]
+    assert sorted(set(made)) == {"folding": ["folds", "preparations"], "packing": ["connections", "packing_steps"]}.get(
+        name, ["connections", "folds", "packing_steps", "preparations"] if name == "plan" else []
+    )
 
 
 @pytest.mark.parametrize("format_", ["toml", "json"])

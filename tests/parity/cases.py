@@ -233,7 +233,13 @@ def make() -> list[Request]:
     for i, changes in enumerate(RIGS):
         requests += [{"do": do, "calculator": "plan", "fields": {"rig.units": SYSTEMS[i % 2]} | changes} for do in DOES]
     requests += [{"do": "numbers", "calculator": "plan", "fields": changes} for changes in strewn(18)]
-    return list({json.dumps(request, sort_keys=True): request for request in requests}.values())
+    asked = list({json.dumps(request, sort_keys=True): request for request in requests}.values())
+    return [each for request in asked for each in _as_pages_ask(request)]
+
+
+def _as_pages_ask(request: Request) -> list[Request]:
+    """A page that asked for what leads asks for the rest right behind it."""
+    return [request, request | {"do": "more"}] if request.get("do") == "calculate" else [request]
 
 
 CASES = make()

@@ -137,6 +137,7 @@ def test_the_cases_are_many_different_and_reach_everything() -> None:
     for name in NAMES:
         assert asked["numbers", name] >= 2
         assert asked["calculate", name] >= 2
+        assert asked["more", name] == asked["calculate", name]
     assert asked["read", None] >= 25
     assert asked["write", None] >= 20
     assert asked["walk", None] >= len(WAYS)

@@ -18,7 +18,7 @@ from loftbook.rig.ways import ONE_BAY, TWO_BAYS, TWO_PARTS, WAYS
 pytestmark = pytest.mark.browser
 __all__ = ["open_page"]  # a fixture
 
-PARTS = "[...document.querySelectorAll('.loft-answer [data-part]')].map(part => part.dataset.part)"
+PARTS = "[...document.querySelectorAll('loft-calculator [data-part]')].map(part => part.dataset.part)"
 SHOWN = "[...document.querySelectorAll('.loft-bays button[aria-pressed=true]')].map(one => one.dataset.bay)"
 CHOICE = "[...document.querySelectorAll('.loft-answer .loft-bays button')].map(one => one.dataset.bay)"
 OWN_GROUPS = "[...document.querySelectorAll('.loft-group[data-bay]')].filter(group => !group.hidden).map(group => group.dataset.bay)"
@@ -55,7 +55,7 @@ def test_the_demo_opens_with_two_bays_and_the_plan_shows_both(open_page: Callabl
         for name in ("canopy", "folding", "packing", "cord", "separation", "loads"):
             assert f"{key}.{name}" in parts
     assert parts.index("drogue.folding") < parts.index("main.folding")  # in the order in which they open
-    steps = page.evaluate("[...document.querySelectorAll('.loft-answer .loft-step')].map(step => step.id)")
+    steps = page.evaluate("[...document.querySelectorAll('loft-calculator .loft-step')].map(step => step.id)")
     for key in ("drogue", "main"):
         for act in ("fold-lay-out", "fold-halve-1", "pack-bundle", "pack-protector", "pack-close", "charge", "pins"):
             assert steps.count(f"{key}-{act}") == 1

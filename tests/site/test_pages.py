@@ -34,8 +34,8 @@ pytestmark = pytest.mark.browser
 
 def told(do: str, fields: dict[str, str] | None = None, **more: str) -> str:
     """What the core itself answers, as HTML."""
-    reply = json.loads(answer(json.dumps({"do": do, "fields": fields or {}, **more})))
-    return reply["html"] + reply.get("more", "")
+    acts = ("calculate", "more") if do == "calculate" else (do,)  # what leads, and the rest
+    return "".join(json.loads(answer(json.dumps({"do": act, "fields": fields or {}, **more})))["html"] for act in acts)
 
 
 @cache
@@ -190,7 +190,7 @@ def test_words_in_drawings_can_be_read_on_a_phone(open_page: Callable[..., Page]
 
 def test_plan_is_in_two_columns_on_a_wide_page(open_page: Callable[..., Page]) -> None:
     page = open_page("plan/", viewport={"width": 1100, "height": 800})
-    form, answer = page.locator(".loft-change").bounding_box(), page.locator(".loft-answer").bounding_box()
+    form, answer = page.locator(".loft-change").bounding_box(), page.locator(".loft-whole").bounding_box()
     assert form["x"] >= answer["x"] + answer["width"]
     assert abs(answer["y"] - form["y"]) < 80
 
@@ -200,7 +200,7 @@ def test_a_plan_is_four_screens_and_three_sheets_long(open_page: Callable[..., P
     from pypdf import PdfReader
 
     page = open_page("plan/", viewport={"width": 360, "height": 740})
-    box = page.locator(".loft-answer").bounding_box()
+    box = page.locator(".loft-whole").bounding_box()
     assert page.locator(".loft-fails-table tbody tr").count() > 12
     assert (box["y"] + box["height"]) / 740 <= 4
     page.pdf(path=tmp_path / "plan.pdf", format="A4")
@@ -351,9 +351,109 @@ def test_the_latest_question_wins(open_page: Callable[..., Page]) -> None:
     assert page.evaluate("asked[1].request.fields['main.cord.length']") == "3 m"
     assert answers(page) == 0
     page.evaluate("asked[1].resolve({ ok: true, html: '<p>newest</p>', summary: 'newest' })")
+    until(page, "asked.length === 3")
+    assert page.evaluate("asked[2].request.do") == "more"
+    assert page.evaluate("asked[2].request.fields['main.cord.length']") == "3 m"
+    assert page.locator(".loft-answer").inner_text() == "newest"
+    assert answers(page) == 0  # the rest is still to come
+    page.evaluate("asked[2].resolve({ ok: true, html: '<p>its rest</p>' })")
     until(page, LIVE)
     assert page.locator(".loft-answer").inner_text() == "newest"
+    assert page.locator(".loft-more").inner_text() == "its rest"
     assert answers(page) == 1
+
+
+# Of what leads and of the rest: its words, and whether it is marked as not being of the rig as typed.
+BOTH = """[...document.querySelectorAll('loft-calculator .loft-answer, loft-calculator .loft-more')]
+    .map((part) => [part.innerText.trim(), part.ariaBusy === 'true' || part.classList.contains('loft-stale')])"""
+
+
+def reply_to(page: Page, number: int, reply: str) -> None:
+    """Answers a question that a slow messenger holds, and waits until the page has taken it in."""
+    until(page, f"asked.length > {number}")
+    page.evaluate(f"asked[{number}].{reply}")
+    page.wait_for_timeout(50)
+
+
+def first_of_both(page: Page) -> None:
+    reply_to(page, 0, "resolve({ ok: true, html: '<p>lead 1</p>', summary: '1' })")
+    reply_to(page, 1, "resolve({ ok: true, html: '<p>rest 1</p>' })")
+    assert page.evaluate(BOTH) == [["lead 1", False], ["rest 1", False]]
+
+
+@pytest.mark.parametrize("path", ["cord/", "plan/"])
+def test_figures_of_the_rig_before_never_look_like_those_of_the_rig_as_typed(open_page: Callable[..., Page], path: str) -> None:
+    page = open_page(path, live=False, before=with_messenger(SLOW_MESSENGER))
+    first_of_both(page)
+    page.evaluate(OPEN, "main.cord.length")
+    page.fill('[name="main.cord.length"]', "2 m")
+    assert page.evaluate(BOTH) == [["lead 1", True], ["rest 1", True]]
+    reply_to(page, 2, "resolve({ ok: true, html: '<p>lead 2</p>', summary: '2' })")
+    assert page.evaluate(BOTH) == [["lead 2", False], ["rest 1", True]]
+    assert page.locator(".loft-more").evaluate("part => Number(getComputedStyle(part).opacity)") < 1
+    page.fill('[name="main.cord.length"]', "3 m")  # typed on while the rest is on its way: that rest is nobody's any more
+    assert page.evaluate(BOTH) == [["lead 2", True], ["rest 1", True]]
+    reply_to(page, 3, "resolve({ ok: true, html: '<p>rest 2</p>' })")
+    assert page.evaluate(BOTH) == [["lead 2", True], ["rest 1", True]]
+    reply_to(page, 4, "resolve({ ok: true, html: '<p>lead 3</p>', summary: '3' })")
+    assert page.evaluate("asked[4].request.fields['main.cord.length']") == "3 m"
+    reply_to(page, 5, "resolve({ ok: true, html: '<p>rest 3</p>' })")
+    assert page.evaluate("[asked[5].request.do, asked[5].request.fields['main.cord.length']]") == ["more", "3 m"]
+    assert page.evaluate(BOTH) == [["lead 3", False], ["rest 3", False]]
+    assert answers(page) == 2
+    page.fill('[name="main.cord.length"]', "three metres")
+    reply_to(page, 6, "resolve({ ok: false, faults: [{ field: 'main.cord.length', label: 'Length', message: 'not a length' }] })")
+    assert page.evaluate(BOTH) == [["lead 3", True], ["rest 3", True]]
+    assert page.evaluate("asked.length") == 7  # of what is refused no rest is asked
+    expect(page.locator(".loft-state")).to_contain_text("do not match what is typed")
+
+
+@pytest.mark.parametrize(
+    ("broken", "words"),
+    [
+        ("resolve({ ok: false, broken: 'RuntimeError: no' })", "RuntimeError: no"),
+        ("reject(new Error('The worker is gone.'))", ""),
+    ],
+)
+def test_where_the_rest_breaks_nothing_old_looks_current_and_the_next_answer_heals_it(
+    open_page: Callable[..., Page], broken: str, words: str
+) -> None:
+    page = open_page("cord/", live=False, before=with_messenger(SLOW_MESSENGER))
+    first_of_both(page)
+    page.fill('[name="main.cord.length"]', "2 m")
+    reply_to(page, 2, "resolve({ ok: true, html: '<p>lead 2</p>', summary: '2' })")
+    reply_to(page, 3, broken)
+    (lead, _), rest = page.evaluate(BOTH)
+    assert lead == "lead 2"
+    assert rest == ["rest 1", True]
+    assert answers(page) == 1
+    expect(page.locator("loft-calculator")).to_contain_text(words)
+    page.fill('[name="main.cord.length"]', "3 m")
+    reply_to(page, 4, "resolve({ ok: true, html: '<p>lead 3</p>', summary: '3' })")
+    reply_to(page, 5, "resolve({ ok: true, html: '<p>rest 1</p>' })")
+    assert page.evaluate(BOTH) == [["lead 3", False], ["rest 1", False]]
+    assert answers(page) == 2
+    assert page.locator(".loft-elsewhere").count() == 0
+
+
+# Answers what leads, and is lost over the rest.
+DEADLY_WORKER = """
+self.onmessage = ({ data }) => {
+  if (data.kind === "start") return self.postMessage({ kind: "state", phase: "live", progress: 1, how: "snapshot", message: "" });
+  if (JSON.parse(data.text).do === "more") throw new Error("lost");
+  return self.postMessage({ kind: "answer", number: data.number, text: '{"ok": true, "html": "<p>lead</p>", "summary": "s"}' });
+};
+"""
+
+
+def test_a_rest_that_the_worker_dies_of_is_not_tried_for_ever(open_page: Callable[..., Page]) -> None:
+    def deadly(page: Page) -> None:
+        page.route("**/assets/live/worker.js", lambda route: route.fulfill(body=DEADLY_WORKER, content_type="text/javascript"))
+
+    page = open_page("cord/", live=False, before=deadly)
+    until(page, "document.querySelector('.loft-state')?.dataset.phase === 'failed'")
+    expect(page.locator(".loft-state")).to_contain_text("stopped")
+    assert [marked for _, marked in page.evaluate(BOTH)] == [True, True]
 
 
 def test_words_from_the_reader_never_become_html(open_page: Callable[..., Page]) -> None:

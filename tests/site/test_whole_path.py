@@ -26,7 +26,7 @@ CHECKS = """Object.fromEntries([...document.querySelectorAll('.loft-check')].map
 
 
 def pictures(page: Page) -> list[str]:
-    return page.evaluate("[...document.querySelectorAll('.loft-answer figure > svg')].map((svg) => svg.outerHTML)")
+    return page.evaluate("[...document.querySelectorAll('.loft-whole figure > svg')].map((svg) => svg.outerHTML)")
 
 
 def test_another_tube_changes_folds_stack_and_checks_as_the_same_file_does(
@@ -73,7 +73,7 @@ def test_with_the_server_gone_every_calculator_answers_and_the_plan_prints(
     until(page, LIVE)
     page.evaluate(OPEN_ALL)
     type_in(page, "rocket.mass", "5.31 kg")
-    until(page, "document.querySelector('.loft-answer').textContent.includes('5.31 kg needs')")
+    until(page, "document.querySelector('.loft-whole').textContent.includes('5.31 kg needs')")
     read = PdfReader(io.BytesIO(page.pdf()))
     printed = " ".join(sheet.extract_text() for sheet in read.pages)
     for words in (DEFAULTS["rig.name"], "5.31 kg", "Touchdown rate", "The bundle", "Black powder", "Recovery cord",
@@ -94,7 +94,7 @@ def test_a_rig_with_drogue_and_main_is_planned_live_in_time(chromium: Browser, s
     assert page.input_value("select[name='flight.way']") == TWO_BAYS
     for path, text in rig.items():
         type_in(page, path, text)
-    until(page, "document.querySelector('.loft-answer').textContent.includes('From 1500 m')")
+    until(page, "document.querySelector('.loft-whole').textContent.includes('From 1500 m')")
     page.evaluate(
         "window.put = 0; new MutationObserver(() => (window.put = performance.now())).observe(document, "
         "{subtree: true, attributes: true, attributeFilter: ['data-answer']})"
@@ -105,7 +105,7 @@ def test_a_rig_with_drogue_and_main_is_planned_live_in_time(chromium: Browser, s
         type_in(page, "rocket.mass", text)
         until(page, "window.put > window.typed")
         times.append(page.evaluate("window.put - window.typed"))
-    words = page.text_content(".loft-answer")  # what is far from the screen is not laid out
+    words = page.text_content(".loft-whole")  # what is far from the screen is not laid out
     for name in ("Opening load, three ways", "The chain, weakest first", "Ground-test ladder", "9 of 10 come down within"):
         assert name in words
     assert sorted(times)[len(times) // 2] < 400, times

@@ -1,6 +1,6 @@
 """Choosing a canopy: how fast it comes down, how large one must be, what it is made of."""
 
-from loftbook.answer import Answer, Calculator, Check, CheckKind, Output, Value, Working
+from loftbook.answer import Answer, Calculator, Check, CheckKind, Later, Output, Value, Working
 from loftbook.drawing.cloth import canopy_plan
 from loftbook.drawing.svg import Drawing
 from loftbook.quantity import AIR_DENSITY, AREA, HEIGHT, LENGTH, MASS, NUMBER, SPEED, at_least, digits
@@ -192,8 +192,8 @@ def compute(worked: Worked, key: str) -> Answer:
         _outputs(worked, one),
         _summary(worked, one, fall if lands else None),
         (rate, line_check(worked, one)),
-        _working(worked, one),
-        _drawings(worked, one),
+        Later(lambda: _working(worked, one)),
+        Later(lambda: _drawings(worked, one)),
         notes=_notes(one),
         cautions=CAUTIONS,
     )

@@ -4,7 +4,7 @@ import re
 from collections.abc import Sequence
 from dataclasses import replace
 
-from loftbook.answer import Answer, Calculator, Check, CheckKind, Output, Table, Value
+from loftbook.answer import Answer, Calculator, Check, CheckKind, Later, Output, Table, Value
 from loftbook.calculators.folding import FIT_INPUTS, fit_check, slab
 from loftbook.drawing.bays import bundle_in_room
 from loftbook.drawing.svg import Drawing
@@ -113,15 +113,19 @@ def compute(worked: Worked, key: str) -> Answer:
         outputs,
         f"The canopy fits {fitting} of {len(tubes)} tubes.",
         (*_read(TUBES_READ, tubes), *_read(SIZES_READ, sizes)),
-        drawings=tuple(
-            _picture(f"{kind} {text}", one, key)
-            for kind, rows in (("Tube", tubes), ("Canopy", sizes))
-            for text, one in rows
-            if isinstance(one, Worked)
+        drawings=Later(
+            lambda: (
+                _picture(f"{kind} {text}", one, key)
+                for kind, rows in (("Tube", tubes), ("Canopy", sizes))
+                for text, one in rows
+                if isinstance(one, Worked)
+            )
         ),
-        tables=(
-            Table("This canopy in each tube", ("Tube", *_HEAD), tuple(_told(row, key) for row in tubes)),
-            Table("Each canopy in this tube", ("Canopy", *_HEAD), tuple(_told(row, key) for row in sizes)),
+        tables=Later(
+            lambda: (
+                Table("This canopy in each tube", ("Tube", *_HEAD), tuple(_told(row, key) for row in tubes)),
+                Table("Each canopy in this tube", ("Canopy", *_HEAD), tuple(_told(row, key) for row in sizes)),
+            )
         ),
         notes=("Bay depth, cord and lines stay as in this rig; only the tube, or the canopy's size, changes.",),
     )

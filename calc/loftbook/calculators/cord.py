@@ -1,6 +1,6 @@
 """The recovery cord: least length, what is usual, and whether what hangs from it can strike the airframe."""
 
-from loftbook.answer import Answer, Calculator, Check, CheckKind, Output, Value, Working
+from loftbook.answer import Answer, Calculator, Check, CheckKind, Later, Output, Value, Working
 from loftbook.drawing import hanging
 from loftbook.drawing.svg import Drawing
 from loftbook.quantity import LENGTH, NUMBER, at_least, at_most, digits
@@ -192,9 +192,9 @@ def compute(worked: Worked, key: str) -> Answer:
         outputs,
         f"{worked.show(rigged.cord.length, LENGTH)}: {_meeting(worked, picture)}. Suggested: {suggested} ({governs}), never under {least}.",
         tuple(checks),
-        working(worked, rigged, picture),
-        (drawn(worked, key, picture),),
-        notes=notes(worked, rigged),
+        Later(lambda: working(worked, rigged, picture)),
+        Later(lambda: (drawn(worked, key, picture),)),
+        notes=Later(lambda: notes(worked, rigged)),
         cautions=("A cord that parts drops a section: look along it before every flight, people well back.",),
     )
 

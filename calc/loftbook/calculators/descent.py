@@ -1,8 +1,8 @@
 """Coming down: the whole way from the top to touchdown, rates, energies, time and drift."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
-from loftbook.answer import Answer, Calculator, Check, CheckKind, Output, Table, Value, Working
+from loftbook.answer import Answer, Calculator, Check, CheckKind, Later, Output, Table, Value, Working
 from loftbook.drawing.chart import Line, Mark, chart
 from loftbook.drawing.svg import Drawing
 from loftbook.physics.atmosphere import HIGHEST, temperature
@@ -133,11 +133,17 @@ def wind_check(worked: Worked) -> Check:
 # --- charts ---
 
 
-def charts(worked: Worked) -> tuple[tuple[Drawing, ...], Table]:
-    """Height, rate and drag of the main's body over time, and the same numbers as a table; both bodies' heights."""
+def _charted(worked: Worked) -> tuple[str, str]:
+    """Whose way down it is that is charted, behind a name and before one; of a rocket that stays together nothing."""
+    descent = worked.descent
+    return (f", {descent.main.name}", f"{descent.main.name}, ") if len(descent.falls) > 1 else ("", "")
+
+
+def charts(worked: Worked) -> Iterator[Drawing]:
+    """Height, rate and drag of the main's body over time; both bodies' heights."""
     descent = worked.descent
     rows, apart = shown(descent.main.run), len(descent.falls) > 1
-    of, whose = (f", {descent.main.name}", f"{descent.main.name}, ") if apart else ("", "")
+    of, whose = _charted(worked)
     told = [(i.time, f"{whose}{_told(worked, i)}") for i in rows]
 
     def one(name: str, label: str, kind: Kind, values: list[float]) -> Drawing:
@@ -146,13 +152,15 @@ def charts(worked: Worked) -> tuple[tuple[Drawing, ...], Table]:
 
     name = "The way down of both parts" if apart else "The way down"
     events = [mark for fall in descent.falls for mark in _events(worked, fall)]
-    drawings = (
-        _chart(worked, name, "height", HEIGHT, [_height_line(fall) for fall in descent.falls], told, events),
-        one(f"Rate on the way down{of}", "rate", SPEED, [i.speed for i in rows]),
-        one(f"Drag on the way down{of}", "drag", FORCE, [i.drag for i in rows]),
-    )
-    table = Table(
-        f"The way down as numbers{of}",
+    yield _chart(worked, name, "height", HEIGHT, [_height_line(fall) for fall in descent.falls], told, events)
+    yield one(f"Rate on the way down{of}", "rate", SPEED, [i.speed for i in rows])
+    yield one(f"Drag on the way down{of}", "drag", FORCE, [i.drag for i in rows])
+
+
+def table(worked: Worked) -> Table:
+    """The same as numbers."""
+    return Table(
+        f"The way down as numbers{_charted(worked)[0]}",
         ("Time", "Height", "Rate", "Drag"),
         tuple(
             (
@@ -161,10 +169,9 @@ def charts(worked: Worked) -> tuple[tuple[Drawing, ...], Table]:
                 worked.show(i.speed, SPEED),
                 worked.show(i.drag, FORCE),
             )
-            for i in rows
+            for i in shown(worked.descent.main.run)
         ),
     )
-    return drawings, table
 
 
 def _events(worked: Worked, fall: Fall) -> list[Mark]:
@@ -363,7 +370,6 @@ def outputs(worked: Worked) -> dict[str, Value | None]:
 
 def compute(worked: Worked, key: str) -> Answer:
     descent, show = worked.descent, worked.show
-    drawings, table = charts(worked)
 
     def said(fall: Fall) -> str:
         return (
@@ -381,10 +387,10 @@ def compute(worked: Worked, key: str) -> Answer:
         outputs(worked),
         summary,
         checks(worked),
-        working(worked),
-        drawings,
-        notes=notes(worked),
-        tables=(table,),
+        Later(lambda: working(worked)),
+        Later(lambda: charts(worked)),
+        notes=Later(lambda: notes(worked)),
+        tables=Later(lambda: (table(worked),)),
         cautions=("Even a usual landing speed breaks bones: people well back, nobody under this drift.",),
     )
 

@@ -3,7 +3,7 @@
 from collections.abc import Iterable
 from textwrap import wrap
 
-from loftbook.answer import Answer, Calculator, Check, CheckKind, Output, Step, Table, Value, Working
+from loftbook.answer import Answer, Calculator, Check, CheckKind, Later, Output, Step, Table, Value, Working
 from loftbook.drawing.svg import Drawing
 from loftbook.drawing.wiring import WIDEST, Unit, wiring
 from loftbook.quantity import COUNT, HEIGHT, LENGTH, TIME, VOLUME, digits
@@ -222,11 +222,11 @@ def compute(worked: Worked, key: str) -> Answer:
         outputs,
         f"{counted(electronics.ports, 'static port')} of {diameter}. Primary: {primary}. Backup: {second}.",
         (redundant_check(electronics), ports_check(worked, electronics)),
-        working(worked, electronics),
-        (picture(worked, electronics),),
-        steps=steps(worked, electronics),
+        Later(lambda: working(worked, electronics)),
+        Later(lambda: (picture(worked, electronics),)),
+        steps=Later(lambda: steps(worked, electronics)),
         notes=(f"{practice('backup_delay', worked.rig.units).capitalize()}.",) if backup else (),
-        tables=(settings_table(worked, electronics),),
+        tables=Later(lambda: (settings_table(worked, electronics),)),
         cautions=CAUTIONS,
     )
 

@@ -1,6 +1,8 @@
 """What if one thing fails: every single failure of this rig, what it does to the gear, and where it comes down."""
 
-from loftbook.answer import Answer, Calculator, Check, CheckKind, Output, Passage, Table, Value, Working
+from collections.abc import Iterator
+
+from loftbook.answer import Answer, Calculator, Check, CheckKind, Later, Output, Passage, Table, Value, Working
 from loftbook.calculators.descent import WIND_FIELDS
 from loftbook.calculators.loads import LOADS
 from loftbook.drawing.failing import Bar, Way, bars, ways_down
@@ -388,17 +390,29 @@ def outputs(found: Failures) -> dict[str, Value | None]:
     return made
 
 
+def drawings(worked: Worked, found: Failures) -> Iterator[Drawing]:
+    """What is worst, then all of them."""
+    yield worst_first(worked, found.all)
+    yield picture(worked, found.all)
+
+
+def tables(worked: Worked, found: Failures) -> Iterator[Table]:
+    """All of them, then how one leads to another."""
+    yield table(worked, found.all)
+    yield chain_table(worked, found)
+
+
 def compute(worked: Worked, key: str) -> Answer:
     found = Failures(worked)
     return Answer(
         outputs(found),
         summary(worked, found),
         checks(worked, found),
-        working(worked, found),
-        (worst_first(worked, found.all), picture(worked, found.all)),
-        notes=notes(worked, found),
-        tables=(table(worked, found.all), chain_table(worked, found)),
-        passages=tuple(passage(worked, one) for one in found.all),
+        Later(lambda: working(worked, found)),
+        Later(lambda: drawings(worked, found)),
+        notes=Later(lambda: notes(worked, found)),
+        tables=Later(lambda: tables(worked, found)),
+        passages=Later(lambda: (passage(worked, one) for one in found.all)),
         cautions=CAUTIONS,
     )
 

@@ -1,6 +1,8 @@
 """Folding a canopy: every act in order, with what should lie there after it, whether the bundle fits and can open."""
 
-from loftbook.answer import Answer, Calculator, Check, CheckKind, Output, Step, Value, Working
+from collections.abc import Iterator
+
+from loftbook.answer import Answer, Calculator, Check, CheckKind, Later, Output, Step, Value, Working
 from loftbook.drawing.bays import end_on
 from loftbook.drawing.closeups import looked_over
 from loftbook.drawing.flaking import Flaked, Said, flaking, stretched
@@ -23,6 +25,7 @@ LINE_WRAPS = CheckKind("line-wraps", "Lines round the bundle", ("pack.line_turns
 CORD_WRAPS = CheckKind("cord-wraps", "Cord round the bundle", ("pack.cord_turns",))
 
 _TIMES = {2: "two", 3: "three", 4: "four", 5: "five", 6: "six", 7: "seven", 8: "eight"}
+_BEFORE_FLAKING = ("stretch", "flake-first", "flake-left")
 _ANCHORS = {"lay out": "lay-out", "flake": "flake"}
 _UNUSED = ("canopy.rate", "canopy.cd_low", "canopy.cd_high", "canopy.cloth_strength")
 _CLEAR = "Draw the lines clear first, straight out beyond the skirt."
@@ -323,7 +326,7 @@ def _before_flaking(worked: Worked, key: str, fold: Fold) -> tuple[Step, ...]:
 
     return (
         step(
-            "stretch",
+            _BEFORE_FLAKING[0],
             title[0],
             f"Lay {which} out long, hold or hook its apex, and draw the link away until every line is straight. Sit at the "
             "link, the apex away from you.",
@@ -332,7 +335,7 @@ def _before_flaking(worked: Worked, key: str, fold: Fold) -> tuple[Step, ...]:
             stretched(fold.after, Said(("Stretched, outside up",), *said), ("1", str(lines)), title[0], tight),
         ),
         step(
-            "flake-first",
+            _BEFORE_FLAKING[1],
             title[1],
             "Take the hem half-way between lines 1 and 2, draw it out to the left and lay the gore flat from apex to skirt, both its "
             "lines together in the middle.",
@@ -341,7 +344,7 @@ def _before_flaking(worked: Worked, key: str, fold: Fold) -> tuple[Step, ...]:
             flaking(fold.after, one, Said(("1 gore, 2 layers, outside up", f"{wide} wide"), *said), title[1], first),
         ),
         step(
-            "flake-left",
+            _BEFORE_FLAKING[2],
             title[2],
             f"Do the same with the next gores, one on the other, until {half} lie on the left. Keep the lines straight in the middle.",
             most,
@@ -395,6 +398,20 @@ def _shortened(fold: Fold, whole: Folded, middle: str, size: str) -> tuple[str, 
 # --- the answer ----------------------------------------------------------------------------------------
 
 
+def _steps(one: Folded) -> int:
+    """How many steps `folds` makes."""
+    return len(one.folds) + (len(_BEFORE_FLAKING) if any(fold.act == "flake" for fold in one.folds) else 0)
+
+
+def _drawings(worked: Worked, key: str) -> Iterator[Drawing]:
+    """The bundle where folds lead to it, and the same in the tube, end on."""
+    one, bay = worked.folded(key), worked.home(key)
+    if one.folds:
+        yield _lead(worked, key)
+    told = f"The bundle is {slab(worked, one.bundle)}, the tube {worked.show(bay.tube, LENGTH)}."
+    yield end_on(one.bundle, bay.tube, bay.beside, worked.writer(LENGTH), told)
+
+
 def _lead(worked: Worked, key: str) -> Drawing:
     """The bundle that the folds end in."""
     one = worked.folded(key)
@@ -410,7 +427,7 @@ def _gives(one: Folded) -> str:
     return f"{one.folds[-1].layers} layers{most}, all lines together."
 
 
-def _outputs(one: Folded, steps: int) -> dict[str, Value | None]:
+def _outputs(one: Folded) -> dict[str, Value | None]:
     b = one.bundle
     return {
         "bundle_length": b.length,
@@ -422,7 +439,7 @@ def _outputs(one: Folded, steps: int) -> dict[str, Value | None]:
         "bundle_widest": b.widest,
         "layers": one.folds[-1].layers if one.folds else None,
         "parts": b.parts,
-        "folds": steps,
+        "folds": _steps(one),
         "volume": one.volume,
         "fits": "yes" if b.fits else "no",
     }
@@ -481,18 +498,16 @@ def _notes(one: Folded) -> tuple[str, ...]:
 
 def compute(worked: Worked, key: str) -> Answer:
     """One canopy, folded for the room its bay has for it."""
-    one, bay = worked.folded(key), worked.home(key)
-    b, show = one.bundle, worked.show
-    told = f"The bundle is {slab(worked, b)}, the tube {show(bay.tube, LENGTH)}."
-    made = folds(worked, key)
-    gives = f"{_gives(one)} " if made else ""
+    one, show = worked.folded(key), worked.show
+    b = one.bundle
+    gives = f"{_gives(one)} " if one.folds else ""
     return Answer(
-        _outputs(one, len(made)),
+        _outputs(one),
         f"{gives}The bundle is {show(b.length, LENGTH)} long, {slab(worked, b)}{'' if b.fits else ', and does not fit'}.",
         (fit_check(worked, key), density_check(worked, key), line_wraps_check(worked, one), cord_wraps_check(one)),
-        _working(worked, one),
-        (*((_lead(worked, key),) if made else ()), end_on(b, bay.tube, bay.beside, worked.writer(LENGTH), told)),
-        (*preparations(worked, key), *made),
+        Later(lambda: _working(worked, one)),
+        Later(lambda: _drawings(worked, key)),
+        Later(lambda: (*preparations(worked, key), *folds(worked, key))),
         _notes(one),
     )
 

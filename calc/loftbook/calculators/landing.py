@@ -2,7 +2,7 @@
 
 from math import ceil
 
-from loftbook.answer import Answer, Calculator, Check, CheckKind, Output, Table, Value, Working
+from loftbook.answer import Answer, Calculator, Check, CheckKind, Later, Output, Table, Value, Working
 from loftbook.calculators.descent import AIR, BARE, FALL, PARTS, SHAPES, WAY, WIND_FIELDS
 from loftbook.drawing import maps
 from loftbook.drawing.svg import Drawing
@@ -167,10 +167,10 @@ def compute(worked: Worked, key: str) -> Answer:
         outputs,
         description,
         (outside_check(worked, worst),),
-        working(worked, landed),
-        (drawn(worked, landed, description),),
-        tables=(directions_table(worked, landed),),
-        notes=notes(worked),
+        Later(lambda: working(worked, landed)),
+        Later(lambda: (drawn(worked, landed, description),)),
+        tables=Later(lambda: (directions_table(worked, landed),)),
+        notes=Later(lambda: notes(worked)),
         cautions=("Never plan to land beyond the field, on people, roads or power lines; the officer decides.",),
     )
 

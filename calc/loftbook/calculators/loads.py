@@ -1,6 +1,8 @@
 """Loads on the gear of one cord: how hard its canopy opens, how hard the cord comes tight, which part gives first."""
 
-from loftbook.answer import Answer, Calculator, Check, CheckKind, Output, Table, Value, Working
+from collections.abc import Iterator
+
+from loftbook.answer import Answer, Calculator, Check, CheckKind, Later, Output, Table, Value, Working
 from loftbook.calculators.descent import AIR, BARE, FALL, PARTS, SHAPES, WAY
 from loftbook.drawing.chart import Line, chart
 from loftbook.drawing.links import Link, links
@@ -317,17 +319,32 @@ def outputs(worked: Worked, found: Chain) -> dict[str, Value | None]:
     }
 
 
+def drawings(worked: Worked, found: Chain) -> Iterator[Drawing]:
+    """The chain, then its jerk; where there is none, neither."""
+    if found.parts:
+        yield chain_picture(found)
+    if found.jerk:
+        yield jerk_chart(worked, found)
+
+
+def tables(worked: Worked, found: Chain) -> Iterator[Table]:
+    """The openings, then the chain, as far as there are any."""
+    if found.openings:
+        yield opening_table(worked, found)
+    if found.parts:
+        yield chain_table(worked, found)
+
+
 def compute(worked: Worked, key: str) -> Answer:
     found = worked.chains[key]
-    openings = (opening_table(worked, found),) if found.openings else ()
     return Answer(
         outputs(worked, found),
         summary(worked, found),
         checks(worked, key, found),
-        working(worked, found),
-        (*([chain_picture(found)] if found.parts else []), *([jerk_chart(worked, found)] if found.jerk else [])),
-        notes=notes(worked, found),
-        tables=(*openings, chain_table(worked, found)) if found.parts else openings,
+        Later(lambda: working(worked, found)),
+        Later(lambda: drawings(worked, found)),
+        notes=Later(lambda: notes(worked, found)),
+        tables=Later(lambda: tables(worked, found)),
         cautions=("What breaks falls on people. Estimates: tests, the range safety officer and certified practice come first.",),
     )
 

@@ -1,6 +1,6 @@
 """Packing a bay: what is tied to what, what goes in, in which order and how deep, what closes it. Nothing wrapped shut."""
 
-from loftbook.answer import Answer, Calculator, Check, CheckKind, Output, Step, Value, Working
+from loftbook.answer import Answer, Calculator, Check, CheckKind, Later, Output, Step, Value, Working
 from loftbook.calculators.folding import FIT_INPUTS, named, slab
 from loftbook.drawing import closeups
 from loftbook.drawing.bays import Ends, Lengths, Run, Seen, bay_filling, bays_abreast, packed_bay
@@ -666,9 +666,9 @@ def compute(worked: Worked, key: str) -> Answer:
         _outputs(worked, key),
         _summary(worked, key),
         (room_check(worked, bay), shoulder_check(worked, bay)),
-        _working(worked, key),
-        (packed_bay(bay.stack, bay.tube, bay.beside, lengths(worked), _described(worked, bay)),),
-        (*connections(worked, key), *try_step(worked, key), *packing_steps(worked, key), *pins_step(worked, key)),
+        Later(lambda: _working(worked, key)),
+        Later(lambda: (packed_bay(bay.stack, bay.tube, bay.beside, lengths(worked), _described(worked, bay)),)),
+        Later(lambda: (*connections(worked, key), *try_step(worked, key), *packing_steps(worked, key), *pins_step(worked, key))),
         tuple([f"{said[0].upper()}{said[1:]}." for said in facts]),
         cautions=CAUTIONS,
     )

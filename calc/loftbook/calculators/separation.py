@@ -2,7 +2,7 @@
 
 from typing import Literal
 
-from loftbook.answer import Answer, Calculator, Check, CheckKind, Output, Table, Value, Working
+from loftbook.answer import Answer, Calculator, Check, CheckKind, Later, Output, Table, Value, Working
 from loftbook.drawing.joints import Force, Joined, When, joint_section
 from loftbook.drawing.svg import Drawing
 from loftbook.errors import Refusal
@@ -574,10 +574,10 @@ def compute(worked: Worked, key: str) -> Answer:
         outputs,
         f"{times(worked, joint)} {summary(worked, joint)}",
         checks(worked, joint),
-        working(worked, joint),
-        (drawn(worked, joint),),
-        notes=notes(worked, key),
-        tables=(ladder_table(worked, joint),) if mass else (),
+        Later(lambda: working(worked, joint)),
+        Later(lambda: (drawn(worked, joint),)),
+        notes=Later(lambda: notes(worked, key)),
+        tables=Later(lambda: (ladder_table(worked, joint),)) if mass else (),
         cautions=cautions,
     )
 

@@ -113,7 +113,7 @@ class Section:
     title: str
     act: Literal["set", "fold", "pack"]
     key: str
-    steps: tuple[Step, ...]
+    steps: Sequence[Step]
 
 
 def sections(worked: Worked, of: Callable[[str], Mapping[str, Answer]]) -> tuple[Section, ...]:

@@ -2,7 +2,8 @@
 
 Requests carry a `do`:
   about                                    -> version, names of the calculators
-  calculate, calculator, fields [, bay]    -> html of what leads, html of the rest as `more`, summary and bay, or faults
+  calculate, calculator, fields [, bay]    -> html of what leads, summary and bay, or faults
+  more, calculator, fields [, bay]         -> html of the rest; asked right behind `calculate`, nothing is worked out again
   numbers, calculator, fields [, bay]      -> bare SI results, checks, summary and bay, or faults (parity tests use it)
   step, anchor, fields                     -> html of that one step; its page is a link's goal
   card, fields [, link]                    -> html of the field card; link: [what stands before a step's anchor in its
@@ -21,7 +22,8 @@ that a calculator is asked about instead of the one the rig names (`rig.bay`); "
 """
 
 import json
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
 from typing import Any
 
 from loftbook import VERSION
@@ -32,8 +34,9 @@ from loftbook.drawing.qr import qr_code
 from loftbook.errors import Fault, Refusal
 from loftbook.faces import glance, handout
 from loftbook.faces.gates import mark_of
-from loftbook.faces.render import answer_lead, answer_more, figure, html, plan_parts, verdict
-from loftbook.plan import data, plain, plan
+from loftbook.faces.render import answer_lead, answer_more, figure, html, plan_lead, plan_more, verdict
+from loftbook.physics.remembered import remembered
+from loftbook.plan import Plan, data, plain, plan
 from loftbook.rig.fields import DEFAULTS, FIELDS
 from loftbook.rig.files import load, to_json, to_toml
 from loftbook.rig.parsing import parse
@@ -53,11 +56,43 @@ def answer(text: str) -> str:
     return json.dumps(reply, ensure_ascii=False, allow_nan=False)
 
 
-def answer_about(calculator: Calculator, worked: Worked, key: str) -> tuple[Answer, list[Markup], list[Markup]]:
-    """A calculator's answer about one key, and the same as it stands in a page: what leads, the switch between bays first; the rest."""
-    found = calculator.answer(worked, key)
-    lead = [*_switch(calculator, worked, key), *answer_lead(calculator, found, worked.rig.units)]
-    return found, lead, answer_more(calculator, found, worked.rig)
+@dataclass(frozen=True)
+class About:
+    """What a calculator answers about one key of a rig, and the same as it stands in a page."""
+
+    calculator: Calculator
+    worked: Worked
+    key: str
+    answer: Answer
+
+    def lead(self) -> list[Markup]:
+        """What leads, the switch between bays first."""
+        lead = answer_lead(self.calculator, self.answer, self.worked.rig.units)
+        return [*_switch(self.calculator, self.worked, self.key), *lead]
+
+    def more(self) -> list[Markup]:
+        """The rest."""
+        return answer_more(self.calculator, self.answer, self.worked.rig)
+
+
+def about(name: str, fields: Mapping[str, str], bay: str = "") -> About:
+    """A calculator's answer about a bay, or without one about the bay that pages show. Raises `Refusal`."""
+    calculator, worked = CALCULATORS[name], Worked(parse(fields))
+    key = key_asked(calculator, worked, bay)
+    return About(calculator, worked, key, calculator.answer(worked, key))
+
+
+# Of one rig two things are asked, one right behind the other: what leads and the rest. The last answer is kept for that.
+
+
+@remembered(1)
+def _last_about(name: str, fields: tuple[tuple[str, str], ...], bay: str) -> About:
+    return about(name, dict(fields), bay)
+
+
+@remembered(1)
+def _last_plan(fields: tuple[tuple[str, str], ...]) -> Plan:
+    return plan(dict(fields))
 
 
 def _switch(calculator: Calculator, worked: Worked, shown: str) -> list[Markup]:
@@ -107,28 +142,32 @@ def _about(request: dict[str, Any]) -> dict[str, object]:
 
 
 def _calculate(request: dict[str, Any]) -> dict[str, object]:
-    name, fields = _calculator(request), _fields(request)
-    if name == "plan":
-        whole = plan(fields)
-        return {"html": html(*plan_parts(whole)), "more": "", "summary": verdict(whole), "bay": ""}
-    calculator, worked = CALCULATORS[name], Worked(parse(fields))
-    key = key_asked(calculator, worked, _text(request, "bay"))
-    found, lead, more = answer_about(calculator, worked, key)
-    return {"html": html(*lead), "more": html(*more), "summary": found.summary, "bay": key}
+    asked = _asked(request)
+    if isinstance(asked, Plan):
+        return {"html": html(*plan_lead(asked)), "summary": verdict(asked), "bay": ""}
+    return {"html": html(*asked.lead()), "summary": asked.answer.summary, "bay": asked.key}
+
+
+def _more(request: dict[str, Any]) -> dict[str, object]:
+    asked = _asked(request)
+    return {"html": html(*(plan_more(asked) if isinstance(asked, Plan) else asked.more()))}
+
+
+def _asked(request: dict[str, Any]) -> Plan | About:
+    name, fields = _calculator(request), tuple(_fields(request).items())
+    return _last_plan(fields) if name == "plan" else _last_about(name, fields, _text(request, "bay"))
 
 
 def _numbers(request: dict[str, Any]) -> dict[str, object]:
     name, fields = _calculator(request), _fields(request)
     if name == "plan":
         return {"plan": data(plan(fields))}
-    calculator, worked = CALCULATORS[name], Worked(parse(fields))
-    key = key_asked(calculator, worked, _text(request, "bay"))
-    found = calculator.answer(worked, key)
+    one = about(name, fields, _text(request, "bay"))
     return {
-        "outputs": {output: plain(value) for output, value in found.outputs.items()},
-        "checks": {check.name: check.verdict for check in found.checks},
-        "summary": found.summary,
-        "bay": key,
+        "outputs": {output: plain(value) for output, value in one.answer.outputs.items()},
+        "checks": {check.name: check.verdict for check in one.answer.checks},
+        "summary": one.answer.summary,
+        "bay": one.key,
     }
 
 
@@ -201,6 +240,7 @@ def _fields(request: dict[str, Any]) -> dict[str, str]:
 _DOES: dict[str, Callable[[dict[str, Any]], dict[str, object]]] = {
     "about": _about,
     "calculate": _calculate,
+    "more": _more,
     "numbers": _numbers,
     "read": _read,
     "write": _write,

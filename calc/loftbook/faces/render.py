@@ -183,12 +183,9 @@ def _cautions(rows: Sequence[str]) -> list[Markup]:
 def answer_lead(calculator: Calculator, answer: Answer, system: System) -> list[Markup]:
     """What a page shows first: cautions, the answer in a sentence, its picture, two numbers; or the first of its pairs."""
     numbers = key_numbers(_leading(calculator, answer)[:LEADING], answer, system)
-    sight = element("div", *map(figure, answer.drawings[:1]), numbers, class_="loft-sight")
-    return [
-        *_cautions(answer.cautions),
-        element("p", answer.summary, class_="loft-summary"),
-        *([pair(answer.pairs[0], "h2")] if answer.pairs else [sight]),
-    ]
+    picture = figure(answer.drawings[0]) if answer.drawings else None
+    sight = pair(answer.pairs[0], "h2") if answer.pairs else element("div", picture, numbers, class_="loft-sight")
+    return [*_cautions(answer.cautions), element("p", answer.summary, class_="loft-summary"), sight]
 
 
 def answer_more(calculator: Calculator, answer: Answer, rig: Rig, heading: str = "") -> list[Markup]:
@@ -221,8 +218,8 @@ def answer_parts(calculator: Calculator, answer: Answer, rig: Rig, heading: str 
     return [*answer_lead(calculator, answer, rig.units), *answer_more(calculator, answer, rig, heading)]
 
 
-def plan_parts(whole: Plan) -> list[Markup]:
-    """The plan at a glance: verdict, the way down, what does not hold, bays, failures; then each answer, folded away."""
+def plan_lead(whole: Plan) -> list[Markup]:
+    """The plan at a glance: verdict, the way down, what does not hold, bays, failures."""
     rig = whole.rig
     return [
         element("h2", rig.text("rig.name"), id="plan-of-rig"),
@@ -231,6 +228,12 @@ def plan_parts(whole: Plan) -> list[Markup]:
         *open_first(whole.checks, bay_names(whole)),
         element("div", figure(whole.answers["descent"].drawings[0]), figure(abreast(whole.worked)), class_="loft-abreast"),
         *_failures(whole),
+    ]
+
+
+def plan_more(whole: Plan) -> list[Markup]:
+    """Each answer of a plan, folded away."""
+    return [
         element("p", "Each opens at a touch; what is open is printed.", class_="loft-help loft-noprint"),
         element("div", *(_part(whole, name, answer) for name, answer in whole.answers.items()), class_="loft-parts"),
     ]

@@ -17,6 +17,8 @@ const DEMO = "What stands below is for the demo rig.";
 const ELSEWHERE = new Set(["rig.start", "rig.bay", "rig.measured"]); // the rig bar, the switch and the marks say these
 const CHATTER = 500; // ms without typing before a screen reader is told the result
 
+/** @typedef {{ok: boolean, html?: string, summary?: string, broken?: string, faults?: import("./faults.js").Fault[]}} Reply */
+
 /** What a field hangs on: `path=value|value&path=value`. @param {HTMLElement} field */
 function conditionsOf(field) {
   const parts = field.dataset.when?.split("&") ?? [];
@@ -35,11 +37,10 @@ function selectStarting({ target }) {
 export class LoftCalculator extends HTMLElement {
   #conditions = new Map(); // what each field hangs on
   #wanted = 0;
-  #answered = 0;
+  #led = 0; // of which question what leads is in place
+  #answered = 0; // and of which one all is, or its refusal
   #run = null; // the question on its way
   #live = false; // an answer of the runtime is in place
-  #html = "";
-  #more = "";
   #phase = { phase: "idle", progress: 0, message: "" };
   #lost = false; // the last question got no answer at all
   #faulty = false; // the last answer was a refusal
@@ -53,7 +54,7 @@ export class LoftCalculator extends HTMLElement {
     this.form = this.querySelector(".loft-form");
     this.state = this.querySelector(".loft-state");
     this.answer = this.querySelector(".loft-answer");
-    this.more = this.querySelector(":scope > .loft-more"); // what stands behind the form; a plan has none
+    this.more = this.querySelector(".loft-more"); // what is asked for behind that; the start has none
     if (!this.form || !this.state || !this.answer || this.#ends.length) return;
     this.answer.id ||= `${this.getAttribute("name")}-answer`;
     this.each = this.dataset.each ?? "rig";
@@ -134,8 +135,8 @@ export class LoftCalculator extends HTMLElement {
   }
 
   /**
-   * Asks for the answer to what is typed now. One question is on its way at a time, then the newest; a late answer is dropped.
-   * @returns {Promise<void>} when the newest answer is in place
+   * Asks for the answer to what is typed now: for what leads, then for the rest. One question is on its way at a time, then the
+   * newest; a late answer is dropped. @returns {Promise<void>} when the newest answer is in place, all of it
    */
   refresh() {
     this.#wanted += 1;
@@ -147,22 +148,31 @@ export class LoftCalculator extends HTMLElement {
   async #ask() {
     while (this.#answered !== this.#wanted) {
       const number = this.#wanted;
-      const reply = await ask({ do: this.dataset.do ?? "calculate", calculator: this.getAttribute("name"), fields: typedRig() }).catch(() => null);
-      this.#answered = number;
-      if (number === this.#wanted) this.#receive(reply);
+      const question = { calculator: this.getAttribute("name"), fields: typedRig() };
+      let reply = await ask({ do: this.dataset.do ?? "calculate", ...question }).catch(() => null);
+      if (number === this.#wanted && reply?.ok) {
+        this.#lead(reply, number);
+        if (this.more) reply = await ask({ do: "more", ...question }).catch(() => null);
+      }
+      if (number === this.#wanted) this.#settle(reply, number);
     }
   }
 
-  /** @param {{ok: boolean, html?: string, summary?: string, faults?: import("./faults.js").Fault[]} | null} reply */
-  #receive(reply) {
+  /** What leads goes in place; the rest stays the earlier rig's until it comes, and is marked so. @param {Reply} reply @param {number} number */
+  #lead(reply, number) {
+    [this.#led, this.#live, this.#lost] = [number, true, false];
+    this.#summary = reply.summary ?? "";
+    this.#mark([]);
+    putAnswer(this.answer, reply.html, reply.mark);
+    this.#tell();
+  }
+
+  /** The end of a question: the rest, where there is one; or no answer. @param {Reply | null} reply @param {number} number */
+  #settle(reply, number) {
+    this.#answered = number;
     this.#lost = reply === null;
     if (reply?.ok) {
-      this.#mark([]);
-      this.#live = true;
-      this.#summary = reply.summary ?? "";
-      if (reply.html !== this.#html) putAnswer(this.answer, reply.html);
-      if (this.more && reply.more !== this.#more) putAnswer(this.more, reply.more);
-      [this.#html, this.#more] = [reply.html, reply.more];
+      if (this.more) putAnswer(this.more, reply.html, reply.mark);
       this.answer.dataset.answer = String(Number(this.answer.dataset.answer ?? 0) + 1);
     } else if (reply) {
       this.#mark(reply.faults ?? [{ field: "", message: `The calculator itself broke (${reply.broken ?? "no reason given"}). Please report it with a link to this rig.` }]);
@@ -198,6 +208,9 @@ export class LoftCalculator extends HTMLElement {
     const current = this.#live ? !this.#faulty && !this.#lost : standing().built;
     const figures = this.#live ? (current ? "" : STALE) : current ? DEMO : `${STALE} ${DEMO}`;
     for (const part of [this.answer, this.more]) part?.classList.toggle("loft-stale", !current);
+    const asking = this.#live && this.#answered !== this.#wanted;
+    this.answer.setAttribute("aria-busy", String(asking && this.#led !== this.#wanted));
+    this.more?.setAttribute("aria-busy", String(asking));
     this.state.dataset.phase = this.#faulty ? "fault" : phase;
     clearTimeout(this.#timer);
 

@@ -10,8 +10,10 @@ const ASK_LIMIT = 15_000;
 let state = { phase: "idle", progress: 0, how: null, message: "" };
 /** @type {Set<(state: State) => void>} */
 const listeners = new Set();
-/** @type {Map<number, {resolve: (reply: object) => void, reject: (fault: Error) => void, limit: number, timer?: number}>} */
+/** @type {Map<number, {text: string, resolve: (reply: object) => void, reject: (fault: Error) => void, limit: number, timer?: number}>} */
 const pending = new Map();
+/** Questions that a worker was lost over: not twice over the same. @type {Set<string>} */
+const deadly = new Set();
 /** @type {Worker | null} */
 let worker = null;
 let startTimer = 0;
@@ -54,6 +56,7 @@ function receive({ data }) {
   if (!call) return undefined; // late: its asker was told long ago
   clearTimeout(call.timer);
   pending.delete(data.number);
+  deadly.delete(call.text);
   restarts = 0;
   sayAnswered();
   try {
@@ -66,15 +69,17 @@ function receive({ data }) {
 /** The worker is lost: everyone who waits is told, and one new worker is tried. @param {string} why @param {boolean} [final] */
 function died(why, final = false) {
   const wasStarting = state.phase === "starting";
+  const again = [...pending.values()].some(({ text }) => deadly.has(text));
   clearTimeout(startTimer);
   worker?.terminate();
   worker = null;
   for (const call of pending.values()) {
     clearTimeout(call.timer);
+    deadly.add(call.text);
     call.reject(new Error(why));
   }
   pending.clear();
-  if (final || restarts > 0) return setState({ phase: "failed", progress: 0, how: null, message: why });
+  if (final || again || restarts > 0) return setState({ phase: "failed", progress: 0, how: null, message: why });
   restarts += 1;
   return begin(wasStarting ? "ordinary" : "snapshot");
 }
@@ -116,10 +121,11 @@ export function ask(request, { timeout = ASK_LIMIT } = {}) {
   return new Promise((resolve, reject) => {
     if (state.phase === "failed") return reject(new Error(state.message));
     const number = (lastNumber += 1);
-    const call = { resolve, reject, limit: timeout };
+    const text = JSON.stringify(request);
+    const call = { text, resolve, reject, limit: timeout };
     pending.set(number, call);
     if (!worker) begin("snapshot");
     if (state.phase === "live") watch(call);
-    return worker?.postMessage({ kind: "ask", number, text: JSON.stringify(request) }); // a starting worker keeps it until it is live
+    return worker?.postMessage({ kind: "ask", number, text }); // a starting worker keeps it until it is live
   });
 }
