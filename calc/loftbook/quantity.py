@@ -265,9 +265,19 @@ def _never_beyond(value: float, kind: Kind, system: System, way: int) -> str:
     A billionth to the other side is what floats leave over: 3.4000000000000004 m is 3.4 m.
     """
     tried, step = value, abs(value) * 5e-4 or 1e-12
-    while (read(text := kind.write(tried, system), kind) - value) * way < -1e-9 * abs(value):
+    while (_read_again(text := kind.write(tried, system), kind) - value) * way < -1e-9 * abs(value):
         tried, step = tried + way * step, 1.1 * step  # a scale with its zero elsewhere wants more than a share of the value
     return text
+
+
+def _read_again(text: str, kind: Kind) -> float:
+    """What was written, as `read` has it: one number with one unit the short way, for it is done hundreds of times a key."""
+    number, _, unit = text.partition(" ")
+    try:
+        value, found = float(number), _factor(unit, kind) if unit else None
+    except ValueError:
+        return read(text, kind)
+    return value * found[0] + found[1] if found else read(text, kind) if unit or kind.si else value
 
 
 # --- reading -----------------------------------------------------------------------------------

@@ -7,8 +7,23 @@ from loftbook.drawing.links import Link, links
 from loftbook.drawing.svg import Drawing
 from loftbook.physics.chain import Part
 from loftbook.physics.spread import Spread
-from loftbook.quantity import ENERGY, FORCE, LENGTH, LINE_LOAD, MASS, NUMBER, SHARE, SPEED, TIME, Kind, at_least, at_most, digits, read
-from loftbook.tables import OURS, cited, known, sentence
+from loftbook.quantity import (
+    ENERGY,
+    FORCE,
+    LENGTH,
+    LINE_LOAD,
+    MASS,
+    NUMBER,
+    SHARE,
+    SPEED,
+    TIME,
+    Kind,
+    at_least,
+    at_most,
+    digits,
+    read,
+)
+from loftbook.tables import cited, known, sentence
 from loftbook.worked.canopy import Canopy
 from loftbook.worked.descent import OpeningLoad
 from loftbook.worked.loads import Chain

@@ -3,6 +3,7 @@
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from math import ceil
 
 from loftbook.physics import airframe, canopy, descent, motion, opening, scatter, strides
 from loftbook.physics.descent import Column, Landing, Phase
@@ -12,10 +13,11 @@ from loftbook.physics.opening import HandbookLoads
 from loftbook.physics.scatter import Cell, Ground, Scatter, Spreads
 from loftbook.physics.spread import Spread
 from loftbook.physics.strides import Moment, Opened
-from loftbook.physics.wind import Vector
+from loftbook.physics.wind import Vector, compass_point
 from loftbook.rig.rig import Rig
 from loftbook.rig.rocket_fields import BROADSIDE, TIMED
 from loftbook.rig.ways import FORWARD, MAIN
+from loftbook.tables import known
 from loftbook.worked.airframe import Airframe
 from loftbook.worked.canopy import Canopy
 from loftbook.worked.joint import Charge
@@ -127,6 +129,12 @@ class Landed:
         return tuple(scatter.directions(self.scatter.spots, self.ground))
 
     @cached_property
+    def towards(self) -> tuple[str, ...]:
+        """Which way from the pad it lands, its drag at its best, for the wind turned likewise; empty where it lands at the pad."""
+        spot = self.fall.landings[1].spot
+        return tuple(compass_point(scatter.turned([spot], i)[0]) for i in range(8))
+
+    @cached_property
     def far(self) -> Vector:
         """The landing that nine in ten lie no farther from the pad than [m]."""
         return scatter.farthest_of(self.scatter.spots, 0.9)
@@ -136,9 +144,20 @@ class Landed:
         """How far that is from the pad [m]."""
         return sqrt(self.far[0] * self.far[0] + self.far[1] * self.far[1])
 
+    @property
+    def broad(self) -> float:
+        """A length [m] of which some forty squares cover where nine in ten land; 0 where nothing scatters."""
+        ellipse = self.scatter.ellipse
+        return max(sqrt(ellipse.long * ellipse.short) / 3, ellipse.long / 8)
+
     def levels(self, side: float) -> tuple[tuple[Cell, ...], ...]:
         """Cells of a side [m] that hold half of the landings, with these nine in ten, and all."""
         return scatter.levels(scatter.cells(self.scatter.spots, side))
+
+
+def minutes(way: float) -> int:
+    """How long a walk of a way [m] takes at the slow end of walking [min], whole ones and never too few."""
+    return ceil(scatter.walking_time(way, known("walk").low) / 60 - 1e-9)
 
 
 def shown(run: Run) -> tuple[Instant, ...]:
