@@ -253,9 +253,13 @@ def _sided(kind: Kind, side: int) -> Kind:
     return replace(kind, write=write, side=side, beside=_sided(kind.beside, side) if kind.beside else None)
 
 
-def ends(low: float, high: float, kind: Kind, system: System) -> str:
-    """`low to high`: a range is written no narrower than it is, of a kind that has a side both ends to that side."""
-    first, last = (kind, kind) if kind.side else (at_most(kind), at_least(kind))
+def ends(low: float, best: float, high: float, kind: Kind, system: System) -> str:
+    """`low to high`: a range is written no narrower than it is, an end that is the best value as that is written.
+
+    Of a kind that has a side both ends lie on that side.
+    """
+    first = kind if kind.side or low == best else at_most(kind)
+    last = kind if kind.side or high == best else at_least(kind)
     return f"{show(low, first, system)} to {show(high, last, system)}"
 
 

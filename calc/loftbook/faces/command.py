@@ -156,7 +156,7 @@ def _written(value: Value, kind: Kind | None, system: System) -> tuple[str, str]
         return str(value), ""
     if not isinstance(value, Spread):
         return show(value, kind, system), ""
-    return show(value.best, kind, system), "" if value.is_point else ends(value.low, value.high, kind, system)
+    return show(value.best, kind, system), "" if value.is_point else ends(value.low, value.best, value.high, kind, system)
 
 
 def _step(step: Step) -> Text:

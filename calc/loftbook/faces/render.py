@@ -39,7 +39,7 @@ def written(value: Value | None, output: Output, system: System) -> Sequence[Mar
         best = show(value.best, output.kind, system)
         if value.is_point:
             return (best,)
-        return best, " ", element("span", ends(value.low, value.high, output.kind, system), class_="loft-range")
+        return best, " ", element("span", ends(value.low, value.best, value.high, output.kind, system), class_="loft-range")
     return (value if isinstance(value, str) else show(value, output.kind, system) if output.kind else str(value),)
 
 

@@ -24,6 +24,7 @@ from loftbook.worked.joint import Charge
 from loftbook.worked.sky import Sky
 
 FILLING_SCATTER = 0.25  # of the filling constants, Knacke 1991, Table 5-6 (memory)
+OPENS_TOO_FAST = 45.0  # m/s at which no canopy that lands a body may open: our limit
 FASTEST = 40.0  # m/s before the main opens, under a drogue or without a canopy: our limit
 SHOWN = 32  # instants of a run that a chart and its table show, those of its openings besides
 Pick = Callable[[Spread], float]
@@ -336,9 +337,10 @@ class Fall:
         return max(instant.speed for instant in self.run.instants)
 
     @property
-    def most_drag(self) -> float:
-        """The largest pull of a canopy, at the best of every range [N]."""
-        return max(opened.pull for opened in self.best[0])
+    def most_drag(self) -> Spread:
+        """The largest pull of a canopy, at the best of every range, and in its worst corner [N]."""
+        best = max(opened.pull for opened in self.best[0])
+        return Spread(best, best, max(best, *(load.hardest for load in self.loads.values())))
 
 
 @dataclass(frozen=True)
@@ -465,6 +467,13 @@ class Descent:
     def latest(self) -> Fall:
         """The body whose last canopy has settled lowest."""
         return min(self.falls, key=lambda fall: (fall.settled_height, fall.settled_time))
+
+    @property
+    def most_drag(self) -> Spread:
+        """The largest pull of any canopy [N]."""
+        pulls = [fall.most_drag for fall in self.falls]
+        best = max(one.best for one in pulls)
+        return Spread(best, best, max(one.high for one in pulls))
 
     @property
     def fastest_opening(self) -> OpeningLoad:

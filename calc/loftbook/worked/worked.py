@@ -49,7 +49,7 @@ class Worked:
         """Best, and the range behind it when there is one."""
         if value.is_point:
             return self.show(value.best, kind)
-        return f"{self.show(value.best, kind)} ({ends(value.low, value.high, kind, self.rig.units)})"
+        return f"{self.show(value.best, kind)} ({ends(value.low, value.best, value.high, kind, self.rig.units)})"
 
     def title(self, key: str) -> str:
         """What readers call a bay or canopy: "canopy" where there is only one."""
