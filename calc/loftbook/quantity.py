@@ -147,15 +147,10 @@ AREA = Kind(
 )
 VOLUME = Kind("volume", "m^3", "cm^3", "in^3", _plain("cm^3", "in^3"))
 MASS = Kind("mass", "kg", "kg", "lb", _write_mass, _POUNDS)
-CHARGE_MASS = Kind(
-    "mass",
-    "kg",
-    "g",
-    "g",
-    _plain("g", "g"),
-    _POUNDS,
-    beside=Kind("mass", "kg", "grain", "grain", _plain("grain", "grain"), _POUNDS),
-)  # of a few grams, as scales for powder show it: a decimal part of an ounce loses its zero too easily
+TYPED_CHARGE = Kind("mass", "kg", "g", "g", _plain("g", "g"), _POUNDS)  # a few grams: of an ounce a zero is too easily lost
+CHARGE_MASS = replace(
+    TYPED_CHARGE, beside=Kind("mass", "kg", "grain", "grain", _plain("grain", "grain"), _POUNDS)
+)  # as scales for powder show it, in both systems
 SPEED = Kind(
     "speed",
     "m/s",
@@ -264,12 +259,9 @@ def ends(low: float, best: float, high: float, kind: Kind, system: System) -> st
 
 
 def _never_beyond(value: float, kind: Kind, system: System, way: int) -> str:
-    """The nearest text which, read again, lies on that side of the value (way: 1 above, -1 below) or on it.
-
-    A billionth to the other side is what floats leave over: 3.4000000000000004 m is 3.4 m.
-    """
+    """The nearest text which, read again, lies on that side of the value (way: 1 above, -1 below) or on it."""
     tried, step = value, abs(value) * 5e-4 or 1e-12
-    while (_read_again(text := kind.write(tried, system), kind) - value) * way < -1e-9 * abs(value):
+    while (_read_again(text := kind.write(tried, system), kind) - value) * way < 0:
         tried, step = tried + way * step, 1.1 * step  # a scale with its zero elsewhere wants more than a share of the value
     return text
 
