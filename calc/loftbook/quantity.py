@@ -260,9 +260,9 @@ def ends(low: float, best: float, high: float, kind: Kind, system: System) -> st
 
 def _never_beyond(value: float, kind: Kind, system: System, way: int) -> str:
     """The nearest text which, read again, lies on that side of the value (way: 1 above, -1 below) or on it."""
-    tried, step = value, abs(value) * 5e-4 or 1e-12
+    tried, step = value, abs(value) * 2e-5 or 1e-12  # small beside the last digit of what is written whole
     while (_read_again(text := kind.write(tried, system), kind) - value) * way < 0:
-        tried, step = tried + way * step, 1.1 * step  # a scale with its zero elsewhere wants more than a share of the value
+        tried, step = tried + way * step, 1.5 * step  # a scale with its zero elsewhere wants more than a share of the value
     return text
 
 

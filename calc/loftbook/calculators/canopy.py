@@ -8,7 +8,8 @@ from loftbook.rig.bay_fields import CANOPY as FIELDS
 from loftbook.rig.bay_fields import FLAT
 from loftbook.tables import OURS, cited, known, sentence
 from loftbook.worked.canopy import Canopy
-from loftbook.worked.descent import FASTEST, Fall
+from loftbook.worked.descent import Fall
+from loftbook.worked.joint import FASTEST
 from loftbook.worked.sewn import Sewn
 from loftbook.worked.worked import Worked
 

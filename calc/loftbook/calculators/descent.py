@@ -28,7 +28,8 @@ from loftbook.quantity import (
 from loftbook.rig.rocket_fields import TIMED
 from loftbook.rig.ways import DROGUE
 from loftbook.tables import OURS, cited, known, practice, sentence
-from loftbook.worked.descent import FASTEST, OPENS_TOO_FAST, Fall, OpeningLoad, shown
+from loftbook.worked.descent import OPENS_TOO_FAST, Fall, OpeningLoad, shown
+from loftbook.worked.joint import FASTEST
 from loftbook.worked.worked import Worked
 
 ENERGY_CHECK = CheckKind("touchdown-energy", "Energy at touchdown", ("main.canopy.size", "forward.canopy.size", "rocket.mass"))
@@ -150,10 +151,10 @@ def checks(worked: Worked) -> tuple[Check, ...]:
 def wind_check(worked: Worked) -> Check:
     wind, source = worked.sky.launch_wind, cited("launch_wind")
     limit = sentence("launch_wind", worked.rig.units)
-    told = f"{worked.at_least(wind, WIND)} at {worked.show(REFERENCE, HEIGHT)}; {limit}. The range safety officer decides."
+    said = f"at {worked.show(REFERENCE, HEIGHT)}; {limit}. The range safety officer decides."
     if wind > known("launch_wind").high:
-        return WIND_CHECK.fail(told, source=source)
-    return WIND_CHECK.hold(told, source=source)
+        return WIND_CHECK.fail(f"{worked.at_least(wind, WIND)} {said}", source=source)
+    return WIND_CHECK.hold(f"{worked.show(wind, WIND)} {said}", source=source)
 
 
 # --- charts ---

@@ -17,7 +17,7 @@ from loftbook.errors import Fault, Refusal
 from loftbook.faces.gates import GROUND_TEST, failed, failed_gates, mark_of, mended_by, whole_mark
 from loftbook.faces.render import DEMO, VERDICTS, bay_names, borrowed, checks, figure, written
 from loftbook.plan import Plan, joined, parted
-from loftbook.quantity import HEIGHT, MASS, WIND
+from loftbook.quantity import CHARGE_MASS, HEIGHT, MASS, WIND
 from loftbook.rig.bay_fields import MOTOR, NOTHING, POWDER
 from loftbook.worked.joint import Charge
 from loftbook.worked.worked import Worked
@@ -370,7 +370,7 @@ def _charged(charge: Charge, worked: Worked) -> str:
         return f"{MOTOR}, delay {charge.said.text('charge.delay')}"
     if charge.kind != POWDER:
         return charge.kind
-    return "no ground test yet" if charge.tested is None else f"{worked.show(charge.tested, MASS)} of powder, as tested"
+    return "no ground test yet" if charge.tested is None else f"{worked.at_least(charge.tested, CHARGE_MASS)} of powder, as tested"
 
 
 def _ground_test(charge: Charge, worked: Worked) -> Markup | None:
@@ -381,7 +381,7 @@ def _ground_test(charge: Charge, worked: Worked) -> Markup | None:
     told = ", ".join(
         (
             charge.test_day or "day not written down",
-            *([] if charge.tested is None else [worked.show(charge.tested, MASS)]),
+            *([] if charge.tested is None else [worked.at_least(charge.tested, CHARGE_MASS)]),
             "pins not written down" if pins is None else f"{pins} {'pin' if pins == 1 else 'pins'}",
             f"threw everything clear {repeats} times running" if repeats > 1 else "parted it once, never repeated",
         )

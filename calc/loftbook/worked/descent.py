@@ -25,7 +25,6 @@ from loftbook.worked.sky import Sky
 
 FILLING_SCATTER = 0.25  # of the filling constants, Knacke 1991, Table 5-6 (memory)
 OPENS_TOO_FAST = 45.0  # m/s at which no canopy that lands a body may open: our limit
-FASTEST = 40.0  # m/s before the main opens, under a drogue or without a canopy: our limit
 SHOWN = 32  # instants of a run that a chart and its table show, those of its openings besides
 Pick = Callable[[Spread], float]
 

@@ -49,12 +49,18 @@ class Worked:
         """Best, and the range behind it when there is one."""
         if value.is_point:
             return self.show(value.best, kind)
-        return f"{self.show(value.best, kind)} ({ends(value.low, value.best, value.high, kind, self.rig.units)})"
+        if kind.beside:  # no brackets within brackets
+            return f"{self.show(value.best, kind)}, from {self.ends(value, kind)}"
+        return f"{self.show(value.best, kind)} ({self.ends(value, kind)})"
 
     def title(self, key: str) -> str:
         """What readers call a bay or canopy: "canopy" where there is only one."""
         way = self.rig.way
         return "canopy" if way.keys == (key,) else titled(way, key)
+
+    def ends(self, value: Spread, kind: Kind) -> str:
+        """A range from its low to its high end."""
+        return ends(value.low, value.best, value.high, kind, self.rig.units)
 
     # --- parts ---
 
