@@ -6,7 +6,6 @@ from loftbook.drawing.chart import Line, chart
 from loftbook.drawing.links import Link, links
 from loftbook.drawing.svg import Drawing
 from loftbook.physics.chain import Part
-from loftbook.physics.spread import Spread
 from loftbook.quantity import (
     ENERGY,
     FORCE,
@@ -26,7 +25,7 @@ from loftbook.quantity import (
 from loftbook.tables import cited, known, sentence
 from loftbook.worked.canopy import Canopy
 from loftbook.worked.descent import OpeningLoad
-from loftbook.worked.loads import Chain
+from loftbook.worked.loads import STIFF, Chain
 from loftbook.worked.worked import Worked
 
 CHAIN = CheckKind(
@@ -54,7 +53,6 @@ CLOTH = CheckKind("cloth-strength", "Strength of the cloth", ("canopy.cloth", "c
 SPAN = CheckKind("lines-span", "Lines span the skirt", ("lines.length", "canopy.size"), gate=True)
 
 ROOM = 2.0  # design factor from which knots, sun and wear have room (our choice, as on About & safety)
-STIFF = 0.035  # stretch at break of aramid or polyethylene fibre, for the comparison (fibre texts; memory)
 
 
 # --- checks ---
@@ -136,14 +134,13 @@ def checks(worked: Worked, key: str, found: Chain) -> tuple[Check, ...]:
 
 def opening_table(worked: Worked, found: Chain) -> Table:
     """Every opening that this cord feels."""
-    opened = worked.descent.opened
     rows = tuple(
         (
             load.canopy.name,
             worked.at_least(load.speed, SPEED),
-            f"{worked.show(opened[load.canopy.key].pull, FORCE)} to {worked.at_least(load.hardest, FORCE)}",
+            worked.ends(worked.descent.pulls[load.canopy.key], FORCE),
             worked.at_least(load.book.infinite, FORCE),
-            f"{worked.show(load.book.finite, FORCE)} to {worked.at_least(load.book.finite_cx, FORCE)}",
+            worked.ends(load.finite_mass, FORCE),
             worked.at_least(load.design, FORCE),
             worked.at_least(share, SHARE),
         )
@@ -332,7 +329,7 @@ def outputs(worked: Worked, found: Chain) -> dict[str, Value | None]:
     weakest = found.parts[0] if found.parts else None
     return {
         "design_load": own.design if own else None,
-        "full_run": Spread(opened.pull, opened.pull, max(opened.pull, own.hardest)) if own and opened else None,
+        "full_run": worked.descent.pulls[own.canopy.key] if own else None,
         "infinite_mass": own.book.infinite if own else None,
         "finite_mass": own.finite_mass if own else None,
         "jerk": found.jerk,

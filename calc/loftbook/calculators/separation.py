@@ -543,7 +543,7 @@ def acting(worked: Worked, joint: Joint) -> tuple[When, ...]:
     least, most = at_least(FORCE), at_most(FORCE)
     before = [force("friction", joint.friction, "holds", most)]
     if joint.pins:
-        before.append(force(f"{counted(joint.pins)}, weakest", joint.pins * joint.weakest_pin, "holds", most))
+        before.append(force(f"{counted(joint.pins)}, weakest", joint.pins_hold, "holds", most))
     before.append(force("runs on forward", joint.running_on, "pulls", least))
     if joint.trapped > 0:
         before.append(force("air shut in", joint.trapped, "pulls", least))

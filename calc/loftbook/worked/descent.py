@@ -1,6 +1,6 @@
 """Coming down: each body that reaches the ground by itself, its openings, its full run, its steady sinking. SI."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from math import ceil
@@ -42,6 +42,12 @@ def high_of(spread: Spread) -> float:
 def low_of(spread: Spread) -> float:
     """Its low end."""
     return spread.low
+
+
+def widest(values: Iterable[Spread]) -> Spread:
+    """The largest of every end."""
+    found = list(values)
+    return Spread(max(one.low for one in found), max(one.best for one in found), max(one.high for one in found))
 
 
 SOONER, LATER = 1 - FILLING_SCATTER, 1 + FILLING_SCATTER
@@ -335,11 +341,13 @@ class Fall:
         """In the full run [m/s]."""
         return max(instant.speed for instant in self.run.instants)
 
-    @property
-    def most_drag(self) -> Spread:
-        """The largest pull of a canopy, at the best of every range, and in its worst corner [N]."""
-        best = max(opened.pull for opened in self.best[0])
-        return Spread(best, best, max(best, *(load.hardest for load in self.loads.values())))
+    @cached_property
+    def pulls(self) -> dict[str, Spread]:
+        """The greatest pull of every canopy by the full run, best and in its worst corner, by its key [N]."""
+        return {
+            one.key: Spread(opened.pull, opened.pull, max(opened.pull, self.loads[one.key].hardest))
+            for (one, _), opened in zip(self.openings, self.best[0], strict=True)
+        }
 
 
 @dataclass(frozen=True)
@@ -468,11 +476,14 @@ class Descent:
         return min(self.falls, key=lambda fall: (fall.settled_height, fall.settled_time))
 
     @property
+    def pulls(self) -> dict[str, Spread]:
+        """The greatest pull of every canopy by the full run, by its key [N]."""
+        return {key: pull for fall in self.falls for key, pull in fall.pulls.items()}
+
+    @property
     def most_drag(self) -> Spread:
         """The largest pull of any canopy [N]."""
-        pulls = [fall.most_drag for fall in self.falls]
-        best = max(one.best for one in pulls)
-        return Spread(best, best, max(one.high for one in pulls))
+        return widest(self.pulls.values())
 
     @property
     def fastest_opening(self) -> OpeningLoad:

@@ -261,7 +261,12 @@ class Joint:
     @property
     def holds(self) -> float:
         """What it holds at the least [N]: friction and its pins at their weakest."""
-        return self.friction + self.pins * self.weakest_pin
+        return self.friction + self.pins_hold
+
+    @property
+    def pins_hold(self) -> float:
+        """What its pins hold at their weakest [N]."""
+        return self.pins * self.weakest_pin
 
     # --- what pulls on the way up ---
 
