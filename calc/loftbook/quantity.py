@@ -248,11 +248,18 @@ def _sided(kind: Kind, side: int) -> Kind:
     return replace(kind, write=write, side=side, beside=_sided(kind.beside, side) if kind.beside else None)
 
 
+@cache
+def _alone(kind: Kind) -> Kind:
+    """The kind without what stands beside it."""
+    return replace(kind, beside=None) if kind.beside else kind
+
+
 def ends(low: float, best: float, high: float, kind: Kind, system: System) -> str:
     """`low to high`: a range is written no narrower than it is, an end that is the best value as that is written.
 
-    Of a kind that has a side both ends lie on that side.
+    Of a kind that has a side both ends lie on that side; what stands beside the best value is not said again.
     """
+    kind = _alone(kind)
     first = kind if kind.side or low == best else at_most(kind)
     last = kind if kind.side or high == best else at_least(kind)
     return f"{show(low, first, system)} to {show(high, last, system)}"

@@ -49,8 +49,8 @@ class Worked:
         """Best, and the range behind it when there is one."""
         if value.is_point:
             return self.show(value.best, kind)
-        if kind.beside:  # no brackets within brackets
-            return f"{self.show(value.best, kind)}, from {self.ends(value, kind)}"
+        if kind.beside:  # no brackets behind brackets
+            return f"{self.show(value.best, kind)}, {self.ends(value, kind)}"
         return f"{self.show(value.best, kind)} ({self.ends(value, kind)})"
 
     def title(self, key: str) -> str:
