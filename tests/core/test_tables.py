@@ -271,7 +271,7 @@ CUSTOMARY_UNITS = re.compile(r"\d (ft|in|ft/s|mph|ft·lbf|lbf|psi|oz|lb|in³|lb/
 def test_no_fact_is_said_in_the_other_systems_units(key: str) -> None:
     metric, customary = known(key).sentence("metric"), known(key).sentence("feet and inches")
     assert not CUSTOMARY_UNITS.search(metric)
-    assert not METRIC_UNITS.search(customary)
+    assert not METRIC_UNITS.search(re.sub(r"\d g \(\S+ grains\)", "", customary))  # a charge is told in both
     dimensional = any(kind.metric != kind.customary for _, kind in known(key).numbers.values())
     assert (metric != customary) == dimensional
     assert not re.search(r"[{}]", metric + customary)
