@@ -90,6 +90,7 @@ class Check:
     reason: str
     bay: str = ""
     gate: bool = False
+    source: str = ""  # where its limits come from
 
 
 @dataclass(frozen=True)
@@ -105,22 +106,22 @@ class CheckKind:
     mends: tuple[str, ...]
     gate: bool = False
 
-    def _judged(self, verdict: Verdict, reason: str) -> Check:
-        return Check(self.name, verdict, self.title, reason, gate=self.gate)
+    def _judged(self, verdict: Verdict, reason: str, source: str) -> Check:
+        return Check(self.name, verdict, self.title, reason, gate=self.gate, source=source)
 
-    def hold(self, reason: str) -> Check:
-        return self._judged("pass", reason)
+    def hold(self, reason: str, *, source: str = "") -> Check:
+        return self._judged("pass", reason, source)
 
-    def warn(self, reason: str) -> Check:
+    def warn(self, reason: str, *, source: str = "") -> Check:
         """To be looked at again."""
-        return self._judged("warn", reason)
+        return self._judged("warn", reason, source)
 
-    def fail(self, reason: str) -> Check:
-        return self._judged("fail", reason)
+    def fail(self, reason: str, *, source: str = "") -> Check:
+        return self._judged("fail", reason, source)
 
-    def holds_if(self, held: bool, reason: str) -> Check:
+    def holds_if(self, held: bool, reason: str, *, source: str = "") -> Check:
         """Holds, or is to be looked at again."""
-        return self.hold(reason) if held else self.warn(reason)
+        return self._judged("pass" if held else "warn", reason, source)
 
 
 @dataclass(frozen=True)

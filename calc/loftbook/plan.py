@@ -108,6 +108,7 @@ def data(whole: Plan) -> dict[str, object]:
                 "gate": check.gate,
                 "title": check.title,
                 "reason": check.reason,
+                "source": check.source,
             }
             for check in whole.checks
         ],

@@ -32,6 +32,8 @@ class Kind:
     customary: str
     write: Callable[[float, System], str]
     spellings: tuple[tuple[str, str], ...] = ()
+    side: int = 0  # its text is never below the value (1), never above it (-1), or the nearest (0)
+    beside: "Kind | None" = None  # the same once more in another unit, in brackets
 
     def offered(self, system: System) -> str:
         """The unit an example in that system is written in."""
@@ -130,6 +132,7 @@ _PRINTED = {
     "ft/s^2": "ft/s²",
     "lbf/in": "lbf/in",
     "mi/h": "mph",
+    "grain": "grains",
 }
 _write_metric_length = _stepped(((0.9995, "mm"), (math.inf, "m")), ())
 _write_plain_mass = _stepped(((0.9995, "g"), (math.inf, "kg")), ((0.4536, "oz"), (math.inf, "lb")))
@@ -144,6 +147,10 @@ AREA = Kind(
 )
 VOLUME = Kind("volume", "m^3", "cm^3", "in^3", _plain("cm^3", "in^3"))
 MASS = Kind("mass", "kg", "kg", "lb", _write_mass, _POUNDS)
+TYPED_CHARGE = Kind("mass", "kg", "g", "g", _plain("g", "g"), _POUNDS)  # a few grams: of an ounce a zero is too easily lost
+CHARGE_MASS = replace(
+    TYPED_CHARGE, beside=Kind("mass", "kg", "grain", "grain", _plain("grain", "grain"), _POUNDS)
+)  # as scales for powder show it, in both systems
 SPEED = Kind(
     "speed",
     "m/s",
@@ -217,27 +224,63 @@ def writer(kind: Kind, system: System) -> Callable[[float], str]:
 @lru_cache(maxsize=8192)
 def _written(value: float, kind: Kind, system: System) -> str:
     """Remembered: while a reader types, most of what an answer says stays as it was."""
-    return kind.write(value, system)
+    text = kind.write(value, system)
+    return f"{text} ({_written(value, kind.beside, system)})" if kind.beside else text
 
 
 @cache
 def at_least(kind: Kind) -> Kind:
     """The same kind, written in as few digits but never below the value: what must be that large at least."""
-    return replace(kind, write=lambda value, system: _never_beyond(value, kind, system, 1))
+    return _sided(kind, 1)
 
 
 @cache
 def at_most(kind: Kind) -> Kind:
     """The same kind, written in as few digits but never above the value: what must not be larger."""
-    return replace(kind, write=lambda value, system: _never_beyond(value, kind, system, -1))
+    return _sided(kind, -1)
+
+
+@cache
+def _sided(kind: Kind, side: int) -> Kind:
+    def write(value: float, system: System) -> str:
+        return _never_beyond(value, kind, system, side)
+
+    return replace(kind, write=write, side=side, beside=_sided(kind.beside, side) if kind.beside else None)
+
+
+@cache
+def _alone(kind: Kind) -> Kind:
+    """The kind without what stands beside it."""
+    return replace(kind, beside=None) if kind.beside else kind
+
+
+def ends(low: float, best: float, high: float, kind: Kind, system: System) -> str:
+    """`low to high`: a range is written no narrower than it is, an end that is the best value as that is written.
+
+    Of a kind that has a side both ends lie on that side; what stands beside the best value is not said again.
+    """
+    kind = _alone(kind)
+    first = kind if kind.side or low == best else at_most(kind)
+    last = kind if kind.side or high == best else at_least(kind)
+    return f"{show(low, first, system)} to {show(high, last, system)}"
 
 
 def _never_beyond(value: float, kind: Kind, system: System, way: int) -> str:
     """The nearest text which, read again, lies on that side of the value (way: 1 above, -1 below) or on it."""
-    tried, step = value, abs(value) * 5e-4 or 1e-12
-    while (read(text := kind.write(tried, system), kind) - value) * way < 0:
-        tried, step = tried + way * step, 1.1 * step  # a scale with its zero elsewhere wants more than a share of the value
+    tried, step = value, abs(value) * 2e-5 or 1e-12  # small beside the last digit of what is written whole
+    while (_read_again(text := kind.write(tried, system), kind) - value) * way < 0:
+        tried, step = tried + way * step, 1.5 * step  # a scale with its zero elsewhere wants more than a share of the value
     return text
+
+
+def _read_again(text: str, kind: Kind) -> float:
+    """What was written, as `read` has it: one number with one unit the short way, for it is done hundreds of times a key."""
+    number, _, unit = text.partition(" ")
+    try:
+        value, found = float(number), _factor(unit, kind) if unit else None
+    except ValueError:
+        return read(text, kind)
+    return value * found[0] + found[1] if found else read(text, kind) if unit or kind.si else value
 
 
 # --- reading -----------------------------------------------------------------------------------

@@ -21,7 +21,7 @@ from loftbook.rig.parsing import completed, parse
 from loftbook.worked.worked import Worked
 
 LANDINGS = 200
-KINDS: tuple[Kind, ...] = tuple(value for value in vars(quantity).values() if isinstance(value, Kind))
+KINDS: tuple[Kind, ...] = tuple(value for value in vars(quantity).values() if isinstance(value, Kind) and not value.beside)
 NUMERIC: tuple[Field, ...] = tuple(field for field in FIELDS.values() if field.kind)
 
 # The international yard and pound of 1959 and what follows from them exactly; pint is judged by these.

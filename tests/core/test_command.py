@@ -246,7 +246,8 @@ def test_a_plan_for_people_holds_every_check_every_number_and_every_step(way: st
     for check in whole.checks:
         word = {"pass": "holds", "warn": "look again", "fail": "FAILS"}[check.verdict]
         about = f", {whole.worked.title(check.bay)}" if check.bay and len(WAYS[way].keys) > 1 else ""
-        assert f"{word}  {check.title}{about}: {check.reason}\n" in told
+        source = f"  [{check.source}]" if check.source else ""
+        assert f"{word}  {check.title}{about}: {check.reason}{source}\n" in told
     for name, answer in whole.answers.items():
         assert whole.title(name) in told.splitlines()
         for output in CALCULATORS[parted(name)[1]].outputs:

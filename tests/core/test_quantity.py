@@ -15,6 +15,7 @@ from loftbook.quantity import (
     ANGLE,
     AREA,
     BAY_PRESSURE,
+    CHARGE_MASS,
     CLOTH_MASS,
     CORD_MASS,
     COUNT,
@@ -33,11 +34,15 @@ from loftbook.quantity import (
     SYSTEMS,
     TEMPERATURE,
     TIME,
+    TYPED_CHARGE,
     VOLUME,
     WARMER,
     WIND,
     Kind,
+    at_least,
+    at_most,
     digits,
+    ends,
     read,
     show,
 )
@@ -374,6 +379,10 @@ WRITTEN = [
     (0.9994, MASS, "999 g", "2 lb 3.3 oz"),
     (0.9996, MASS, "1 kg", "2 lb 3.3 oz"),
     (0.32, MASS, "320 g", "11.3 oz"),
+    (0.0013, TYPED_CHARGE, "1.3 g", "1.3 g"),
+    (0.0013, CHARGE_MASS, "1.3 g (20.1 grains)", "1.3 g (20.1 grains)"),
+    (0.00142, at_least(CHARGE_MASS), "1.42 g (22 grains)", "1.42 g (22 grains)"),
+    (0.001499, at_most(CHARGE_MASS), "1.49 g (23.1 grains)", "1.49 g (23.1 grains)"),
     (2.2, MASS, "2.2 kg", "4 lb 13.6 oz"),
     (4.49, MASS, "4.49 kg", "9 lb 14.4 oz"),
     (45.359237, MASS, "45.4 kg", "100 lb"),
@@ -411,7 +420,14 @@ def test_how_numbers_are_written(si: float, kind: Kind, metric: str, customary: 
 
 
 def test_every_kind_is_written_in_the_table() -> None:
-    assert {kind for _, kind, _, _ in WRITTEN} == set(KINDS)
+    assert {kind for _, kind, _, _ in WRITTEN if not kind.beside} == set(KINDS)
+
+
+def test_a_range_is_never_written_narrower_than_it_is() -> None:
+    assert ends(5.3149, 5.3851, 5.4951, SPEED, METRIC) == "5.31 m/s to 5.5 m/s"
+    assert ends(171.695, 171.695, 205.11, FORCE, METRIC) == "172 N to 206 N"  # the best value reads as it does before the range
+    assert ends(171.695, 180, 205.11, FORCE, METRIC) == "171 N to 206 N"
+    assert ends(1.3749, 1.3851, 1.3951, at_least(LENGTH), METRIC) == "1.38 m to 1.4 m"
 
 
 @pytest.mark.parametrize(("value", "significant", "text"), [

@@ -256,7 +256,7 @@ def test_a_fact_is_said_in_the_readers_units_with_its_standing() -> None:
     assert practice("touchdown", "metric") == "4.6 to 6.1 m/s under the main (common practice, no source)"
     assert practice("touchdown", "feet and inches") == "15 to 20 ft/s under the main (common practice, no source)"
     handbook = "NASA Student Launch Handbook, vehicle and recovery requirements, editions to 2022; memory"
-    assert practice("energy", "metric") == f"no section above 102 J at touchdown ({handbook})"
+    assert practice("energy", "metric") == f"no section above 101 J at touchdown ({handbook})"  # never more than 75 ft·lbf
     assert practice("energy", "feet and inches") == f"no section above 75 ft·lbf at touchdown ({handbook})"
     assert known("launch_wind").sentence("metric") == "no launch in wind above 8.94 m/s"
     assert known("launch_wind").sentence("feet and inches") == "no launch in wind above 20 mph"
@@ -271,7 +271,7 @@ CUSTOMARY_UNITS = re.compile(r"\d (ft|in|ft/s|mph|ft·lbf|lbf|psi|oz|lb|in³|lb/
 def test_no_fact_is_said_in_the_other_systems_units(key: str) -> None:
     metric, customary = known(key).sentence("metric"), known(key).sentence("feet and inches")
     assert not CUSTOMARY_UNITS.search(metric)
-    assert not METRIC_UNITS.search(customary)
+    assert not METRIC_UNITS.search(re.sub(r"\d g \(\S+ grains\)", "", customary))  # a charge is told in both
     dimensional = any(kind.metric != kind.customary for _, kind in known(key).numbers.values())
     assert (metric != customary) == dimensional
     assert not re.search(r"[{}]", metric + customary)

@@ -6,9 +6,10 @@ from loftbook.drawing.svg import Drawing
 from loftbook.quantity import AIR_DENSITY, AREA, HEIGHT, LENGTH, MASS, NUMBER, SPEED, at_least, digits
 from loftbook.rig.bay_fields import CANOPY as FIELDS
 from loftbook.rig.bay_fields import FLAT
-from loftbook.tables import known, practice
+from loftbook.tables import OURS, cited, known, sentence
 from loftbook.worked.canopy import Canopy
-from loftbook.worked.descent import FASTEST, Fall
+from loftbook.worked.descent import Fall
+from loftbook.worked.joint import FASTEST
 from loftbook.worked.sewn import Sewn
 from loftbook.worked.worked import Worked
 
@@ -22,6 +23,7 @@ CAUTIONS = ("Falling mass at any rate: people well back; the range safety office
 def touchdown_check(worked: Worked, one: Canopy) -> Check:
     """Whether the rate at which it carries its body to the ground is usual: the worse of steady sinking and the full run."""
     usual, fall = known("touchdown"), worked.descent.fall_of(one.key)
+    source = f"{cited('touchdown')} What is refused is {FAR_TOO_HARD:g} times that, our choice."
     rate = fall.touchdown_rate
     told = f"It comes down at {worked.range(rate, SPEED)}."
     if not fall.slowed:
@@ -32,25 +34,27 @@ def touchdown_check(worked: Worked, one: Canopy) -> Check:
     if rate.high > usual.high:
         advice = "Harder than usual: expect damage, and read the energy of each section. A larger canopy is the remedy."
         too_hard = rate.high > FAR_TOO_HARD * usual.high
-        return (TOUCHDOWN_RATE.fail if too_hard else TOUCHDOWN_RATE.warn)(f"{told} {advice}")
+        limit = f"Above {worked.at_most(FAR_TOO_HARD * usual.high, SPEED)} is refused."
+        return (TOUCHDOWN_RATE.fail if too_hard else TOUCHDOWN_RATE.warn)(f"{told} {advice} {limit}", source=source)
     if rate.high < usual.low:
         return TOUCHDOWN_RATE.warn(
-            f"{told} Gentler than usual: it will walk further in the wind, and the canopy is more to pack."
+            f"{told} Gentler than usual: it will walk further in the wind, and the canopy is more to pack.", source=source
         )
-    return TOUCHDOWN_RATE.hold(f"{told} Usual is {practice('touchdown', worked.rig.units)}.")
+    return TOUCHDOWN_RATE.hold(f"{told} Usual is {sentence('touchdown', worked.rig.units)}.", source=source)
 
 
 def drogue_check(worked: Worked, one: Canopy) -> Check:
     """Whether the rate of a canopy that another one relieves is usual for a drogue, and not too fast for the other."""
-    usual, most = known("drogue"), worked.show(FASTEST, SPEED)
+    usual, most = known("drogue"), worked.at_most(FASTEST, SPEED)
     told = f"It comes down at {worked.range(one.rate, SPEED)} until the main opens."
-    said = f"Usual is {practice('drogue', worked.rig.units)}; above {most} is refused (our choice)."
+    said, source = f"Usual is {sentence('drogue', worked.rig.units)}; above {most} is refused.", f"{cited('drogue')} {OURS}"
     if one.rate.high > usual.high:
         advice = "Faster, the main opens harder: a larger drogue is the remedy."
-        return (DROGUE_RATE.fail if one.rate.high > FASTEST else DROGUE_RATE.warn)(f"{told} {said} {advice}")
+        return (DROGUE_RATE.fail if one.rate.high > FASTEST else DROGUE_RATE.warn)(f"{told} {said} {advice}", source=source)
     if one.rate.low < usual.low:
-        return DROGUE_RATE.warn(f"{told} {said} Slower, it walks further in the wind: a smaller drogue is the remedy.")
-    return DROGUE_RATE.hold(f"{told} {said}")
+        advice = "Slower, it walks further in the wind: a smaller drogue is the remedy."
+        return DROGUE_RATE.warn(f"{told} {said} {advice}", source=source)
+    return DROGUE_RATE.hold(f"{told} {said}", source=source)
 
 
 def line_check(worked: Worked, one: Canopy) -> Check:
@@ -58,10 +62,11 @@ def line_check(worked: Worked, one: Canopy) -> Check:
     usual, sewn = known("line_length"), Sewn(one)
     width = "width" if one.shape else "nominal diameter"
     told = f"Lines of {worked.show(one.line_length, LENGTH)} are {digits(sewn.line_over_width)} × its {width};"
-    said = practice("line_length", worked.rig.units)
+    said, source = sentence("line_length", worked.rig.units), cited("line_length")
     if sewn.line_over_width < usual.low * (1 - 1e-9):
-        return LINE_LENGTH.warn(f"{told} {said}. Shorter, they draw the skirt in and it brakes less than worked out here.")
-    return LINE_LENGTH.hold(f"{told} {said}.")
+        advice = "Shorter, they draw the skirt in and it brakes less than worked out here."
+        return LINE_LENGTH.warn(f"{told} {said}. {advice}", source=source)
+    return LINE_LENGTH.hold(f"{told} {said}.", source=source)
 
 
 def _outputs(worked: Worked, one: Canopy) -> dict[str, Value | None]:

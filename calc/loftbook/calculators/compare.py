@@ -14,8 +14,8 @@ from loftbook.rig.fields import FIELDS
 from loftbook.rig.parsing import parse
 from loftbook.worked.worked import Worked
 
-TUBES_READ = CheckKind("tubes-read", "Not read", ("compare.tubes",))
-SIZES_READ = CheckKind("sizes-read", "Not read", ("compare.sizes",))
+TUBES_READ = CheckKind("tubes-read", "Cannot be compared", ("compare.tubes",))
+SIZES_READ = CheckKind("sizes-read", "Cannot be compared", ("compare.sizes",))
 MOST = 6
 _HEAD = ("Fits", "Lengthwise folds", "Lengths", "Bundle, long × wide × thick", "Room, or what would make it fit")
 _BETWEEN = re.compile(r"[;\n]|,(?!\d)")  # a comma before a digit may be a decimal one
@@ -86,7 +86,7 @@ def _picture(name: str, one: Worked, key: str) -> Drawing:
     return bundle_in_room(b, one.folded(key).clear, one.writer(LENGTH), name, told)
 
 
-def _read(kind: CheckKind, rows: list[_Row]) -> tuple[Check, ...]:
+def _refused(kind: CheckKind, rows: list[_Row]) -> tuple[Check, ...]:
     """What could not be read, with the reason; () where all could."""
     refused = [f"{text}: {one.faults[0].message}" for text, one in rows if isinstance(one, Refusal)]
     return (kind.warn(" ".join(refused)),) if refused else ()
@@ -112,7 +112,7 @@ def compute(worked: Worked, key: str) -> Answer:
     return Answer(
         outputs,
         f"The canopy fits {fitting} of {len(tubes)} tubes.",
-        (*_read(TUBES_READ, tubes), *_read(SIZES_READ, sizes)),
+        (*_refused(TUBES_READ, tubes), *_refused(SIZES_READ, sizes)),
         drawings=Later(
             lambda: (
                 _picture(f"{kind} {text}", one, key)
@@ -123,8 +123,11 @@ def compute(worked: Worked, key: str) -> Answer:
         ),
         tables=Later(
             lambda: (
-                Table("This canopy in each tube", ("Tube", *_HEAD), tuple(_told(row, key) for row in tubes)),
-                Table("Each canopy in this tube", ("Canopy", *_HEAD), tuple(_told(row, key) for row in sizes)),
+                Table(caption, (first, *_HEAD), tuple(_told(row, key) for row in rows))
+                for caption, first, rows in (
+                    ("This canopy in each tube", "Tube", tubes),
+                    *([("Each canopy in this tube", "Canopy", sizes)] if shaped else []),
+                )
             )
         ),
         notes=("Bay depth, cord and lines stay as in this rig; only the tube, or the canopy's size, changes.",),

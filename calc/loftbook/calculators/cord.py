@@ -5,7 +5,7 @@ from loftbook.drawing import hanging
 from loftbook.drawing.svg import Drawing
 from loftbook.quantity import LENGTH, NUMBER, at_least, at_most, digits
 from loftbook.rig.bay_fields import NOSE_ALONG, TWO_SECTIONS
-from loftbook.tables import known, practice
+from loftbook.tables import cited, known, practice, sentence
 from loftbook.worked.cord import Rigged
 from loftbook.worked.hanging import Hangs, Hung, Picture
 from loftbook.worked.worked import Worked
@@ -20,15 +20,15 @@ LEAST, LENGTHS = "least length with allowance", "several rocket lengths"
 
 
 def length_check(worked: Worked, rigged: Rigged) -> Check:
-    have = worked.show(rigged.cord.length, LENGTH)
-    least, wanted = (worked.show(length, at_least(LENGTH)) for length in (rigged.least, rigged.with_allowance))
+    have = worked.at_most(rigged.cord.length, LENGTH)
+    least, wanted = (worked.at_least(length, LENGTH) for length in (rigged.least, rigged.with_allowance))
     if rigged.cord.length < rigged.least:
         return CORD_LENGTH.fail(
             f"{have} is shorter than the least, {least}: the bundle would be held in the bay by its own cord."
         )
     if rigged.cord.length < rigged.with_allowance:
-        return CORD_LENGTH.warn(f"{have} is above the least, {least}, but without the whole allowance ({wanted}).")
-    return CORD_LENGTH.hold(f"{have} is at least {wanted}, the least with its allowance.")
+        return CORD_LENGTH.warn(f"{have}; the least is {least}, with the whole allowance {wanted}.")
+    return CORD_LENGTH.hold(f"{have}; the least, with its allowance, is {wanted}.")
 
 
 def hanging_check(worked: Worked, picture: Picture) -> Check:
@@ -36,14 +36,14 @@ def hanging_check(worked: Worked, picture: Picture) -> Check:
     assert picture.pair
     assert picture.clearance is not None
     above, below = (part.section.name for part in picture.pair)
-    apart = worked.show(abs(picture.clearance), LENGTH)
+    apart, short = worked.at_most(picture.clearance, LENGTH), worked.at_least(-picture.clearance, LENGTH)
     if picture.in_line:
         if picture.clearance <= 0:
-            return HANGING.fail(f"The cord between {above} and {below} is {apart} too short to leave its bay.")
+            return HANGING.fail(f"The cord between {above} and {below} is {short} too short to leave its bay.")
         return HANGING.hold(f"The {below} hangs {apart} below the {above}, on this cord.")
     if picture.clearance <= 0:
         return HANGING.fail(
-            f"What hangs side by side overlaps by {apart}: {above} and {below} strike each other all the way down. "
+            f"What hangs side by side overlaps by {short}: {above} and {below} strike each other all the way down. "
             "Lengthen the cord, or tie in higher what hangs forward."
         )
     return HANGING.hold(f"The lower end of the {above} hangs {apart} above the upper end of the {below}.")
@@ -52,8 +52,9 @@ def hanging_check(worked: Worked, picture: Picture) -> Check:
 def practice_check(worked: Worked, rigged: Rigged) -> Check:
     held = rigged.rocket_lengths >= known("cord_lengths").low
     told = "" if held else "Shorter than high-power practice: the parts part with more jerk. "
-    usual = practice("cord_lengths", worked.rig.units).capitalize()
-    return PRACTICE.holds_if(held, f"{digits(rigged.rocket_lengths)} rocket lengths. {told}{usual}.")
+    usual = sentence("cord_lengths", worked.rig.units).capitalize()
+    lengths = worked.at_most(rigged.rocket_lengths, NUMBER)
+    return PRACTICE.holds_if(held, f"{lengths} rocket lengths. {told}{usual}.", source=cited("cord_lengths"))
 
 
 def drawn(worked: Worked, key: str, picture: Picture) -> Drawing:
@@ -90,18 +91,18 @@ def working(worked: Worked, rigged: Rigged, picture: Picture) -> tuple[Working, 
     along = cord.layout == NOSE_ALONG
     lines = (f"{show(rigged.lines)} + " if rigged.lines else "") + f"2 × {show(rigged.depth)}"
     lines += f" + {show(cord.gap)}" if along else ""
-    allowance = show(rigged.with_allowance - rigged.least)
+    shortest, allowance = worked.at_least(rigged.least, LENGTH), show(rigged.with_allowance - rigged.least)
     found = [
         Working(
             "Least cord, anchor to line attachment",
             ("lines + " if rigged.lines else "") + "2 × bay depth" + (" + gap" if along else ""),
-            f"{lines} = {show(rigged.least)}",
+            f"{lines} = {shortest}",
             practice("cord_minimum", units),
         ),
         Working(
             "With allowance",
             "least + allowance",
-            f"{show(rigged.least)} + {allowance} = {show(rigged.with_allowance)}",
+            f"{shortest} + {allowance} = {worked.at_least(rigged.with_allowance, LENGTH)}",
             practice("cord_allowance", units),
         ),
     ]
@@ -128,12 +129,12 @@ def hanging_working(worked: Worked, rigged: Rigged, picture: Picture) -> Working
 
     cord, depth = rigged.cord, show(rigged.depth)
     if picture.in_line:
-        numbers = f"{show(cord.free)} − {depth} = {show(picture.clearance)}"
+        numbers = f"{show(cord.free)} − {depth} = {worked.at_most(picture.clearance, LENGTH)}"
         return Working("Hanging", "clearance = cord between the two − bay depth", numbers, "geometry")
     forward = f"{show(cord.gap)} + {show(picture.sides[0].section.length)}"
-    numbers = f"({show(cord.length)} − {depth}) − ({forward}) = {show(picture.tip_to_mouth)}"
+    numbers = f"({show(cord.length)} − {depth}) − ({forward}) = {worked.at_most(picture.tip_to_mouth, LENGTH)}"
     if picture.clearance < picture.tip_to_mouth:
-        numbers += f"; with what hangs on below {show(picture.clearance)}"
+        numbers += f"; with what hangs on below {worked.at_most(picture.clearance, LENGTH)}"
     return Working("Hanging", "clearance = (cord − bay depth) − (gap + length forward)", numbers, "geometry")
 
 
@@ -164,7 +165,7 @@ def _meeting(worked: Worked, picture: Picture) -> str:
     both = " and ".join(part.section.name for part in picture.pair)
     if picture.clearance <= 0:
         return f"{both} strike each other"
-    return f"{both} cannot meet, {worked.show(picture.clearance, at_most(LENGTH))} apart"
+    return f"{both} cannot meet, {worked.at_most(picture.clearance, LENGTH)} apart"
 
 
 def compute(worked: Worked, key: str) -> Answer:
@@ -184,13 +185,13 @@ def compute(worked: Worked, key: str) -> Answer:
         "mouth_depth": picture.sides[1].top if picture.sides else None,
         "nose_tip_depth": picture.sides[0].bottom if picture.sides and not picture.in_line else None,
     }
-    least, suggested = (worked.show(length, at_least(LENGTH)) for length in (rigged.least, rigged.suggested))
+    least, suggested = (worked.at_least(length, LENGTH) for length in (rigged.least, rigged.suggested))
     checks = [length_check(worked, rigged)]
     if rigged.ties_two:
         checks += [hanging_check(worked, picture), practice_check(worked, rigged)]
     return Answer(
         outputs,
-        f"{worked.show(rigged.cord.length, LENGTH)}: {_meeting(worked, picture)}. Suggested: {suggested} ({governs}), never under {least}.",
+        f"{worked.at_most(rigged.cord.length, LENGTH)}: {_meeting(worked, picture)}. Suggested: {suggested} ({governs}), never under {least}.",
         tuple(checks),
         Later(lambda: working(worked, rigged, picture)),
         Later(lambda: (drawn(worked, key, picture),)),
@@ -231,7 +232,7 @@ CORD = Calculator(
         Output("least", "Least length", at_least(LENGTH)),
         Output("with_allowance", "With allowance", at_least(LENGTH)),
         Output("governs", "Governed by", None),
-        Output("rocket_lengths", "Yours, in rocket lengths", NUMBER),
+        Output("rocket_lengths", "Yours, in rocket lengths", at_most(NUMBER)),
         Output("usual_least", "Usual, at least", at_least(LENGTH), leads=False),
         Output("usual_most", "Usual, at most", LENGTH, leads=False),
         Output("mouth_depth", "Line attachment to mouth", LENGTH, leads=False),

@@ -10,26 +10,39 @@ from loftbook.physics.descent import drop_height
 from loftbook.physics.motion import Instant
 from loftbook.physics.spread import Spread
 from loftbook.physics.wind import REFERENCE
-from loftbook.quantity import ENERGY, FORCE, HEIGHT, LENGTH, MASS, SPEED, TIME, WIND, Kind, read
+from loftbook.quantity import (
+    ENERGY,
+    FORCE,
+    HEIGHT,
+    LENGTH,
+    MASS,
+    NUMBER,
+    SPEED,
+    TIME,
+    WIND,
+    Kind,
+    at_least,
+    at_most,
+    read,
+)
 from loftbook.rig.rocket_fields import TIMED
 from loftbook.rig.ways import DROGUE
-from loftbook.tables import known, practice
-from loftbook.worked.descent import FASTEST, Fall, OpeningLoad, shown
+from loftbook.tables import OURS, cited, known, practice, sentence
+from loftbook.worked.descent import OPENS_TOO_FAST, Fall, OpeningLoad, shown
+from loftbook.worked.joint import FASTEST
 from loftbook.worked.worked import Worked
 
-ENERGY_CHECK = CheckKind(
-    "touchdown-energy", "Energy at touchdown", ("main.canopy.size", "forward.canopy.size", "rocket.mass"), gate=True
-)
+ENERGY_CHECK = CheckKind("touchdown-energy", "Energy at touchdown", ("main.canopy.size", "forward.canopy.size", "rocket.mass"))
 WIND_CHECK = CheckKind("launch-wind", "Wind at launch", ("flight.wind", "flight.layers"), gate=True)
 SETTLED_CHECK = CheckKind(
     "main-settled",
-    "Main open in time",
+    "Open in time",
     ("flight.main_height", "flight.apogee", "main.canopy.size", "drogue.canopy.size", "forward.canopy.size"),
     gate=True,
 )
 OPENING_CHECK = CheckKind(
     "opening-speed",
-    "Speed at which the main opens",
+    "Speed at which it opens",
     ("drogue.canopy.size", "flight.way", "flight.forward_speed", "flight.delay", "flight.fall"),
     gate=True,
 )
@@ -37,7 +50,7 @@ FALL_CHECK = CheckKind(
     "fall-rate", "Rate without a canopy", ("flight.way", "flight.fall", "rocket.mass"), gate=True
 )
 TOO_LOW, LOW, SHORT = 50.0, 100.0, 5.0  # m above ground, m, s: a main that settles lower is refused, looked at again
-TOO_FAST, FAST = 45.0, 30.0  # m/s at which a main opens: refused, looked at again (all five our choice)
+FAST = 30.0  # m/s at which a main opens: looked at again (all four our choice)
 COLD = 273.15  # K
 
 Told = list[tuple[float, str]]
@@ -48,63 +61,75 @@ Told = list[tuple[float, str]]
 
 def energy_check(worked: Worked) -> Check:
     worst, limit = worked.descent.hardest, known("energy").high
-    told = f"The {worst.name} lands with up to {worked.show(worst.energy.high, ENERGY)}"
-    return ENERGY_CHECK.holds_if(
-        worst.energy.high <= limit, f"{told}; a published limit: {practice('energy', worked.rig.units)}."
+    told = f"The {worst.name} lands with up to {worked.at_least(worst.energy.high, ENERGY)}"
+    usual, source = f"a published limit is {worked.at_most(limit, ENERGY)} for a section", cited("energy")
+    if worst.energy.high <= limit:
+        return ENERGY_CHECK.hold(f"{told}; {usual}.", source=source)
+    return ENERGY_CHECK.warn(
+        f"{told}, {worked.at_least(worst.energy.high / limit, NUMBER)} times the limit: nobody near where it comes down; ask the "
+        f"officer before you fly it ({usual}).",
+        source=source,
     )
 
 
 def settled_check(worked: Worked) -> Check:
     """Whether the last canopy has filled and braked well above ground, in the corner where that is latest."""
-    latest, show = worked.descent.latest, worked.show
+    latest = worked.descent.latest
     whose = _whose(worked, latest)
-    least, low, short = show(TOO_LOW, HEIGHT), show(LOW, HEIGHT), show(SHORT, TIME)
-    choice = f"Below {least} is refused, below {low} or {short} looked at again (our choice)."
+    least, low, short = worked.at_least(TOO_LOW, HEIGHT), worked.at_least(LOW, HEIGHT), worked.at_least(SHORT, TIME)
+    choice = f"Below {least} is refused, below {low} or {short} looked at again."
     height, left = latest.settled_height, latest.settled_time
     corner = "with its least drag and filling a quarter later"
     if not height:
         return SETTLED_CHECK.fail(
-            f"The {whose} has not slowed down to its steady rate before the ground {corner}: open higher. {choice}"
+            f"The {whose} has not slowed down to its steady rate before the ground {corner}: open higher. {choice}", source=OURS
         )
     told = (
-        f"The {whose} has filled and is within a tenth of its steady rate {show(height, HEIGHT)} above ground, "
-        f"{show(left, TIME)} before touchdown, {corner}. {choice}"
+        f"The {whose} has filled and is within a tenth of its steady rate {worked.at_most(height, HEIGHT)} above ground, "
+        f"{worked.at_most(left, TIME)} before touchdown, {corner}. {choice}"
     )
     if height < TOO_LOW:
-        return SETTLED_CHECK.fail(told)
-    return SETTLED_CHECK.holds_if(height >= LOW and left >= SHORT, told)
+        return SETTLED_CHECK.fail(told, source=OURS)
+    return SETTLED_CHECK.holds_if(height >= LOW and left >= SHORT, told, source=OURS)
 
 
 def opening_check(worked: Worked) -> Check:
     """Whether the canopy that carries it to the ground opens at a speed that it and its cord stand."""
-    load, show = worked.descent.fastest_opening, worked.show
+    load = worked.descent.fastest_opening
     told = (
-        f"The {_named(worked, load)} opens at up to {show(load.speed, SPEED)}, after the least drag before it. Above {show(TOO_FAST, SPEED)} is "
-        f"refused, above {show(FAST, SPEED)} looked at again (our choice)."
+        f"The {_named(worked, load)} opens at up to {worked.at_least(load.speed, SPEED)}, after the least drag before it. Above "
+        f"{worked.at_most(OPENS_TOO_FAST, SPEED)} is refused, above {worked.at_most(FAST, SPEED)} looked at again."
     )
-    if load.speed > TOO_FAST:
-        return OPENING_CHECK.fail(f"{told} Slow it down before: a drogue, or a larger one, or a charge nearer the top.")
-    first = max(worked.descent.loads.values(), key=lambda one: one.speed)
-    if first.speed > TOO_FAST:
-        return OPENING_CHECK.warn(
-            f"{told} The {_named(worked, first)} opens at up to {show(first.speed, SPEED)}: a cord that comes tight at such a "
-            "speed slits tubes. A charge nearer the top, or a straighter flight."
+    if load.speed > OPENS_TOO_FAST:
+        return OPENING_CHECK.fail(
+            f"{told} Slow it down before: a drogue, or a larger one, or a charge nearer the top.", source=OURS
         )
-    return OPENING_CHECK.holds_if(load.speed <= FAST, told)
+    first = max(worked.descent.loads.values(), key=lambda one: one.speed)
+    if first.speed > OPENS_TOO_FAST:
+        return OPENING_CHECK.warn(
+            f"{told} The {_named(worked, first)} opens at up to {worked.at_least(first.speed, SPEED)}: a cord that comes tight at "
+            "such a speed slits tubes. A charge nearer the top, or a straighter flight.",
+            source=OURS,
+        )
+    return OPENING_CHECK.holds_if(load.speed <= FAST, told, source=OURS)
 
 
 def fall_check(worked: Worked, rate: Spread) -> Check:
     """Of parts that fall without a canopy: the limits of a drogue."""
-    usual, show = known("drogue"), worked.show
+    usual = known("drogue")
     told = (
-        f"Until the main opens it falls at {worked.range(rate, SPEED)}. As under a drogue, {show(usual.low, SPEED)} to "
-        f"{show(usual.high, SPEED)} is usual, and above {show(FASTEST, SPEED)} is refused (our choice)."
+        f"Until the main opens it falls at {worked.range(rate, SPEED)}. Usual is {sentence('drogue', worked.rig.units)}; above "
+        f"{worked.at_most(FASTEST, SPEED)} is refused."
     )
+    source = f"{cited('drogue')} {OURS}"
     if rate.high > FASTEST:
-        return FALL_CHECK.fail(f"{told} A drogue slows it; a rate that you timed takes the place of the guess.")
+        advice = "A drogue slows it; a rate that you timed takes the place of the guess."
+        return FALL_CHECK.fail(f"{told} {advice}", source=source)
     if rate.high > usual.high:
-        return FALL_CHECK.warn(f"{told} Faster, the main opens harder.")
-    return FALL_CHECK.holds_if(rate.high >= usual.low, told)
+        return FALL_CHECK.warn(f"{told} Faster, the main opens harder.", source=source)
+    if rate.low < usual.low:
+        return FALL_CHECK.warn(f"{told} Slower, it walks further in the wind.", source=source)
+    return FALL_CHECK.hold(told, source=source)
 
 
 def _whose(worked: Worked, fall: Fall) -> str:
@@ -124,10 +149,12 @@ def checks(worked: Worked) -> tuple[Check, ...]:
 
 
 def wind_check(worked: Worked) -> Check:
-    wind = worked.sky.launch_wind
-    limit = practice("launch_wind", worked.rig.units)
-    told = f"{worked.show(wind, WIND)} at {worked.show(REFERENCE, HEIGHT)}; {limit}. The range safety officer decides."
-    return WIND_CHECK.hold(told) if wind <= known("launch_wind").high else WIND_CHECK.fail(told)
+    wind, source = worked.sky.launch_wind, cited("launch_wind")
+    limit = sentence("launch_wind", worked.rig.units)
+    said = f"at {worked.show(REFERENCE, HEIGHT)}; {limit}. The range safety officer decides."
+    if wind > known("launch_wind").high:
+        return WIND_CHECK.fail(f"{worked.at_least(wind, WIND)} {said}", source=source)
+    return WIND_CHECK.hold(f"{worked.show(wind, WIND)} {said}", source=source)
 
 
 # --- charts ---
@@ -176,13 +203,13 @@ def table(worked: Worked) -> Table:
 
 def _events(worked: Worked, fall: Fall) -> list[Mark]:
     """What happens on a body's way down and what it feels: every opening in its worst corner, the touchdown."""
-    show, made = worked.show, []
+    made = []
     for (one, _), filling in zip(fall.openings, fall.run.fillings, strict=True):
         load = worked.descent.loads[one.key]
-        felt = one.name, show(load.speed, SPEED), show(load.design, FORCE)
+        felt = one.name, worked.at_least(load.speed, SPEED), worked.at_least(load.design, FORCE)
         made.append(Mark((filling.opened.time, filling.opened.height), felt))
     end = fall.run.touchdown
-    return [*made, Mark((end.time, end.height), ("ground", show(fall.touchdown_rate.high, SPEED)))]
+    return [*made, Mark((end.time, end.height), ("ground", worked.at_least(fall.touchdown_rate.high, SPEED)))]
 
 
 def _height_line(fall: Fall) -> Line:
@@ -201,11 +228,15 @@ def _chart(
 ) -> Drawing:
     def words(line: Line) -> str:
         values = [value for _, value in line.points]
-        first, last, most = (worked.show(value, kind) for value in (values[0], values[-1], max(values)))
+        first, last = worked.show(values[0], kind), worked.show(values[-1], kind)
+        most = worked.at_least(max(values), kind)
         return f"from {first} to {last}, at most {most}, over {worked.show(line.points[-1][0], TIME)}"
 
+    def capital(text: str) -> str:
+        return f"{text[0].upper()}{text[1:]}"
+
     described = (
-        f"{words(lines[0]).capitalize()}."
+        f"{capital(words(lines[0]))}."
         if len(lines) == 1
         else f"{'; '.join(f'{line.name} {words(line)}' for line in lines)}."
     )
@@ -261,7 +292,7 @@ def working(worked: Worked) -> tuple[Working, ...]:
         Working(
             "The fastest way down",
             "the same run with the least drag of everything, each canopy filling in 1.25·t_f",
-            f"the {_named(worked, fastest)} opens at {show(fastest.speed, SPEED)}; the {_whose(worked, latest)} {_settles(worked, latest)}",
+            f"the {_named(worked, fastest)} opens at {worked.at_least(fastest.speed, SPEED)}; the {_whose(worked, latest)} {_settles(worked, latest)}",
             "no corner of the ranges opens faster; what settles latest is tried after the slowest way down, too; scatter of the filling time Knacke 1991, Table 5-6 (memory)",
         ),
     )
@@ -269,12 +300,12 @@ def working(worked: Worked) -> tuple[Working, ...]:
 
 def _settles(worked: Worked, fall: Fall) -> str:
     """Where a body has slowed down to its steady rate, and how fast it touches down."""
-    show, speed = worked.show, worked.show(fall.run_touchdown.high, SPEED)
+    speed = worked.at_least(fall.run_touchdown.high, SPEED)
     if not fall.settled_height:
         return f"never settles: the ground comes first, at {speed}"
     return (
-        f"is within a tenth of its steady rate {show(fall.settled_height, HEIGHT)} above ground, "
-        f"{show(fall.settled_time, TIME)} before touchdown at {speed}"
+        f"is within a tenth of its steady rate {worked.at_most(fall.settled_height, HEIGHT)} above ground, "
+        f"{worked.at_most(fall.settled_time, TIME)} before touchdown at {speed}"
     )
 
 
@@ -309,7 +340,7 @@ def notes(worked: Worked) -> tuple[str, ...]:
         told.append("Rate, time and drift stand for the aft part first; the forward part's stand beside them.")
     if worked.descent.motor_error is not None and worked.descent.motor_error > worked.rig.number("flight.delay"):
         told.append(
-            f"The motor's own charge may fire {worked.show(worked.descent.motor_error, TIME)} early or late "
+            f"The motor's own charge may fire {worked.at_least(worked.descent.motor_error, TIME)} early or late "
             f"({practice('motor_delay', units)}): the run counts on that, more than the rig says."
         )
     return (*told, *_air_notes(worked))
@@ -358,7 +389,7 @@ def outputs(worked: Worked) -> dict[str, Value | None]:
         "settled_height": descent.latest.settled_height,
         "settled_time": descent.latest.settled_time,
         "drop_height": main.touchdown_rate.map(drop_height),
-        "most_drag": max(fall.most_drag for fall in descent.falls),
+        "most_drag": descent.most_drag,
         "release_speed": descent.release_speed,
         "run_time": run.touchdown.time,
         "run_touchdown": main.run_touchdown.best,
@@ -455,16 +486,16 @@ DESCENT = Calculator(
         Output("body_energy", "Energy, airframe or tail", ENERGY),
         Output("forward_energy", "Energy, forward part", ENERGY),
         Output("aft_energy", "Energy, aft part", ENERGY),
-        Output("opening_speed", "The main opens at up to", SPEED),
-        Output("settled_height", "Main settled, above ground, at least", HEIGHT),
-        Output("settled_time", "Time from then to touchdown", TIME, leads=False),
+        Output("opening_speed", "It opens at up to", at_least(SPEED)),
+        Output("settled_height", "Settled, above ground, at least", at_most(HEIGHT)),
+        Output("settled_time", "Time from then to touchdown", at_most(TIME), leads=False),
         Output("drop_height", "Like a drop from", LENGTH),
         Output("most_drag", "Largest pull of a canopy", FORCE),
-        Output("release_speed", "Speed at the top, charge early or late", SPEED, leads=False),
+        Output("release_speed", "Speed at the top, charge early or late", at_least(SPEED), leads=False),
         Output("run_time", "Time, full run", TIME, leads=False),
         Output("run_touchdown", "Touchdown rate, full run", SPEED, leads=False),
-        Output("run_touchdown_worst", "Touchdown rate, full run, at most", SPEED, leads=False),
-        Output("most_speed", "Greatest speed", SPEED, leads=False),
+        Output("run_touchdown_worst", "Touchdown rate, full run, at most", at_least(SPEED), leads=False),
+        Output("most_speed", "Greatest speed, best estimate", SPEED, leads=False),
         Output("body_mass", "Airframe or tail alone", MASS, leads=False),
     ),
     compute,

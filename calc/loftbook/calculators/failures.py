@@ -4,17 +4,16 @@ from collections.abc import Iterator
 
 from loftbook.answer import Answer, Calculator, Check, CheckKind, Later, Output, Passage, Table, Value, Working
 from loftbook.calculators.descent import WIND_FIELDS
-from loftbook.calculators.loads import LOADS
+from loftbook.calculators.loads import LOADS, borne, unit_of
 from loftbook.drawing.failing import Bar, Way, bars, ways_down
 from loftbook.drawing.svg import Drawing
+from loftbook.physics.chain import Part
 from loftbook.physics.strides import LAYER
 from loftbook.quantity import (
     COUNT,
     ENERGY,
-    FORCE,
     HEIGHT,
     LENGTH,
-    LINE_LOAD,
     MASS,
     NUMBER,
     SHARE,
@@ -27,15 +26,16 @@ from loftbook.quantity import (
 )
 from loftbook.rig.rocket_fields import TIMED
 from loftbook.rig.ways import MAIN
-from loftbook.tables import known, practice
+from loftbook.tables import OURS, known, practice
+from loftbook.worked.descent import OPENS_TOO_FAST
 from loftbook.worked.failures import (
     BREAKS,
     FALLS,
     HARD,
     HOLDS,
+    LANDS_TOO_FAST,
     NAMES,
     TANGLED,
-    TOO_FAST,
     Failure,
     Failures,
     Need,
@@ -43,7 +43,6 @@ from loftbook.worked.failures import (
 )
 from loftbook.worked.worked import Worked
 
-HARDEST = 45.0  # m/s at which a main opens: more is looked at again (our choice, as in `descent`)
 DROGUE_IN = CheckKind(
     "fails-drogue-in",
     "If the drogue stays in",
@@ -73,9 +72,16 @@ def _plain(name: str) -> str:
 
 def _needed(worked: Worked, need: Need) -> str:
     """What a part must bear, in words that never fall short."""
-    kind = at_least(LINE_LOAD if need.part.name.startswith("cloth") else FORCE)
-    whose = f" ({worked.title(need.whose)})" if len(worked.chains) > 1 else ""
-    return f"{_plain(need.part.name)}{whose} of {worked.show(need.rating, kind)}, {worked.show(need.factor, at_least(NUMBER))} times as strong"
+    rating, factor = worked.at_least(need.rating, unit_of(need.part)), worked.at_least(need.factor, NUMBER)
+    return f"{_whole(worked, need.part, need.whose)} of {rating}, {factor} times as strong"
+
+
+def _whole(worked: Worked, part: Part, key: str) -> str:
+    """A part and, where there are several chains, whose it is."""
+    name, whose = _plain(part.name), worked.title(key)
+    if len(worked.chains) == 1:
+        return name
+    return f"{name} of the {whose}" if name.startswith("one ") else f"the {whose}'s {name}"
 
 
 def weakest(worked: Worked, one: Failure) -> str:
@@ -83,74 +89,70 @@ def weakest(worked: Worked, one: Failure) -> str:
     if not one.parts:
         return "nothing opens"
     part, key = one.parts[0]
-    whose = f"{worked.title(key)}: " if len(worked.chains) > 1 else ""
-    return f"{whose}{_plain(part.name)}, {worked.show(part.margin, at_most(NUMBER))} times its load"
+    return f"{_whole(worked, part, key)}, {worked.at_most(part.margin, NUMBER)} times its load"
 
 
 def opened(worked: Worked, one: Failure) -> str:
     """The fastest opening, for a cell."""
-    return f"{one.hardest.canopy.name} at {worked.show(one.hardest.speed, SPEED)}" if one.hardest else "none"
+    return f"{one.hardest.canopy.name} at {worked.at_least(one.hardest.speed, SPEED)}" if one.hardest else "none"
 
 
 def openings(worked: Worked, one: Failure) -> str:
     """Every opening at its fastest, and the weakest part of the chain under them."""
     if not one.loads:
         return "No canopy opens."
-    told = ", ".join(f"{load.canopy.name} at up to {worked.show(load.speed, SPEED)}" for load in one.loads.values())
-    part, _ = one.parts[0]
-    kind = LINE_LOAD if part.name.startswith("cloth") else FORCE
-    return (
-        f"Opens: {told}. Weakest: {weakest(worked, one)}; it bears {worked.show(part.strength, kind)} where "
-        f"{worked.show(part.load, kind)} pulls ({part.cause})."
-    )
+    told = ", ".join(f"{load.canopy.name} at up to {worked.at_least(load.speed, SPEED)}" for load in one.loads.values())
+    return f"Opens: {told}. Weakest: {weakest(worked, one)}; it {borne(worked, one.parts[0][0])}."
 
 
 def landings(worked: Worked, one: Failure) -> str:
-    """How each body touches down, where, and when."""
-    show = worked.show
+    """How each body touches down, where, and when; where a part gives, what falls free: the rest is said of gear that held."""
+    least = worked.at_least
     if one.thrown:
         told = (
-            f"At up to {show(one.thrown, SPEED)}, in any direction, {show(one.energy.high, ENERGY)} a section. Without air it "
-            f"would reach {show(one.within.high, HEIGHT)}."
+            f"At up to {least(one.thrown, SPEED)}, in any direction, {least(one.energy.high, ENERGY)} a section. Without air it "
+            f"would reach {least(one.within.high, HEIGHT)}."
         )
         return f"{told} The speed is the greatest climb speed that you gave, or what coasts to the top without drag."
+    if one.breaks:
+        rate, energy = least(one.rate.high, SPEED), least(one.energy.high, ENERGY)
+        return f"It breaks: what falls free comes down at up to {rate} with up to {energy}."
     found = "; ".join(
-        f"{body.name} at {worked.range(body.rate, SPEED)}, up to {show(body.energy.high, ENERGY)} a section"
+        f"{body.name} at {worked.range(body.rate, SPEED)}, up to {least(body.energy.high, ENERGY)} a section"
         for body in one.bodies
     )
     return (
-        f"Touches down: {found}. Lands {show(one.within.low, HEIGHT)} to {show(one.within.high, HEIGHT)} from the pad, all of it "
-        f"down in {show(one.time.low, TIME)} to {show(one.time.high, TIME)}."
+        f"Touches down: {found}. Lands {worked.ends(one.within, HEIGHT)} from the pad, all of it "
+        f"down in {worked.ends(one.time, TIME)}."
     )
 
 
 def judged(worked: Worked, one: Failure) -> str:
     """What the gear makes of it, and what would make it survive."""
-    show = worked.show
-    match one.verdict:
-        case "holds":
-            factor = worked.rig.number("chain.factor")
-            near = one.margin is not None and one.margin < factor
-            return f"The gear survives it{', with less than your design factor' if near else ''}."
-        case "breaks":
-            return f"It breaks. {_stronger(worked, one)} What then falls free comes down at up to {show(one.rate.high, SPEED)}."
-        case "lands hard":
-            return f"Nothing gives, but it lands hard. {_softer(worked, one)}"
-        case _:
-            more = f" {_stronger(worked, one)}" if one.breaks and not one.thrown else ""
-            return f"{PLAIN}{more}"
+    if one.verdict == HOLDS:
+        return f"The gear survives it{', with less than your design factor' if near(worked, one) else ''}."
+    if one.verdict == BREAKS:
+        return _stronger(worked, one)
+    if one.verdict == HARD:
+        return f"Nothing gives, but it lands hard. {_softer(worked, one)}"
+    return f"{PLAIN} {_stronger(worked, one)}" if one.breaks and not one.thrown else PLAIN
+
+
+def near(worked: Worked, one: Failure) -> bool:
+    """Whether the weakest part is nearer to its limit than the design factor asks."""
+    return one.margin is not None and one.margin < worked.rig.number("chain.factor")
 
 
 def _stronger(worked: Worked, one: Failure) -> str:
     """What would not break."""
     if len(one.needs) > MANY:
-        weak = worked.show(one.needs[0].factor, at_least(NUMBER))
+        weak = worked.at_least(one.needs[0].factor, NUMBER)
         told = f"{len(one.needs)} parts would have to be stronger, the weakest {weak} times: slow it down instead."
     else:
         told = f"To survive the opening it would take: {'; '.join(_needed(worked, need) for need in one.needs)}."
     load, speed = one.bearable or (None, 0.0)
     if load and speed > SLOWEST:
-        told += f" Or the {load.canopy.name} opening at no more than {worked.show(speed, at_most(SPEED))}."
+        told += f" Or the {load.canopy.name} opening at no more than {worked.at_most(speed, SPEED)}."
     return told
 
 
@@ -160,13 +162,15 @@ def _softer(worked: Worked, one: Failure) -> str:
         return "It has not slowed down when the ground comes: open higher."
     last = one.worst.openings[-1][0]
     return (
-        f"With a {last.name} {worked.show(one.wider, at_least(NUMBER))} times as wide it would stay below "
-        f"{worked.show(TOO_FAST, SPEED)} and {worked.show(known('energy').high, ENERGY)}."
+        f"With a {last.name} {worked.at_least(one.wider, NUMBER)} times as wide it would stay below "
+        f"{worked.at_most(LANDS_TOO_FAST, SPEED)} and {worked.at_most(known('energy').high, ENERGY)}."
     )
 
 
 def passage(worked: Worked, one: Failure) -> Passage:
-    told = [one.what, openings(worked, one), landings(worked, one), judged(worked, one)]
+    results = [openings(worked, one), landings(worked, one)]
+    gives = one.breaks and not one.thrown
+    told = [one.what, *(reversed(results) if gives else results), judged(worked, one)]
     if one.helps:
         told.append(f"Before the flight: {one.helps[0].lower()}{one.helps[1:]}")
     return Passage(f"fails-{one.name}", f"{one.title}: {one.verdict}", " ".join(told))
@@ -176,17 +180,17 @@ def passage(worked: Worked, one: Failure) -> Passage:
 
 
 def table(worked: Worked, found: tuple[Failure, ...]) -> Table:
-    show = worked.show
+    least = worked.at_least
     rows = tuple(
         (
             one.title,
             one.verdict,
             opened(worked, one),
             weakest(worked, one),
-            show(one.rate.high, SPEED),
-            show(one.energy.high, ENERGY),
-            show(one.within.high, HEIGHT),
-            show(one.time.high, TIME),
+            least(one.rate.high, SPEED),
+            least(one.energy.high, ENERGY),
+            f"{least(one.within.high, HEIGHT)}{_if_whole(one)}",
+            f"{least(one.time.high, TIME)}{_if_whole(one)}",
         )
         for one in found
     )
@@ -194,18 +198,23 @@ def table(worked: Worked, found: tuple[Failure, ...]) -> Table:
     return Table("One failure at a time, each in its worst corner", head, rows, shown=True)
 
 
+def _if_whole(one: Failure) -> str:
+    """Behind where and when it lands: where a part gives that is said of gear that would have held."""
+    return ", had it held" if one.breaks and not one.thrown else ""
+
+
 def chain_table(worked: Worked, found: Failures) -> Table:
     """Every part in the failure that is hardest on it."""
     rows = []
     for part, key, one in found.pulled:
-        kind = LINE_LOAD if part.name.startswith("cloth") else FORCE
+        kind = unit_of(part)
         rows.append(
             (
                 f"{_plain(part.name)}, {worked.title(key)}",
                 one.title,
-                worked.show(part.strength, kind),
-                worked.show(part.load, kind),
-                worked.show(part.margin, at_most(NUMBER)),
+                worked.at_most(part.strength, kind),
+                worked.at_least(part.load, kind),
+                worked.at_most(part.margin, NUMBER),
             )
         )
     head = ("Part", "Pulled hardest by", "Bears", "Load", "Strength over load")
@@ -219,7 +228,7 @@ def _end(worked: Worked, one: Failure) -> str:
         return f"breaks: {_plain(part.name)}, {worked.title(key)}" if len(worked.chains) > 1 else f"breaks: {_plain(part.name)}"
     if one.verdict == HOLDS:
         return "survives"
-    return f"{one.verdict}, {worked.show(one.rate.high, SPEED)}"
+    return f"{one.verdict}, {worked.at_least(one.rate.high, SPEED)}"
 
 
 def worst_first(worked: Worked, found: tuple[Failure, ...]) -> Drawing:
@@ -233,12 +242,13 @@ def worst_first(worked: Worked, found: tuple[Failure, ...]) -> Drawing:
 
 def picture(worked: Worked, found: tuple[Failure, ...]) -> Drawing:
     limit = known("energy").high
-    unit = worked.show(limit, ENERGY).partition(" ")[2]
+    published = worked.at_most(limit, ENERGY)
+    unit = published.partition(" ")[2]
     rows = [Bar(one.title, one.energy.low, one.energy.high) for one in found]
-    told = "; ".join(f"{one.title} up to {worked.show(one.energy.high, ENERGY)}" for one in found)
+    told = "; ".join(f"{one.title} up to {worked.at_least(one.energy.high, ENERGY)}" for one in found)
     return bars(
         "Energy of a section at touchdown",
-        f"{told}. The broken line is a published limit, {worked.show(limit, ENERGY)}; each step of the scale is ten times the last.",
+        f"{told}. The broken line is a published limit, {published}; each step of the scale is ten times the last.",
         f"{unit} at worst, in steps of ten",
         rows,
         limit,
@@ -257,25 +267,43 @@ def drogue_check(worked: Worked, found: Failures, key: str) -> Check:
     assert one.hardest
     shut = found.of("first-bay-shut")
     told = (
-        f"The {one.hardest.canopy.name} then opens at up to {worked.show(one.hardest.speed, SPEED)}; weakest: "
+        f"The {one.hardest.canopy.name} then opens at up to {worked.at_least(one.hardest.speed, SPEED)}. Weakest: "
         f"{weakest(worked, one)}."
     )
     more = (
-        f" If the whole bay stays shut it comes nose first, and opens at up to {worked.show(shut.hardest.speed, SPEED)}."
+        f" If the whole bay stays shut it comes nose first, and opens at up to {worked.at_least(shut.hardest.speed, SPEED)}."
         if shut and shut.hardest
         else ""
     )
-    limit = f" Above {worked.show(HARDEST, SPEED)}, or where a part gives, this is to be looked at (our choice)."
-    return DROGUE_IN.holds_if(one.hardest.speed <= HARDEST and not one.breaks, f"{told}{more}{limit}")
+    limit = f" Above {worked.at_most(OPENS_TOO_FAST, SPEED)}, or with less than your design factor, this is to be looked at."
+    return DROGUE_IN.holds_if(not doubts(worked, one), f"{told}{more}{limit}", source=OURS)
+
+
+def doubts(worked: Worked, one: Failure) -> str:
+    """Why the gear is looked at again that a failure leaves to a hard opening; empty where it holds."""
+    assert one.hardest
+    if one.breaks:
+        return f"something gives ({weakest(worked, one)})"
+    found = []
+    if near(worked, one):
+        factor = worked.at_least(worked.rig.number("chain.factor"), NUMBER)
+        found.append(f"with {worked.at_most(one.margin or 0.0, NUMBER)} times where you want {factor}")
+    if one.hardest.speed > OPENS_TOO_FAST:
+        found.append(f"above {worked.at_most(OPENS_TOO_FAST, SPEED)}")
+    return f"nothing gives, but {' and '.join(found)}: look again" if found else ""
 
 
 def top_check(worked: Worked, one: Failure) -> Check:
     """Whether a main that opens at the top still comes down on the field, and whole."""
-    far = worked.show(one.within.high, HEIGHT)
-    told = f"It is down in up to {worked.show(one.time.high, TIME)} and lands within {far} of the pad in this wind."
+    far = worked.at_least(one.within.high, HEIGHT)
+    told = f"It is down in up to {worked.at_least(one.time.high, TIME)} and lands within {far} of the pad in this wind."
     others = sum(one.leaves[1:])
-    told += f" {'It leaves the field' if one.leaves[0] else 'It stays on the field'}; so strong a wind from another side would take "
-    told += "it off the field from none of the other seven." if not others else f"it off the field from {others} of the other seven."
+    told += f" {'It leaves the field' if one.leaves[0] else 'That is on the field, the way up not counted'}."
+    told += (
+        f" So strong a wind from {others} of the other seven directions would take it off the field."
+        if others
+        else " From the other seven directions so strong a wind would leave it on the field, too."
+    )
     if one.breaks:
         told += f" It breaks as it opens: {weakest(worked, one)}."
     return AT_TOP.holds_if(not one.leaves[0] and not one.breaks, told)
@@ -310,14 +338,14 @@ def working(worked: Worked, found: Failures) -> tuple[Working, ...]:
         Working(
             "A part that nothing is tied to",
             "the same, from across the air to straight down",
-            f"the fastest section comes down at up to {show(found.loose_rate, SPEED)}",
+            f"the fastest section comes down at up to {worked.at_least(found.loose_rate, SPEED)}",
             f"{cross}; fins may keep a tail straight, weight a nose",
         ),
         Working(
             "First charge early",
             "v = V·tan(g·t / V), V the slowest nose-first rate",
-            f"t = {show(down.late, TIME)}: {show(found.early_speed, SPEED)} up, with the speed over the top "
-            f"{show(found.all_well.bodies[0].speed, SPEED)} or more",
+            f"t = {worked.at_least(down.late, TIME)}: {worked.at_least(found.early_speed, SPEED)} up, with the speed over the top "
+            f"{worked.at_least(found.all_well.bodies[0].speed, SPEED)} or more",
             "equation of motion straight up in even air; never more than the greatest speed on the way up",
         ),
         Working(
@@ -330,7 +358,7 @@ def working(worked: Worked, found: Failures) -> tuple[Working, ...]:
         Working(
             "Where it lands",
             "x = ∫ u(z) / v(z) dz, and what it flies on by itself without a canopy, L·ln(1 + v·t / L), L = 2·m / (ρ·CdS)",
-            f"strongest wind up to the top {show(found.strongest, WIND)}; what begins slowly is blown longer",
+            f"strongest wind up to the top {worked.at_least(found.strongest, WIND)}; what begins slowly is blown longer",
             "mechanics; speed downward left out, which would brake it more (the safe side)",
         ),
     )
@@ -339,9 +367,10 @@ def working(worked: Worked, found: Failures) -> tuple[Working, ...]:
 def notes(worked: Worked, found: Failures) -> tuple[str, ...]:
     told = [
         "Survives: no part of the chain is pulled past what it bears, and nothing touches down above "
-        f"{worked.show(TOO_FAST, SPEED)} (our choice) or {worked.show(known('energy').high, ENERGY)} "
+        f"{worked.at_most(LANDS_TOO_FAST, SPEED)} (our choice) or {worked.at_most(known('energy').high, ENERGY)} "
         f"({practice('energy', worked.rig.units)}). What the ground does to fins and tubes is not in it.",
-        "Where a part gives, the touchdown in the table is that of the fastest section that nothing holds any more.",
+        "Where a part gives, the touchdown in the table is that of the fastest section that nothing holds any more; where and when "
+        "it lands is not known then, and told as if it had held.",
         f"A tangled drogue keeps {worked.show(TANGLED.low, SHARE)} to {worked.show(TANGLED.high, SHARE)} of its drag (our choice), "
         "beside that of the parts.",
         "Strengths told as remedies hold for gear of the same stretch; a stiffer cord pulls harder. Type it and look again.",
@@ -356,15 +385,15 @@ def notes(worked: Worked, found: Failures) -> tuple[str, ...]:
 def summary(worked: Worked, found: Failures) -> str:
     count = {word: sum(one.verdict == word for one in found.all[1:]) for word in (HOLDS, HARD, BREAKS, FALLS)}
     told = (
-        f"Of {len(found.all) - 1} single failures the gear survives {count[HOLDS]}; {count[HARD]} land hard, {count[BREAKS]} "
-        f"break something, and {count[FALLS]} nobody's gear survives."
+        f"Of {len(found.all) - 1} single failures the gear survives {count[HOLDS]}. Hard landings: {count[HARD]}; breaks: "
+        f"{count[BREAKS]}; what nobody's gear survives: {count[FALLS]}."
     )
     for key in tangles(worked.rig.way):
         one = found.of(f"{key}-in")
         if one and one.hardest:
             told += (
                 f" If the {worked.title(key)} stays in, the {one.hardest.canopy.name} opens at up to "
-                f"{worked.show(one.hardest.speed, SPEED)}: {one.verdict}."
+                f"{worked.at_least(one.hardest.speed, SPEED)}: {doubts(worked, one) or one.verdict}."
             )
     return told
 
@@ -446,16 +475,16 @@ FAILURES = Calculator(
         Output("hard", "Failures that land hard", COUNT),
         Output("broken", "Failures that break something", COUNT),
         Output("lethal", "Failures nobody's gear survives", COUNT),
-        Output("farthest", "All of it lands within", HEIGHT),
+        Output("farthest", "All of it lands within", at_least(HEIGHT)),
         *(
             output
             for name in NAMES
             for output in (
-                Output(f"{name.replace('-', '_')}_speed", f"{_said(name)}: fastest opening", SPEED, leads=False),
-                Output(f"{name.replace('-', '_')}_margin", f"{_said(name)}: strength over load", NUMBER, leads=False),
-                Output(f"{name.replace('-', '_')}_rate", f"{_said(name)}: touchdown", SPEED, leads=False),
-                Output(f"{name.replace('-', '_')}_energy", f"{_said(name)}: energy of a section", ENERGY, leads=False),
-                Output(f"{name.replace('-', '_')}_within", f"{_said(name)}: lands within", HEIGHT, leads=False),
+                Output(f"{name.replace('-', '_')}_speed", f"{_said(name)}: fastest opening", at_least(SPEED), leads=False),
+                Output(f"{name.replace('-', '_')}_margin", f"{_said(name)}: strength over load", at_most(NUMBER), leads=False),
+                Output(f"{name.replace('-', '_')}_rate", f"{_said(name)}: touchdown", at_least(SPEED), leads=False),
+                Output(f"{name.replace('-', '_')}_energy", f"{_said(name)}: energy of a section", at_least(ENERGY), leads=False),
+                Output(f"{name.replace('-', '_')}_within", f"{_said(name)}: lands within", at_least(HEIGHT), leads=False),
             )
         ),
     ),

@@ -1,76 +1,94 @@
 """Where it may land: drift from eight directions, the scatter about it, and what lies outside the field."""
 
-from math import ceil
-
 from loftbook.answer import Answer, Calculator, Check, CheckKind, Later, Output, Table, Value, Working
 from loftbook.calculators.descent import AIR, BARE, FALL, PARTS, SHAPES, WAY, WIND_FIELDS
 from loftbook.drawing import maps
 from loftbook.drawing.svg import Drawing
 from loftbook.physics.elementary import sqrt
-from loftbook.physics.scatter import walking_time
 from loftbook.physics.wind import POINTS, REFERENCE
-from loftbook.quantity import HEIGHT, SHARE, TIME, WIND, at_least, digits, read
-from loftbook.tables import known, practice
+from loftbook.quantity import ANGLE, HEIGHT, SHARE, TIME, WIND, at_least, read
+from loftbook.tables import practice
 from loftbook.worked.descent import Landed, best_of
+from loftbook.worked.descent import minutes as whole_minutes
 from loftbook.worked.worked import Worked
 
 ON_FIELD = CheckKind(
     "stays-on-field",
     "Stays on the field",
     ("flight.wind", "flight.main_height", "flight.apogee", "flight.way", "main.canopy.size", "drogue.canopy.size"),
+    gate=True,
 )
 FEW, MANY = 0.01, 0.1  # share outside that is warned of, and refused (our choice)
 
 
 def outside_check(worked: Worked, worst: Landed) -> Check:
     whose = "" if worked.rig.way.tied else f" ({worst.fall.name})"
-    told = f"{worked.show(worst.outside, SHARE)} of {len(worst.scatter.spots)} scattered descents{whose} land outside."
-    choice = f"({worked.show(FEW, SHARE)} and {worked.show(MANY, SHARE)} are our choice.)"
+    drawn = f"of {len(worst.scatter.spots)} scattered descents{whose}"
+    told = f"{worked.at_least(worst.outside, SHARE)} {drawn} land outside; the way up is not in them."
+    source = f"Above {worked.show(FEW, SHARE)} it is looked at again, above {worked.show(MANY, SHARE)} refused: our choice."
+    if not worst.outside:
+        return ON_FIELD.hold(f"Not one {drawn} lands outside; the way up is not in them.", source=source)
     if worst.outside <= FEW:
-        return ON_FIELD.hold(f"{told} It stays on the field. {choice}")
+        return ON_FIELD.hold(told, source=source)
     if worst.outside <= MANY:
-        return ON_FIELD.warn(f"{told} Some land outside: wait for less wind, or open lower. {choice}")
-    return ON_FIELD.fail(f"{told} Do not fly it in this wind from here. {choice}")
+        return ON_FIELD.warn(f"{told} Wait for less wind, or open lower.", source=source)
+    return ON_FIELD.fail(f"{told} Do not fly it in this wind from here.", source=source)
 
 
 def directions_table(worked: Worked, landed: tuple[Landed, ...]) -> Table:
-    """The same wind from eight directions; of two parts the walks to both, and the share of the worse one."""
-    here = POINTS.index(worked.rig.text("flight.wind_from"))
+    """The same wind from eight directions; of two parts the walks to both, and the share of the worse one.
+
+    Measured layers come from several directions at once: of those only the turn is told.
+    """
+    here, layered = POINTS.index(worked.rig.text("flight.wind_from")), worked.sky.layered
     walks = tuple(worked.show(one.fall.landings[1].distance, HEIGHT) for one in landed)
     names = tuple("Walk back" if worked.rig.way.tied else f"Walk, {one.fall.name}" for one in landed)
     worst = [max(shares) for shares in zip(*(one.outside_by_direction for one in landed), strict=True)]
     rows = tuple(
-        (POINTS[(here + i) % 8], *walks, POINTS[(here + i + 4) % 8], worked.show(part, SHARE))
+        (
+            worked.show(45.0 * i, ANGLE) if layered else POINTS[(here + i) % 8],
+            *walks,
+            " and ".join(dict.fromkeys(one.towards[i] or "pad" for one in landed)),
+            worked.at_least(part, SHARE),
+        )
         for i, part in enumerate(worst)
     )
-    head = ("Wind from", *names, "Lands to the", "Outside the field")
+    head = ("Measured wind turned clockwise by" if layered else "Wind from", *names, "Lands to the", "Outside the field")
     return Table("The same wind from eight directions", head, rows)
 
 
 def described(worked: Worked, one: Landed) -> str:
     told = (
         f"Best estimate {worked.show(one.fall.landings[1].distance, HEIGHT)} from the pad; "
-        f"{worked.show(one.outside, SHARE)} outside the field."
+        f"{worked.at_least(one.outside, SHARE)} outside the field."
     )
     return told if worked.rig.way.tied else f"{one.fall.name.capitalize()}: {told[0].lower()}{told[1:]}"
 
 
 def minutes(way: float) -> str:
-    """How long a walk of a way [m] takes at the slow end of walking, in whole minutes, never too few."""
-    return f"{ceil(walking_time(way, known('walk').low) / 60 - 1e-9)} min"
+    """How long a walk of a way [m] takes."""
+    return f"{whole_minutes(way)} min"
 
 
 def walked(worked: Worked, landed: tuple[Landed, ...]) -> str:
-    """How far one walks, of nine in ten landings, in a sentence."""
+    """How far one walks, of nine in ten landings and of all, in a sentence."""
     far = max(landed, key=lambda one: one.far_walk)
     whose = "" if worked.rig.way.tied else f" ({far.fall.name})"
-    return f"9 of 10 come down within {worked.show(far.far_walk, at_least(HEIGHT))} of the pad{whose}: farthest walk {minutes(far.far_walk)}."
+    return (
+        f"9 of 10 come down within {worked.at_least(far.far_walk, HEIGHT)} of the pad{whose}, up to {minutes(far.far_walk)} on "
+        f"foot; the farthest of all {worked.at_least(farthest(landed), HEIGHT)}."
+    )
+
+
+def farthest(landed: tuple[Landed, ...]) -> float:
+    """How far from the pad the farthest landing drawn is [m]."""
+    return max(one.scatter.farthest for one in landed)
 
 
 def side_of(worked: Worked, landed: tuple[Landed, ...]) -> float:
     """Side of the cells [m]: round in the reader's unit, some forty of them where nine in ten land, none where nothing scatters."""
     unit = read(f"1 {HEIGHT.offered(worked.rig.units)}", HEIGHT)
-    broad = max(max(sqrt(one.scatter.ellipse.long * one.scatter.ellipse.short) / 3, one.scatter.ellipse.long / 8) for one in landed)
+    broad = max(one.broad for one in landed)
     return maps.round_length(max(broad / unit, 1.0)) * unit
 
 
@@ -83,7 +101,7 @@ def drawn(worked: Worked, landed: tuple[Landed, ...], description: str) -> Drawi
     for one in landed:
         best, far = one.fall.landings[1], one.far_walk
         likely = maps.Walk(best.spot, f"likeliest {show(best.distance, HEIGHT)}, {minutes(best.distance)}")
-        nine = maps.Walk(one.far, f"9 in 10 within {show(far, at_least(HEIGHT))}, {minutes(far)}")
+        nine = maps.Walk(one.far, f"9 in 10 within {worked.at_least(far, HEIGHT)}, {minutes(far)}")
         made.append(maps.Landing(one.fall.name, one.levels(side), likely, nine))
     return maps.landing_map(
         made,
@@ -99,7 +117,7 @@ def drawn(worked: Worked, landed: tuple[Landed, ...], description: str) -> Drawi
 def working(worked: Worked, landed: tuple[Landed, ...]) -> tuple[Working, ...]:
     show, main = worked.show, landed[0]
     best, ellipse, spreads = main.fall.landings[1], main.scatter.ellipse, worked.descent.spreads(main.fall)
-    ranges = "; ".join(f"{digits(low * 100)} to {digits(high * 100)} %" for low, high in spreads.drag)
+    ranges = "; ".join(f"{show(low, SHARE)} to {show(high, SHARE)}" for low, high in spreads.drag)
     return (
         Working(
             "Drift",
@@ -112,14 +130,14 @@ def working(worked: Worked, landed: tuple[Landed, ...]) -> tuple[Working, ...]:
             "Scatter",
             "x ∝ wind · √(Cd·S0 / m), openings early or late move the heights",
             f"{len(main.scatter.spots)} draws: drag area {ranges}{' in the order of opening' if len(spreads.drag) > 1 else ''}, "
-            f"mass ± {show(spreads.mass, SHARE)}, wind ± {show(spreads.wind, SHARE)} and ± {digits(spreads.direction)}°, "
+            f"mass ± {show(spreads.mass, SHARE)}, wind ± {show(spreads.wind, SHARE)} and ± {show(spreads.direction, ANGLE)}, "
             f"height of each opening ± {show(spreads.release, SHARE)}, opening ± {show(spreads.late, TIME)}",
             "triangular distributions about the best values, each canopy's drag and height drawn by itself; steady sinking, checked against full runs in the tests",
         ),
         Working(
             "Nine in ten",
             "half axes 2.146 times the standard deviation along each axis",
-            f"{show(ellipse.long, HEIGHT)} and {show(ellipse.short, HEIGHT)}",
+            f"{worked.at_least(ellipse.long, HEIGHT)} and {worked.at_least(ellipse.short, HEIGHT)}",
             "chi-squared with two degrees of freedom, 2·ln 10; exact for a normal scatter only",
         ),
     )
@@ -153,7 +171,7 @@ def compute(worked: Worked, key: str) -> Answer:
         "outside": worst.outside,
         "ellipse_long": ellipse.long,
         "ellipse_short": ellipse.short,
-        "farthest": max(one.scatter.farthest for one in landed),
+        "farthest": farthest(landed),
         "forward_ellipse_long": other.scatter.ellipse.long if other else None,
         "forward_ellipse_short": other.scatter.ellipse.short if other else None,
         "time": main.fall.landings[1].time,
@@ -198,14 +216,14 @@ LANDING = Calculator(
         Output("walk", "Walk back", HEIGHT),
         Output("forward_walk", "Walk back, forward part", HEIGHT),
         Output("drift", "With the range of drag", HEIGHT),
-        Output("outside", "Share outside the field", SHARE),
-        Output("ellipse_long", "Nine in ten: half axis, long", HEIGHT),
-        Output("ellipse_short", "Nine in ten: half axis, short", HEIGHT),
-        Output("farthest", "Farthest of all", HEIGHT),
-        Output("nine_in_ten", "Nine in ten within", HEIGHT, leads=False),
-        Output("forward_nine_in_ten", "Forward part: nine in ten within", HEIGHT, leads=False),
-        Output("forward_ellipse_long", "Forward part: half axis, long", HEIGHT, leads=False),
-        Output("forward_ellipse_short", "Forward part: half axis, short", HEIGHT, leads=False),
+        Output("outside", "Share outside the field", at_least(SHARE)),
+        Output("ellipse_long", "Nine in ten: half axis, long", at_least(HEIGHT)),
+        Output("ellipse_short", "Nine in ten: half axis, short", at_least(HEIGHT)),
+        Output("farthest", "Farthest of all", at_least(HEIGHT)),
+        Output("nine_in_ten", "Nine in ten within", at_least(HEIGHT), leads=False),
+        Output("forward_nine_in_ten", "Forward part: nine in ten within", at_least(HEIGHT), leads=False),
+        Output("forward_ellipse_long", "Forward part: half axis, long", at_least(HEIGHT), leads=False),
+        Output("forward_ellipse_short", "Forward part: half axis, short", at_least(HEIGHT), leads=False),
         Output("time", "Time from the top", TIME, leads=False),
         Output("middle_east", "Middle, east of the pad", HEIGHT, leads=False),
         Output("middle_north", "Middle, north of the pad", HEIGHT, leads=False),

@@ -7,12 +7,27 @@ from loftbook.calculators.descent import AIR, BARE, FALL, PARTS, SHAPES, WAY
 from loftbook.drawing.chart import Line, chart
 from loftbook.drawing.links import Link, links
 from loftbook.drawing.svg import Drawing
-from loftbook.physics.spread import Spread
-from loftbook.quantity import ENERGY, FORCE, LENGTH, LINE_LOAD, MASS, NUMBER, SHARE, SPEED, TIME, digits, read
-from loftbook.tables import known, practice
+from loftbook.physics.chain import Part
+from loftbook.quantity import (
+    ENERGY,
+    FORCE,
+    LENGTH,
+    LINE_LOAD,
+    MASS,
+    NUMBER,
+    SHARE,
+    SPEED,
+    TIME,
+    Kind,
+    at_least,
+    at_most,
+    digits,
+    read,
+)
+from loftbook.tables import cited, known, sentence
 from loftbook.worked.canopy import Canopy
 from loftbook.worked.descent import OpeningLoad
-from loftbook.worked.loads import Chain
+from loftbook.worked.loads import STIFF, Chain
 from loftbook.worked.worked import Worked
 
 CHAIN = CheckKind(
@@ -35,11 +50,11 @@ CHAIN = CheckKind(
     ),
     gate=True,
 )
-FACTOR = CheckKind("design-factor", "Design factor", ("chain.factor",))
-CLOTH = CheckKind("cloth-strength", "Strength of the cloth", ("canopy.cloth", "canopy.cloth_strength"), gate=True)
+FACTOR = CheckKind("design-factor", "Design factor", ("chain.factor",), gate=True)
+CLOTH = CheckKind("cloth-strength", "Strength of the cloth", ("canopy.cloth", "canopy.cloth_strength"))
 SPAN = CheckKind("lines-span", "Lines span the skirt", ("lines.length", "canopy.size"), gate=True)
 
-STIFF = 0.035  # stretch at break of aramid or polyethylene fibre, for the comparison (fibre texts; memory)
+ROOM = 2.0  # design factor from which knots, sun and wear have room (our choice, as on About & safety)
 
 
 # --- checks ---
@@ -50,28 +65,42 @@ def _named(part: str) -> str:
     return part if part.startswith("one ") else f"the {part}"
 
 
+def unit_of(part: Part) -> Kind:
+    """What a part's strength and its load are written in: of cloth they are of its width."""
+    return LINE_LOAD if part.name.startswith("cloth") else FORCE
+
+
+def borne(worked: Worked, part: Part) -> str:
+    """What a part bears beside what pulls at it, in words that err to the safe side."""
+    kind = unit_of(part)
+    return f"bears {worked.at_most(part.strength, kind)} where {worked.at_least(part.load, kind)} pulls ({part.cause})"
+
+
 def chain_check(worked: Worked, found: Chain) -> Check:
     factor = worked.rig.number("chain.factor")
     if not found.parts:
         return CHAIN.hold("Nothing pulls at it that is worked out here.")
     weakest = found.parts[0]
     told = (
-        f"The weakest part is {_named(weakest.name)}: it bears {worked.show(weakest.strength, FORCE)} where "
-        f"{worked.show(weakest.load, FORCE)} pulls ({weakest.cause}), {digits(weakest.margin)} times."
+        f"The weakest part is {_named(weakest.name)}: it {borne(worked, weakest)}, "
+        f"{worked.at_most(weakest.margin, NUMBER)} times."
     )
     if weakest.margin < 1:
         return CHAIN.fail(f"{told} It breaks.")
     if weakest.margin < factor:
-        return CHAIN.warn(f"{told} Less than your design factor, {digits(factor)}.")
+        return CHAIN.warn(f"{told} Less than your design factor, {worked.at_least(factor, NUMBER)}.")
     return CHAIN.hold(f"{told} Your design factor is {digits(factor)}.")
 
 
 def factor_check(worked: Worked) -> Check:
     factor, least = worked.rig.number("chain.factor"), known("design_factor").low
-    usual = practice("design_factor", worked.rig.units)
+    told, usual = worked.at_most(factor, NUMBER), sentence("design_factor", worked.rig.units)
+    source = f"{cited('design_factor')} {digits(ROOM)} is our choice."
     if factor < least:
-        return FACTOR.warn(f"{digits(factor)}, below {digits(least)}: knots, sun and wear have no room left; {usual}.")
-    return FACTOR.hold(f"{digits(factor)}, at least {digits(least)}; {usual}.")
+        return FACTOR.fail(f"{told}, below {digits(least)}: knots, sun and wear have no room left; {usual}.", source=source)
+    if factor < ROOM:
+        return FACTOR.warn(f"{told}, below {digits(ROOM)}: knots, sun and wear have little room left.", source=source)
+    return FACTOR.hold(f"{told}, at least {digits(ROOM)}.", source=source)
 
 
 def span_check(worked: Worked, found: Chain) -> Check:
@@ -79,10 +108,8 @@ def span_check(worked: Worked, found: Chain) -> Check:
     assert found.canopy
     if found.spans:
         return SPAN.hold("The lines reach from the inflated skirt to one point.")
-    lines = worked.show(found.canopy.line_length, LENGTH)
-    return SPAN.fail(
-        f"Lines of {lines} cannot span an inflated skirt of {worked.show(found.canopy.inflated_most, LENGTH)} across."
-    )
+    lines, across = worked.show(found.canopy.line_length, LENGTH), worked.at_least(found.canopy.inflated_most, LENGTH)
+    return SPAN.fail(f"Lines of {lines} cannot span an inflated skirt of {across} across.")
 
 
 def cloth_check(worked: Worked, one: Canopy) -> Check:
@@ -92,7 +119,7 @@ def cloth_check(worked: Worked, one: Canopy) -> Check:
             "The strength of the cloth is not known, so it is not in the chain, and the chain says nothing of it: ask its "
             "maker, or pull a strip until it tears, and enter that."
         )
-    return CLOTH.hold(f"{worked.show(one.cloth_strength, LINE_LOAD)}, and it is in the chain.")
+    return CLOTH.hold(f"{worked.at_most(one.cloth_strength, LINE_LOAD)}, and it is in the chain.")
 
 
 def checks(worked: Worked, key: str, found: Chain) -> tuple[Check, ...]:
@@ -109,22 +136,21 @@ def checks(worked: Worked, key: str, found: Chain) -> tuple[Check, ...]:
 
 def opening_table(worked: Worked, found: Chain) -> Table:
     """Every opening that this cord feels."""
-    opened = worked.descent.opened
     rows = tuple(
         (
             load.canopy.name,
-            worked.show(opened[load.canopy.key].at.speed, SPEED),
-            f"{worked.show(opened[load.canopy.key].pull, FORCE)} to {worked.show(load.hardest, FORCE)}",
-            worked.show(load.book.infinite, FORCE),
-            f"{worked.show(load.book.finite, FORCE)} to {worked.show(load.book.finite_cx, FORCE)}",
-            worked.show(load.design, FORCE),
-            worked.show(share, SHARE),
+            worked.at_least(load.speed, SPEED),
+            worked.ends(worked.descent.pulls[load.canopy.key], FORCE),
+            worked.at_least(load.book.infinite, FORCE),
+            worked.ends(load.finite_mass, FORCE),
+            worked.at_least(load.design, FORCE),
+            worked.at_least(share, SHARE),
         )
         for load, share in found.openings
     )
     head = (
         "Canopy",
-        "Opens at",
+        "Opens at up to",
         "Full run, best to hardest",
         "Infinite mass",
         "Finite mass, Cx 1 to table",
@@ -138,11 +164,11 @@ def chain_table(worked: Worked, found: Chain) -> Table:
     rows = tuple(
         (
             part.name,
-            worked.show(part.rating, FORCE),
-            f"{digits(part.efficiency * 100)} %",
-            worked.show(part.load, FORCE),
+            worked.at_most(part.rating, unit_of(part)),
+            worked.show(part.efficiency, SHARE),
+            worked.at_least(part.load, unit_of(part)),
             part.cause,
-            digits(part.margin),
+            worked.at_most(part.margin, NUMBER),
         )
         for part in found.parts
     )
@@ -150,9 +176,11 @@ def chain_table(worked: Worked, found: Chain) -> Table:
     return Table("The chain, weakest first", head, rows)
 
 
-def chain_picture(found: Chain) -> Drawing:
+def chain_picture(worked: Worked, found: Chain) -> Drawing:
     """The chain from cloth to bulkhead, each link as thick as its margin."""
-    rows = tuple(Link(part.name.partition(",")[0], part.margin, f"{digits(part.margin)} ×") for part in found.along)
+    rows = tuple(
+        Link(part.name.partition(",")[0], part.margin, f"{worked.at_most(part.margin, NUMBER)} ×") for part in found.along
+    )
     told = ", ".join(f"{row.name} {row.words}" for row in rows)
     weakest = found.along.index(found.parts[0])
     return links(rows, weakest, "The chain: the thicker, the further from breaking", f"What each part bears over its load: {told}.")
@@ -165,7 +193,7 @@ def jerk_chart(worked: Worked, found: Chain) -> Drawing:
         return worked.show(value, LENGTH)
 
     def force(value: float) -> str:
-        return worked.show(value, FORCE)
+        return worked.at_least(value, FORCE)
 
     yours, stiff = found.jerk_over_length(found.cord.stretch), found.jerk_over_length(STIFF)
     told = [(x, f"{length(x)}: {force(a)}; stiff cord {force(b)}") for (x, a), (_, b) in zip(yours, stiff, strict=True)]
@@ -192,14 +220,14 @@ def opening_working(worked: Worked, load: OpeningLoad) -> tuple[Working, Working
         Working(
             f"Infinite mass, {name}",
             "F = ρ·v²/2 · Cd·S0 · Cx",
-            f"{show(book.infinite, FORCE)} with Cx {cx}",
+            f"{worked.at_least(book.infinite, FORCE)} with Cx {cx}",
             "Knacke 1991, sec. 5.4 and Table 5-1 (memory)",
         ),
         Working(
             f"Finite mass, {name}",
             "F = ρ·v²/2 · Cd·S0 · X1, X1 from A = 2·m / (Cd·S0·ρ·v·t_f)",
             f"A = {digits(book.ballistic)}, X1 = {digits(book.reduction)}, F = {show(book.finite, FORCE)}; times Cx "
-            f"{show(book.finite_cx, FORCE)}",
+            f"{worked.at_least(book.finite_cx, FORCE)}",
             "Pflanz equation without gravity, closed form; Knacke 1991, sec. 5.4 (memory)",
         ),
     )
@@ -214,9 +242,9 @@ def jerk_working(worked: Worked, found: Chain) -> Working:
     return Working(
         "Cord coming tight",
         "F = v·√(k·μ), k = P / (ε·L), μ = m1·m2 / (m1 + m2)",
-        f"v = {show(found.parting_speed, SPEED)}, P = {show(cord.strength, FORCE)}, "
-        f"ε = {digits(cord.stretch * 100)} %, L = {show(cord.free, LENGTH)}, μ = {show(found.reduced_mass, MASS)}: "
-        f"{show(found.jerk, FORCE)}",
+        f"v = {worked.at_least(found.parting_speed, SPEED)}, P = {worked.at_most(cord.strength, FORCE)}, "
+        f"ε = {show(cord.stretch, SHARE)}, L = {show(cord.free, LENGTH)}, μ = {show(found.reduced_mass, MASS)}: "
+        f"{worked.at_least(found.jerk, FORCE)}",
         f"energy method, any mechanics text; cord: {cord.source}. The parting speed is an upper bound: the greatest pressure "
         f"({found.tight[1].partition(': ')[2]}) is taken to hold over one shoulder, at least half a tube (our choice)",
     )
@@ -233,18 +261,19 @@ def working(worked: Worked, found: Chain) -> tuple[Working, ...]:
             Working(
                 "Snatch",
                 "F = v·√(k·μ), 1/k = 1/k_lines + 1/k_cord, k = P / (ε·L), μ = m_c·m / (m_c + m)",
-                f"v = {show(found.own.speed, SPEED)}, m_c = {show(found.canopy.cloth_mass, MASS)}: {show(found.snatch, FORCE)}, the "
+                f"v = {worked.at_least(found.own.speed, SPEED)}, m_c = {show(found.canopy.cloth_mass, MASS)}: "
+                f"{worked.at_least(found.snatch, FORCE)}, the "
                 "packed canopy taken to stop dead in the air (the safe side)",
                 f"energy method as in Knacke 1991, sec. 5, lines and cord one behind the other; lines: {found.canopy.line_source}; "
                 "a nose tied in where the lines meet comes along with the canopy (our choice)",
             )
         )
-    width = f"{show(found.cord_pull[0], FORCE)} / {show(found.cord.width, LENGTH)}"
+    width = f"{worked.at_least(found.cord_pull[0], FORCE)} / {show(found.cord.width, LENGTH)}"
     made.append(
         Working(
             "Cord on the edge of the tube",
             "largest cord load / cord width",
-            f"{width} = {show(found.edge_load, LINE_LOAD)}",
+            f"{width} = {worked.at_least(found.edge_load, LINE_LOAD)}",
             "no published limit was found: compare rigs, and sleeve the cord where it crosses the mouth",
         )
     )
@@ -255,16 +284,17 @@ def _why(worked: Worked, load: OpeningLoad) -> str:
     """Why the opening load is what it is."""
     book, show, opened = load.book, worked.show, worked.descent.opened[load.canopy.key]
     name = load.canopy.name if worked.rig.way.tied else f"{load.canopy.name}'s canopy"
-    share = digits(book.reduction * 100)
+    share = show(book.reduction, SHARE)
     return (
-        f"The {name} opens at {show(opened.at.speed, SPEED)} and fills in about "
-        f"{show(opened.fills, TIME)}. The infinite-mass value, {show(book.infinite, FORCE)}, is what a load "
-        f"too heavy to be slowed would feel; yours is slowed while the canopy fills, so without gravity only {share} % "
+        f"At the best of every range the {name} opens at {show(opened.at.speed, SPEED)} and fills in about "
+        f"{show(opened.fills, TIME)}; at worst it opens at up to {worked.at_least(load.speed, SPEED)}. The infinite-mass value then, "
+        f"{worked.at_least(book.infinite, FORCE)}, is what a load "
+        f"too heavy to be slowed would feel; yours is slowed while the canopy fills, so without gravity only {share} "
         f"of the drag at that speed is reached (X1 {digits(book.reduction)}, from A = {digits(book.ballistic)}). With "
-        f"gravity kept, the full run gives {show(opened.pull, FORCE)}, up to {show(load.hardest, FORCE)} with the "
+        f"gravity kept, the full run gives {show(opened.pull, FORCE)}, up to {worked.at_least(load.hardest, FORCE)} with the "
         "largest drag area and a quickly filling canopy. X1 leaves gravity out and is not on the safe side for light "
         "loads under big canopies; whether the handbook's large Cx still multiplies it there is open. So: design to the "
-        f"larger of the hardest full run and the finite-mass value with Cx, {show(load.design, FORCE)}."
+        f"larger of the hardest full run and the finite-mass value with Cx, {worked.at_least(load.design, FORCE)}."
     )
 
 
@@ -284,11 +314,11 @@ def notes(worked: Worked, found: Chain) -> tuple[str, ...]:
 def summary(worked: Worked, found: Chain) -> str:
     told = []
     if found.own:
-        told.append(f"Design to {worked.show(found.own.design, FORCE)} at opening")
+        told.append(f"Design to {worked.at_least(found.own.design, FORCE)} at opening")
     if found.jerk is not None:
-        told.append(f"{'the' if told else 'The'} cord comes tight with {worked.show(found.jerk, FORCE)}")
+        told.append(f"{'the' if told else 'The'} cord comes tight with {worked.at_least(found.jerk, FORCE)}")
     weakest = (
-        f"Weakest: {_named(found.parts[0].name)}, {digits(found.parts[0].margin)} times its load."
+        f"Weakest: {_named(found.parts[0].name)}, {worked.at_most(found.parts[0].margin, NUMBER)} times its load."
         if found.parts
         else "Nothing pulls at it that is worked out here."
     )
@@ -301,7 +331,7 @@ def outputs(worked: Worked, found: Chain) -> dict[str, Value | None]:
     weakest = found.parts[0] if found.parts else None
     return {
         "design_load": own.design if own else None,
-        "full_run": Spread(opened.pull, opened.pull, max(opened.pull, own.hardest)) if own and opened else None,
+        "full_run": worked.descent.pulls[own.canopy.key] if own else None,
         "infinite_mass": own.book.infinite if own else None,
         "finite_mass": own.finite_mass if own else None,
         "jerk": found.jerk,
@@ -322,7 +352,7 @@ def outputs(worked: Worked, found: Chain) -> dict[str, Value | None]:
 def drawings(worked: Worked, found: Chain) -> Iterator[Drawing]:
     """The chain, then its jerk; where there is none, neither."""
     if found.parts:
-        yield chain_picture(found)
+        yield chain_picture(worked, found)
     if found.jerk:
         yield jerk_chart(worked, found)
 
@@ -411,22 +441,22 @@ LOADS = Calculator(
         "flight.forward_speed",
     ),
     (
-        Output("margin", "Weakest part, strength over load", NUMBER),
-        Output("design_load", "Opening load to design to", FORCE),
+        Output("margin", "Weakest part, strength over load", at_most(NUMBER)),
+        Output("design_load", "Opening load to design to", at_least(FORCE)),
         Output("weakest", "Weakest part", None),
         Output("full_run", "Opening, full run", FORCE),
-        Output("infinite_mass", "Opening, infinite mass", FORCE),
+        Output("infinite_mass", "Opening, infinite mass", at_least(FORCE)),
         Output("finite_mass", "Opening, finite mass", FORCE),
-        Output("jerk", "Cord coming tight", FORCE),
-        Output("snatch", "Snatch at line stretch", FORCE),
-        Output("cord_pull", "Largest load on the cord", FORCE),
-        Output("edge_load", "Cord on the tube's edge", LINE_LOAD),
-        Output("parting_speed", "Parting speed, upper bound", SPEED, leads=False),
+        Output("jerk", "Cord coming tight", at_least(FORCE)),
+        Output("snatch", "Snatch at line stretch", at_least(FORCE)),
+        Output("cord_pull", "Largest load on the cord", at_least(FORCE)),
+        Output("edge_load", "Cord on the tube's edge", at_least(LINE_LOAD)),
+        Output("parting_speed", "Parting speed, upper bound", at_least(SPEED), leads=False),
         Output("opening_speed", "Speed at opening", SPEED, leads=False),
         Output("filling", "Filling time", TIME, leads=False),
         Output("ballistic", "Ballistic parameter A", NUMBER, leads=False),
         Output("reduction", "Reduction factor X1", NUMBER, leads=False),
-        Output("cord_energy", "Energy the cord takes to break", ENERGY, leads=False),
+        Output("cord_energy", "Energy the cord takes to break", at_most(ENERGY), leads=False),
     ),
     compute,
     (CHAIN, FACTOR, SPAN, CLOTH),

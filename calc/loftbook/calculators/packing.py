@@ -7,7 +7,7 @@ from loftbook.drawing.bays import Ends, Lengths, Run, Seen, bay_filling, bays_ab
 from loftbook.drawing.closeups import CloseUp, Cover, End, Loaded, Start, Tied
 from loftbook.drawing.svg import Drawing
 from loftbook.physics.packing import Item, Lying
-from loftbook.quantity import LENGTH, MASS, TIME, at_least, at_most, digits
+from loftbook.quantity import CHARGE_MASS, LENGTH, TIME, at_least, at_most, digits
 from loftbook.rig.bay_fields import (
     BAG,
     BLANKET,
@@ -246,7 +246,7 @@ def _backup(worked: Worked, charge: Charge) -> str:
     if not charge.backed_up:
         return ""
     mass = charge.backup_mass
-    told = f"{worked.show(mass, MASS)}, as you weighed it" if mass is not None else "weighed first, larger than what was tested"
+    told = f"{worked.at_least(mass, CHARGE_MASS)}, as you weighed it" if mass is not None else "weighed first, larger than what was tested"
     return f" The backup: {told}, in a well and on a circuit of its own."
 
 
@@ -256,7 +256,7 @@ def _powder(worked: Worked, charge: Charge) -> str:
             "Load the mass your ground test showed. Without a ground test that parted this joint cleanly nothing is "
             "loaded, and it does not fly."
         )
-    return f"Load {worked.show(charge.tested, MASS)}, the mass your ground test showed, packed as it was then."
+    return f"Load {worked.at_least(charge.tested, CHARGE_MASS)}, the mass your ground test showed, packed as it was then."
 
 
 def live(charge: Charge) -> bool:

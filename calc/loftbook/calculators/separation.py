@@ -10,6 +10,7 @@ from loftbook.physics import separation
 from loftbook.physics.spread import Spread
 from loftbook.quantity import (
     BAY_PRESSURE,
+    CHARGE_MASS,
     COUNT,
     ENERGY,
     FORCE,
@@ -21,21 +22,25 @@ from loftbook.quantity import (
     SPEED,
     TIME,
     VOLUME,
+    Kind,
+    at_least,
     at_most,
     digits,
 )
 from loftbook.rig.bay_fields import GAS, MOTOR, THROWN
 from loftbook.rig.ways import DROGUE, MAIN
-from loftbook.tables import known, practice
+from loftbook.tables import OURS, cited, known, practice, sentence
 from loftbook.worked.joint import AT_ONCE, Charge, Joint
 from loftbook.worked.worked import Worked
 
 CAUTIONS = (
-    "Black powder is energetic material: it burns, deafens and blinds. Follow local law on having, storing and using it.",
+    "Energetic material can blind, deafen, burn or kill: nobody in front of either end or beside a joint. Follow local law on "
+    "having, storing and using it.",
     "These figures are where a ground test starts. They are never a substitute for one: start low, step up to the estimate. "
     "What flies is the smallest charge that threw everything clear to the cord's end twice running, never below the estimate.",
-    "Test in the open with remote firing, eyes and ears covered, nobody in front of or behind the rocket, electronics "
-    "disarmed until everyone is clear; after a misfire wait at least 60 seconds before anyone goes near.",
+    "Test in the open, eyes and ears covered: the rocket's own electronics off and not connected, the charge fired by your own "
+    "wire from a distance once everyone is clear.",
+    "After a misfire: firing box locked and disconnected first, then at least 60 seconds before anyone goes near.",
     "The range safety officer and certified flyers decide; without such a person beside you, do not do this.",
 )
 GAS_CAUTION = "Gas under pressure throws parts as hard as powder does: the same distance, the same test, the same care."
@@ -68,8 +73,8 @@ TEST = CheckKind(
 BACKUP = CheckKind(
     "backup", "Backup charge", ("charge.backup_mass", "charge.backup_later", "charge.backup_height"), gate=True
 )
-PINS = CheckKind("pins-two", "Pins", ("joint.pins",), gate=True)
-DELAY = CheckKind("motor-delay", "Delay of the motor", ("flight.delay", "charge.delay"), gate=True)
+PINS = CheckKind("pins-two", "Pins", ("joint.pins",))
+DELAY = CheckKind("motor-delay", "Delay of the motor", ("flight.delay", "charge.delay"))
 
 FAR = 1.5  # times the estimate: so much more than the model says has a reason (our choice)
 BARELY = 0.2  # a backup that is hardly larger than the first: a quarter, and what scales round off (our choice)
@@ -81,7 +86,7 @@ DRAWN_WALL = 1.04  # outside over inside of the tube, as drawn
 
 
 def hold_check(worked: Worked, joint: Joint) -> Check:
-    pull, holds = worked.show(joint.pull, FORCE), worked.show(joint.holds, FORCE)
+    pull, holds = worked.at_least(joint.pull, FORCE), worked.at_most(joint.holds, FORCE)
     rising = joint.rising >= joint.jolted
     when = "on the way up" if rising else f"from the {joint.jolts[0].cause}"
     told = f"Up to {pull} pulls at the joint {when}; it holds {holds}."
@@ -90,40 +95,42 @@ def hold_check(worked: Worked, joint: Joint) -> Check:
         mend = "vent the bay or add pins" if rising else "add pins, or a longer or softer cord in the other bay"
         return HOLDS.fail(f"{told} It parts early: {mend}. {needed}")
     if joint.holds < separation.HOLD_FACTOR * joint.pull:
-        return HOLDS.warn(f"{told} Less than {digits(separation.HOLD_FACTOR)} times (our choice). {needed}")
+        return HOLDS.warn(f"{told} Less than {digits(separation.HOLD_FACTOR)} times. {needed}", source=OURS)
     return HOLDS.hold(told)
 
 
 def pressure_check(worked: Worked, joint: Joint) -> Check:
-    chosen, needed = (worked.show(pressure, BAY_PRESSURE) for pressure in (joint.pressure, joint.needed_pressure))
+    wanted, needed = worked.at_most(joint.pressure, BAY_PRESSURE), worked.at_least(joint.needed_pressure, BAY_PRESSURE)
+    made = worked.at_least(joint.pressure, BAY_PRESSURE)
     if not joint.charge.there:
         return nothing_check(worked, joint)
     if joint.pressure > separation.MOST_PRESSURE:
-        most = worked.show(separation.MOST_PRESSURE, BAY_PRESSURE)
+        most = worked.at_most(separation.MOST_PRESSURE, BAY_PRESSURE)
         return PARTS.fail(
-            f"It would take {chosen}, more than the {most} computed here ({joint.estimated[1]}): fewer pins, a longer "
+            f"It would take {made}, more than the {most} computed here ({joint.estimated[1]}): fewer pins, a longer "
             "shoulder, or another way."
         )
     if joint.charge.kind == MOTOR:
         return motor_check(worked, joint)
     if joint.pressure < joint.needed_pressure:
-        told = f"{chosen} is less than the {needed} that parts it with margin."
+        told = f"{wanted} is less than the {needed} that parts it with margin."
         parts_at_all = joint.pressure >= joint.needed_pressure / separation.SHEAR_FACTOR
         return PARTS.warn(told) if parts_at_all else PARTS.fail(told)
     if joint.pressure < joint.estimated[0]:
-        more, why = worked.show(joint.estimated[0], BAY_PRESSURE), joint.estimated[1]
+        more, why = worked.at_least(joint.estimated[0], BAY_PRESSURE), joint.estimated[1]
         return PARTS.warn(
-            f"{chosen} parts the joint, but is less than {why}, {more}: it may part and leave canopy and cord in the bay."
+            f"{wanted} parts the joint, but is less than {why}, {more}: it may part and leave canopy and cord in the bay."
         )
     return PARTS.hold(
-        f"{chosen} parts friction and pins with at least {digits(separation.SHEAR_FACTOR)} times margin (our choice), throws "
-        "everything clear by the model, and is no less than usual."
+        f"{made} parts friction and pins with at least {digits(separation.SHEAR_FACTOR)} times margin, throws "
+        "everything clear by the model, and is no less than usual.",
+        source=OURS,
     )
 
 
 def nothing_check(worked: Worked, joint: Joint) -> Check:
     """Of a joint without a charge: only a canopy that is out already can pull it open, and hardly through pins."""
-    pull = worked.show(joint.resists, FORCE)
+    pull = worked.at_least(joint.resists, FORCE)
     if joint.said.key == worked.rig.way.bays[0]:
         return PARTS.fail("Nothing in this rig parts it, and no canopy is out yet that could pull it open: say what does.")
     if joint.pins:
@@ -138,7 +145,7 @@ def nothing_check(worked: Worked, joint: Joint) -> Check:
 
 def motor_check(worked: Worked, joint: Joint) -> Check:
     """Of a motor's own charge: how hard it pushes is not known here."""
-    needed = worked.show(joint.needed_pressure, BAY_PRESSURE)
+    needed = worked.at_least(joint.needed_pressure, BAY_PRESSURE)
     told = (
         f"The joint needs {needed} in {worked.range(joint.bay.free_volume, VOLUME)} of free volume, margin counted in."
     )
@@ -146,12 +153,14 @@ def motor_check(worked: Worked, joint: Joint) -> Check:
         return PARTS.fail("A motor's own charge fires by time, near the top, and this joint must open low down.")
     if joint.pins:
         return PARTS.warn(
-            f"{told} A motor's own charge is made to part a friction fit, not pins (common practice, no source), and how "
-            "hard it pushes is not known here: take the pins out, or use a charge of your own."
+            f"{told} A motor's own charge is made to part a friction fit, not pins, and how "
+            "hard it pushes is not known here: take the pins out, or use a charge of your own.",
+            source=f"{known('shear_pins').cited.capitalize()}.",
         )
     if joint.needed_pressure > known("bay_pressure").high:
         return PARTS.warn(
-            f"{told} That is much for a motor's own charge: ease the joint until it slides apart by hand."
+            f"{told} That is much for a motor's own charge: ease the joint until it slides apart by hand.",
+            source=cited("bay_pressure"),
         )
     return PARTS.hold(
         f"{told} How hard the motor's charge pushes is not known here: the joint must slide apart by hand."
@@ -168,8 +177,9 @@ def domain_check(worked: Worked, joint: Joint) -> Check:
     high = known("high_charge").high
     if joint.fires_at > high:
         return DOMAIN.warn(
-            f"It fires {worked.show(joint.fires_at, HEIGHT)} above the sea: {practice('high_charge', worked.rig.units)}, or "
-            "the thin air puts it out half burnt."
+            f"It fires {worked.at_least(joint.fires_at, HEIGHT)} above the sea: {sentence('high_charge', worked.rig.units)}, or "
+            "the thin air puts it out half burnt.",
+            source=cited("high_charge"),
         )
     return DOMAIN.hold("Inside what is computed here; a starting point for a ground test.")
 
@@ -223,24 +233,29 @@ def compared(worked: Worked, joint: Joint) -> tuple[list[str], list[str]]:
         return [], []
     least, most = joint.model_pressure(tested)
     told = [
-        f"{worked.show(tested, MASS)} threw it clear; by the model that is {worked.show(least, BAY_PRESSURE)} to "
-        f"{worked.show(most, BAY_PRESSURE)} in the bay."
+        f"{powder(worked, tested)} threw it clear; by the model that is {worked.ends(Spread(least, least, most), BAY_PRESSURE)} "
+        "in the bay."
     ]
     if most > separation.MOST_PRESSURE:
         return told, ["More than is computed here: ask a certified flyer."]
     if joint.tested_share is None or isinstance(joint.mass, Refusal):
         return told, []
-    told.append(f"It is {digits(joint.tested_share)} times the estimate.")
+    told.append(f"It is {worked.show(joint.tested_share, NUMBER)} times the estimate.")
     if joint.tested_share > FAR:
         return told, [
             "That is far above it: a leak or a tight joint would explain it, and so would a wrong volume or pull."
         ]
     if tested < joint.mass.low:
         return told, [
-            f"That is below all of it, {worked.range(joint.mass, MASS)}. It did its work on the ground; what flies is never below "
+            f"That is below all of it, {worked.range(joint.mass, at_least(CHARGE_MASS))}. It did its work on the ground; what flies is never below "
             "the estimate."
         ]
     return told, []
+
+
+def powder(worked: Worked, mass: float) -> str:
+    """A mass of powder, never below it: what flies is no smaller than what was found."""
+    return worked.at_least(mass, CHARGE_MASS)
 
 
 def counted(pins: int) -> str:
@@ -251,8 +266,10 @@ def pins_check(worked: Worked, joint: Joint) -> Check:
     if not joint.pins:
         return PINS.hold("No pins: friction alone holds it until its charge fires.")
     if joint.pins < known("shear_pins").low:
-        usual = practice("shear_pins", worked.rig.units)
-        return PINS.warn(f"One pin holds the joint on one side, and it can tilt and jam: {usual}.")
+        usual = sentence("shear_pins", worked.rig.units)
+        return PINS.warn(
+            f"One pin holds the joint on one side, and it can tilt and jam: {usual}.", source=cited("shear_pins")
+        )
     return PINS.hold(f"{counted(joint.pins)}, evenly spaced round the tube.")
 
 
@@ -271,40 +288,42 @@ def backup_check(worked: Worked, joint: Joint) -> Check:
     if charge.at_once:
         return BACKUP.warn(
             f"Both may fire at once, into the same bay, and loads count on it (less than {worked.show(AT_ONCE, TIME)} apart, "
-            f"or no better than a motor keeps time: our choice). Later or lower: {practice('backup_delay', units)}."
+            f"or no better than a motor keeps time). Later or lower: {sentence('backup_delay', units)}.",
+            source=f"{OURS} {cited('backup_delay')}",
         )
     told = [f"It fires {backup_timing(worked, charge)}."]
-    usual = f"usual: {practice('backup_charge', units)}"
+    usual, source = f"usual: {sentence('backup_charge', units)}", f"{cited('backup_charge')} {OURS}"
     if charge.backup_mass is None:
-        return BACKUP.warn(f"{told[0]} Not weighed yet; {usual}.")
+        return BACKUP.warn(f"{told[0]} Not weighed yet; {usual}.", source=source)
     _, most = joint.model_pressure(charge.backup_mass)
     if most > separation.MOST_PRESSURE:
         pressures = (
-            f"{worked.show(most, BAY_PRESSURE)}, above the {worked.show(separation.MOST_PRESSURE, BAY_PRESSURE)}"
+            f"{worked.at_least(most, BAY_PRESSURE)}, above the {worked.at_most(separation.MOST_PRESSURE, BAY_PRESSURE)}"
         )
         return BACKUP.fail(f"{told[0]} By the model it gives up to {pressures} computed here: ask a certified flyer.")
     if charge.backup_more is None:
-        return BACKUP.hold(f"{told[0]} {worked.show(charge.backup_mass, MASS)}; {usual}.")
-    more = worked.show(abs(charge.backup_more), SHARE)
+        return BACKUP.hold(f"{told[0]} {powder(worked, charge.backup_mass)}; {usual}.", source=source)
+    more = worked.at_most(charge.backup_more, SHARE) if charge.backup_more >= 0 else worked.at_least(-charge.backup_more, SHARE)
     told.append(f"It is {more} {'larger' if charge.backup_more >= 0 else 'smaller'} than what was tested; {usual}.")
     if charge.backup_more < 0:
-        return BACKUP.warn(f"{' '.join(told)} What did not part it will not be parted by less.")
+        return BACKUP.warn(f"{' '.join(told)} What did not part it will not be parted by less.", source=source)
     if charge.backup_more < BARELY:
-        return BACKUP.warn(f"{' '.join(told)} What did not part it will hardly be parted by so little more.")
+        advice = "What did not part it will hardly be parted by so little more."
+        return BACKUP.warn(f"{' '.join(told)} {advice}", source=source)
     if charge.backup_more > known("backup_charge").high:
-        return BACKUP.warn(f"{' '.join(told)} See that bulkhead, cord and anchors bear so much.")
-    return BACKUP.hold(" ".join(told))
+        return BACKUP.warn(f"{' '.join(told)} See that bulkhead, cord and anchors bear so much.", source=source)
+    return BACKUP.hold(" ".join(told), source=source)
 
 
 def delay_check(worked: Worked, joint: Joint) -> Check:
     """Of a motor's own charge: whether the plan counts on its tolerance."""
     assert joint.charge.delay_error is not None
     planned = worked.rig.number("flight.delay")
-    error, taken = (worked.show(time, TIME) for time in (joint.charge.delay_error, planned))
-    told = f"It may fire {error} early or late: {practice('motor_delay', worked.rig.units)}."
+    error, taken = worked.at_least(joint.charge.delay_error, TIME), worked.at_most(planned, TIME)
+    told, source = f"It may fire {error} early or late: {sentence('motor_delay', worked.rig.units)}.", cited("motor_delay")
     if planned < joint.charge.delay_error:
-        return DELAY.warn(f"{told} The rig says {taken}: loads and drift count on {error} all the same.")
-    return DELAY.hold(f"{told} The rig counts on {taken}.")
+        return DELAY.warn(f"{told} The rig says {taken}: loads and drift count on {error} all the same.", source=source)
+    return DELAY.hold(f"{told} The rig counts on {worked.at_least(planned, TIME)}.", source=source)
 
 
 def checks(worked: Worked, joint: Joint) -> tuple[Check, ...]:
@@ -331,9 +350,9 @@ def ladder_table(worked: Worked, joint: Joint) -> Table:
         tuple(
             (
                 str(i),
-                f"{digits(rung.share * 100)} %",
-                worked.show(rung.mass, MASS),
-                f"{worked.show(rung.least, BAY_PRESSURE)} to {worked.show(rung.most, BAY_PRESSURE)}",
+                worked.show(rung.share, SHARE),
+                powder(worked, rung.mass),
+                worked.ends(Spread(rung.least, rung.least, rung.most), BAY_PRESSURE),
             )
             for i, rung in enumerate(joint.ladder, 1)
         ),
@@ -351,7 +370,7 @@ def working(worked: Worked, joint: Joint) -> tuple[Working, ...]:
         Working(
             "Pull on the way up",
             "pressure left in the bay × area + mass of what lies forward × slowing",
-            f"{worked.show(joint.trapped, FORCE)} + {worked.show(joint.running_on, FORCE)}",
+            f"{worked.at_least(joint.trapped, FORCE)} + {worked.at_least(joint.running_on, FORCE)}",
             "US Standard Atmosphere, 1976; a vented bay by steady flow through a sharp-edged hole, discharge 0.6",
         )
     )
@@ -363,23 +382,24 @@ def working(worked: Worked, joint: Joint) -> tuple[Working, ...]:
 
 def jolts_working(worked: Worked, joint: Joint) -> Working:
     """What another bay's opening does to this joint."""
-    told = "; ".join(f"{one.cause}: {worked.show(one.pull, FORCE)}" for one in joint.jolts)
+    told = "; ".join(f"{one.cause}: {worked.at_least(one.pull, FORCE)}" for one in joint.jolts)
     return Working(
         "Pull from the bay that opens before",
         "jerk of its cord × m beyond this joint / m it brings up short; opening × 2 × m beyond / whole mass",
-        f"{told}; with {worked.show(joint.trapped, FORCE)} of pressure left",
+        f"{told}; with {worked.at_least(joint.trapped, FORCE)} of pressure left",
         "Newton's second law: what lies beyond is slowed as the rest is; an opening put on at once counts double (mechanics)",
     )
 
 
 def pins_working(worked: Worked, joint: Joint) -> Working:
-    pull, friction = worked.show(joint.pull, FORCE), worked.show(joint.friction, FORCE)
-    pin, factor = worked.show(joint.weakest_pin, FORCE), digits(separation.HOLD_FACTOR)
+    pull, friction = worked.at_least(joint.pull, FORCE), worked.show(joint.friction, FORCE)
+    pin, factor = worked.at_most(joint.weakest_pin, FORCE), digits(separation.HOLD_FACTOR)
+    scatter = worked.show(separation.PIN_SCATTER, SHARE)
     return Working(
         "Pins that hold it",
         f"n = {factor} × (largest pull − pull to part / {factor}) / weakest pin, whole ones up, two or none",
         f"{factor} × ({pull} − {friction} / {factor}) / {pin}: {counted(joint.pins_needed)}",
-        f"statics; factor our choice; scatter of 20 % taken off; {practice('shear_pins', worked.rig.units)}",
+        f"statics; factor our choice; scatter of {scatter} taken off; {practice('shear_pins', worked.rig.units)}",
     )
 
 
@@ -392,7 +412,7 @@ def throwing_working(worked: Worked, joint: Joint) -> Working:
     return Working(
         "Pressure that throws everything clear",
         "(p0 + Δp)·V·(1 − (V / (V + A·s))^0.4) / 0.4 − p0·A·s = energy of parting + friction × s + pins × their thickness",
-        f"{energy} + {lost} over s = {stroke} from V = {volume}: {show(joint.throwing_pressure, BAY_PRESSURE)}",
+        f"{energy} + {lost} over s = {stroke} from V = {volume}: {worked.at_least(joint.throwing_pressure, BAY_PRESSURE)}",
         f"our model: gas that grows without heat (ratio 1.4, less work than at constant temperature); {show(joint.contents, MASS)} "
         f"of contents {behind}, dragged out against their own weight over the bay's depth, and then still {clear} apart. No work "
         "is counted after the shoulder has left",
@@ -400,13 +420,13 @@ def throwing_working(worked: Worked, joint: Joint) -> Working:
 
 
 def usual_working(worked: Worked, joint: Joint) -> Working:
-    force = separation.pressure_force(joint.usual_pressure, joint.bay.tube)
+    force = joint.usual_force
     tube = worked.show(joint.bay.tube, LENGTH)
     return Working(
         "Least pressure that is usual",
         practice("pressure_floor", worked.rig.units),
-        f"{worked.show(joint.usual_pressure, BAY_PRESSURE)} in {tube}, {worked.show(force, FORCE)} on the bulkhead",
-        "falls as 1/D between the two diameters; between published rules of thumb of 55 to 100 kPa (8 to 15 psi)",
+        f"{worked.at_least(joint.usual_pressure, BAY_PRESSURE)} in {tube}, {worked.at_least(force, FORCE)} on the bulkhead",
+        f"falls as 1/D between the two diameters; between rules of thumb: {practice('bay_pressure', worked.rig.units)}",
     )
 
 
@@ -415,22 +435,24 @@ def greatest_working(worked: Worked, joint: Joint) -> Working:
     return Working(
         "Greatest pressure that may come up",
         "largest of: wanted or estimated; high end of its mass, tested mass and backup, each in the least volume; both at once",
-        f"{worked.show(pressure, BAY_PRESSURE)}, {why}: {worked.show(joint.push, FORCE)} on the bulkhead",
+        f"{worked.at_least(pressure, BAY_PRESSURE)}, {why}: {worked.at_least(joint.push, FORCE)} on the bulkhead",
         f"m·R·T / V; both count together when less than {worked.show(AT_ONCE, TIME)} apart (our choice)",
     )
 
 
 def pressure_working(worked: Worked, joint: Joint) -> Working:
     def show(force: float) -> str:
-        return worked.show(force, FORCE)
+        return worked.at_least(force, FORCE)
 
-    resists = f"{show(joint.friction)} + {joint.pins} × {show(joint.pin_load.high)} × 1.2"
-    tube, needed = worked.show(joint.bay.tube, LENGTH), worked.show(joint.needed_pressure, BAY_PRESSURE)
+    factor, scatter = digits(separation.SHEAR_FACTOR), digits(1 + separation.PIN_SCATTER)
+    resists = f"{show(joint.friction)} + {joint.pins} × {show(joint.pin_load.high)} × {scatter}"
+    tube, needed = worked.show(joint.bay.tube, LENGTH), worked.at_least(joint.needed_pressure, BAY_PRESSURE)
     return Working(
         "Pressure that parts the joint",
-        "Δp = 1.5 × (pull to part + pins × shear load × 1.2) / (π·D²/4)",
-        f"1.5 × ({resists}) / ({tube} tube) = {needed}",
-        f"statics; factor our choice; pin {joint.pin.name}: {joint.pin.shear.cited}; scatter 20 % or more, test your own",
+        f"Δp = {factor} × (pull to part + pins × shear load × {scatter}) / (π·D²/4)",
+        f"{factor} × ({resists}) / ({tube} tube) = {needed}",
+        f"statics; factor our choice; pin {joint.pin.name}: {joint.pin.shear.cited}; scatter "
+        f"{worked.show(separation.PIN_SCATTER, SHARE)} or more, test your own",
     )
 
 
@@ -451,7 +473,7 @@ def mass_working(worked: Worked, joint: Joint) -> Working:
         if joint.thin
         else "refused, outside what is computed here"
         if isinstance(joint.mass, Refusal)
-        else f"{worked.show(joint.mass.low, MASS)} to {worked.show(joint.mass.high, MASS)}"
+        else worked.ends(joint.mass, at_least(CHARGE_MASS))
     )
     return Working(
         "Mass of black powder",
@@ -484,11 +506,11 @@ def notes(worked: Worked, key: str) -> tuple[str, ...]:
 
 
 def summary(worked: Worked, joint: Joint) -> str:
-    charge, pressure = joint.charge, worked.show(joint.pressure, BAY_PRESSURE)
+    charge, pressure = joint.charge, worked.at_least(joint.pressure, BAY_PRESSURE)
     if not charge.there:
-        return f"A pull of up to {worked.show(joint.resists, FORCE)} opens it; no charge of its own does."
+        return f"A pull of up to {worked.at_least(joint.resists, FORCE)} opens it; no charge of its own does."
     if charge.kind == MOTOR:
-        error = worked.show(charge.delay_error or 0.0, TIME)
+        error = worked.at_least(charge.delay_error or 0.0, TIME)
         return f"The motor's own charge must give {pressure}; it may fire {error} early or late."
     if charge.kind == GAS:
         volume = worked.range(joint.bay.free_volume, VOLUME)
@@ -498,8 +520,8 @@ def summary(worked: Worked, joint: Joint) -> str:
     if isinstance(joint.mass, Refusal):
         return "Outside what is computed here: no mass is given."
     return (
-        f"{pressure} parts the joint and throws everything clear; the estimate a ground test starts from is "
-        f"{worked.range(joint.mass, MASS)} of black powder."
+        f"{pressure} parts the joint and throws everything clear; the estimate a ground test starts from is, in black powder, "
+        f"{worked.range(joint.mass, at_least(CHARGE_MASS))}."
     )
 
 
@@ -507,29 +529,31 @@ def times(worked: Worked, joint: Joint) -> str:
     """How well it holds before and parts then, in a sentence."""
     rising, held, parted = joint.rising >= joint.jolted, joint.hold_times, joint.part_times
     when = "what pulls at it on the way up" if rising else "the jolt from the bay that opens before"
-    told = f"Holds {worked.show(held, at_most(NUMBER))} times {when}" if held is not None else "Nothing pulls at it before"
-    then = f", parts with {worked.show(parted, at_most(NUMBER))} times what may resist" if parted is not None else ""
+    told = f"Holds {worked.at_most(held, NUMBER)} times {when}" if held is not None else "Nothing pulls at it before"
+    then = f", parts with {worked.at_most(parted, NUMBER)} times what may resist" if parted is not None else ""
     return f"{told}{then}."
 
 
 def acting(worked: Worked, joint: Joint) -> tuple[When, ...]:
     """What holds and what pulls before it is to part, and what resists and pushes then."""
 
-    def force(name: str, newtons: float, acts: Literal["holds", "pulls", "pushes"]) -> Force:
-        return Force(name, worked.show(newtons, FORCE), newtons, acts)
+    def force(name: str, newtons: float, acts: Literal["holds", "pulls", "pushes"], kind: Kind) -> Force:
+        return Force(name, worked.show(newtons, kind), newtons, acts)
 
-    before = [force("friction", joint.friction, "holds")]
+    least, most = at_least(FORCE), at_most(FORCE)
+    before = [force("friction", joint.friction, "holds", most)]
     if joint.pins:
-        before.append(force(f"{counted(joint.pins)}, weakest", joint.pins * joint.weakest_pin, "holds"))
-    before.append(force("runs on forward", joint.running_on, "pulls"))
+        before.append(force(f"{counted(joint.pins)}, weakest", joint.pins_hold, "holds", most))
+    before.append(force("runs on forward", joint.running_on, "pulls", least))
     if joint.trapped > 0:
-        before.append(force("air shut in", joint.trapped, "pulls"))
+        before.append(force("air shut in", joint.trapped, "pulls", least))
     if joint.jolts:
-        before.append(force("jolt before", joint.jolts[0].pull, "pulls"))
-    then = [force("resists at most", joint.resists, "holds")]
+        before.append(force("jolt before", joint.jolts[0].pull, "pulls", least))
+    then = [force("resists at most", joint.resists, "holds", least)]
     if joint.charge.there and joint.pressure <= separation.MOST_PRESSURE:
-        name = "it must push" if joint.charge.kind == MOTOR else "gas pushes"
-        then.append(force(name, joint.pressed, "pushes"))
+        by_motor = joint.charge.kind == MOTOR
+        name, kind = ("it must push", least) if by_motor else ("gas pushes", most)
+        then.append(force(name, joint.pressed, "pushes", kind))
     return When("before it is to part", tuple(before)), When("when it parts", tuple(then))
 
 
@@ -645,22 +669,22 @@ SEPARATION = Calculator(
         "flight.forward_speed",
     ),
     (
-        Output("needed_pressure", "Pressure that parts it, with margin", BAY_PRESSURE),
-        Output("throwing_pressure", "Pressure that throws all clear", BAY_PRESSURE, leads=False),
-        Output("usual_pressure", "Least pressure that is usual", BAY_PRESSURE, leads=False),
-        Output("pressure", "Pressure worked with", BAY_PRESSURE),
-        Output("greatest_pressure", "Greatest pressure that may come up", BAY_PRESSURE),
+        Output("needed_pressure", "Pressure that parts it, with margin", at_least(BAY_PRESSURE)),
+        Output("throwing_pressure", "Pressure that throws all clear", at_least(BAY_PRESSURE), leads=False),
+        Output("usual_pressure", "Least pressure that is usual", at_least(BAY_PRESSURE), leads=False),
+        Output("pressure", "Pressure worked with", at_least(BAY_PRESSURE)),
+        Output("greatest_pressure", "Greatest pressure that may come up", at_least(BAY_PRESSURE)),
         Output("free_volume", "Free volume", VOLUME),
-        Output("mass", "Black powder, first estimate", MASS),
-        Output("force", "Greatest force on the bulkhead", FORCE),
+        Output("mass", "Black powder, first estimate", at_least(CHARGE_MASS)),
+        Output("force", "Greatest force on the bulkhead", at_least(FORCE)),
         Output("pins_needed", "Pins that hold it", COUNT),
         Output("tested_share", "Your test over the estimate", NUMBER),
-        Output("backup_more", "Backup larger than the test by", SHARE),
-        Output("delay_error", "Motor fires early or late by", TIME),
-        Output("holds", "Joint holds", FORCE, leads=False),
-        Output("trapped", "Pull of pressure left in the bay", FORCE, leads=False),
-        Output("running_on", "Pull of what runs on forward", FORCE, leads=False),
-        Output("jolted", "Pull from the bay that opens before", FORCE, leads=False),
+        Output("backup_more", "Backup larger than the test by", at_most(SHARE)),
+        Output("delay_error", "Motor fires early or late by", at_least(TIME)),
+        Output("holds", "Joint holds", at_most(FORCE), leads=False),
+        Output("trapped", "Pull of pressure left in the bay", at_least(FORCE), leads=False),
+        Output("running_on", "Pull of what runs on forward", at_least(FORCE), leads=False),
+        Output("jolted", "Pull from the bay that opens before", at_least(FORCE), leads=False),
         Output("pin_load", "Shear load of one pin", FORCE, leads=False),
     ),
     compute,

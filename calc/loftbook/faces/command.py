@@ -27,7 +27,7 @@ from loftbook.faces.live import key_asked
 from loftbook.faces.render import bay_names
 from loftbook.physics.spread import Spread
 from loftbook.plan import Plan, data, joined, parted, plain, plan
-from loftbook.quantity import Kind, System, show
+from loftbook.quantity import Kind, System, ends, show
 from loftbook.rig.fields import FIELDS, STARTS
 from loftbook.rig.files import LARGEST_FILE, load, starting_file
 from loftbook.rig.parsing import is_relevant, parse
@@ -108,7 +108,7 @@ def _print(whole: Plan, console: Console) -> None:
     for check in whole.checks:
         word, style = _WORDS[check.verdict]
         title = f"{check.title}, {names[check.bay]}" if check.bay in names else check.title
-        console.print(Text.assemble((f"{word:>10}  ", style), (f"{title}: ", "bold"), check.reason))
+        console.print(Text.assemble((f"{word:>10}  ", style), (f"{title}: ", "bold"), check.reason, (f"  [{check.source}]" if check.source else "")))
     for name, answer in whole.answers.items():
         console.print()
         console.print(Text(whole.title(name), "bold underline"))
@@ -156,8 +156,7 @@ def _written(value: Value, kind: Kind | None, system: System) -> tuple[str, str]
         return str(value), ""
     if not isinstance(value, Spread):
         return show(value, kind, system), ""
-    ends = f"{show(value.low, kind, system)} to {show(value.high, kind, system)}"
-    return show(value.best, kind, system), "" if value.is_point else ends
+    return show(value.best, kind, system), "" if value.is_point else ends(value.low, value.best, value.high, kind, system)
 
 
 def _step(step: Step) -> Text:

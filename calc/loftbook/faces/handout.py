@@ -17,7 +17,7 @@ from loftbook.errors import Fault, Refusal
 from loftbook.faces.gates import GROUND_TEST, failed, failed_gates, mark_of, mended_by, whole_mark
 from loftbook.faces.render import DEMO, VERDICTS, bay_names, borrowed, checks, figure, written
 from loftbook.plan import Plan, joined, parted
-from loftbook.quantity import HEIGHT, MASS, WIND, at_least, at_most
+from loftbook.quantity import CHARGE_MASS, HEIGHT, MASS, WIND, at_least, at_most
 from loftbook.rig.bay_fields import MOTOR, NOTHING, POWDER
 from loftbook.tables import known
 from loftbook.worked.joint import Charge
@@ -377,7 +377,7 @@ def _charged(charge: Charge, worked: Worked) -> str:
         return charge.kind
     if charge.tested is None:
         return f"{POWDER}; no mass of yours tested yet"
-    return f"{worked.show(charge.tested, MASS)} of powder, as tested"
+    return f"{worked.at_least(charge.tested, CHARGE_MASS)} of powder, as tested"
 
 
 def _ground_test(charge: Charge, worked: Worked) -> Markup | None:
@@ -388,7 +388,7 @@ def _ground_test(charge: Charge, worked: Worked) -> Markup | None:
     told = ", ".join(
         (
             charge.test_day or "day not written down",
-            *([] if charge.tested is None else [worked.show(charge.tested, MASS)]),
+            *([] if charge.tested is None else [worked.at_least(charge.tested, CHARGE_MASS)]),
             "pins not written down" if pins is None else f"{pins} {'pin' if pins == 1 else 'pins'}",
             f"threw everything clear {repeats} times running" if repeats > 1 else "parted it once, never repeated",
         )

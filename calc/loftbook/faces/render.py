@@ -13,7 +13,7 @@ from loftbook.drawing.markup import Markup, element, joined
 from loftbook.drawing.svg import Drawing
 from loftbook.physics.spread import Spread
 from loftbook.plan import Plan, parted
-from loftbook.quantity import LONGEST, System, show
+from loftbook.quantity import LONGEST, System, ends, show
 from loftbook.rig.field import Field
 from loftbook.rig.fields import DEFAULTS, FIELDS, GROUPS
 from loftbook.rig.parsing import is_relevant
@@ -39,8 +39,7 @@ def written(value: Value | None, output: Output, system: System) -> Sequence[Mar
         best = show(value.best, output.kind, system)
         if value.is_point:
             return (best,)
-        ends = f"{show(value.low, output.kind, system)} to {show(value.high, output.kind, system)}"
-        return best, " ", element("span", ends, class_="loft-range")
+        return best, " ", element("span", ends(value.low, value.best, value.high, output.kind, system), class_="loft-range")
     return (value if isinstance(value, str) else show(value, output.kind, system) if output.kind else str(value),)
 
 
@@ -78,6 +77,7 @@ def _check(check: Check, bay: str) -> Markup:
         element("strong", f"{VERDICTS[check.verdict]}: "),
         element("span", f"{check.title}, {bay}. " if bay else f"{check.title}. "),
         check.reason,
+        element("details", element("summary", "Source"), check.source, class_="loft-why") if check.source else None,
         class_="loft-check",
         data_verdict=check.verdict,
         data_check=check.name,

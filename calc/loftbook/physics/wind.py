@@ -25,6 +25,12 @@ def bearing(degrees: float) -> Vector:
     return sine(degrees * PI / 180), cosine(degrees * PI / 180)
 
 
+def compass_point(way: Vector) -> str:
+    """The nearest of the eight points towards which a way (east, north) [m] leads; of no way at all empty."""
+    along = [way[0] * east + way[1] * north for east, north in (bearing(45.0 * i) for i in range(len(POINTS)))]
+    return POINTS[along.index(max(along))] if max(along) > 0 else ""
+
+
 def power_wind(at_ten: float, exponent: float, from_bearing: float) -> Wind:
     """Wind from a bearing [degrees], power law in height; the velocity of the air [m/s] by height [m].
 

@@ -19,6 +19,7 @@ from loftbook.quantity import (
     SHARE,
     SPEED,
     TIME,
+    TYPED_CHARGE,
 )
 from loftbook.rig.field import BayField
 from loftbook.rig.ways import DROGUE, FORWARD
@@ -591,7 +592,7 @@ JOINT = (
         low=0,
         high=2000,
         default="30 N",
-        help="Fish scale on the nose or coupler, everything packed, no pins in.",
+        help="Fish scale on the nose or coupler, everything packed, no pins in, no charge in, switches off.",
     ),
     _bay(
         path="joint.pins",
@@ -654,7 +655,7 @@ CHARGE = (
     _bay(
         path="charge.tested",
         label="Ground test that threw it clear",
-        kind=MASS,
+        kind=TYPED_CHARGE,
         low=1e-05,
         high=0.01,
         optional=True,
@@ -713,7 +714,7 @@ CHARGE = (
     _bay(
         path="charge.backup_mass",
         label="Backup, black powder",
-        kind=MASS,
+        kind=TYPED_CHARGE,
         low=1e-05,
         high=0.01,
         optional=True,

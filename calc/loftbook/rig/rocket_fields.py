@@ -194,7 +194,7 @@ ELECTRONICS = (
         low=1,
         high=8,
         default="3",
-        help="Number of equal holes evenly round the tube, away from shoulders and fins; three or four are usual.",
+        help="Number of equal holes evenly round the tube, away from shoulders and fins; three or four are usual (common practice, no source).",
     ),
 )
 

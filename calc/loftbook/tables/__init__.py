@@ -16,6 +16,7 @@ __all__ = [
     "HARDWARE",
     "LINES",
     "MEASURED",
+    "OURS",
     "PINS",
     "PRACTICE",
     "SOURCES",
@@ -28,8 +29,10 @@ __all__ = [
     "Source",
     "Sourced",
     "Strand",
+    "cited",
     "known",
     "practice",
+    "sentence",
 ]
 
 
@@ -44,6 +47,7 @@ _PIN = {"diameter": LENGTH, "shear": BAY_PRESSURE, "pitch": LENGTH, "threads_per
 
 SOURCES: dict[str, Source] = loading.sources(_text("sources"))
 MEASURED = SOURCES["reader"]  # of a number that the reader measured
+OURS = "The limits are our choice."  # what a check says of limits that nobody published
 
 FAMILIES: dict[str, Family] = loading.rows(
     Family, _canopies, "family", SOURCES, {"cd": NUMBER, "cx": NUMBER, "filling": NUMBER, "inflated": NUMBER}
@@ -69,5 +73,15 @@ def known(key: str) -> Practice:
 
 def practice(key: str, system: System) -> str:
     """The same in one line, in the reader's units, with its standing."""
-    fact = known(key)
-    return f"{fact.sentence(system)} ({fact.cited})"
+    return f"{sentence(key, system)} ({known(key).cited})"
+
+
+def sentence(key: str, system: System) -> str:
+    """The same without its standing."""
+    return known(key).sentence(system)
+
+
+def cited(*keys: str) -> str:
+    """The standing of such facts by itself, what a check gives as its source."""
+    told = dict.fromkeys(known(key).cited for key in keys)
+    return " ".join(f"{one[0].upper()}{one[1:]}." for one in told)

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from functools import cache
 
 from loftbook.physics.spread import Spread
-from loftbook.quantity import Kind, System, read, show
+from loftbook.quantity import Kind, System, at_least, at_most, read, show
 
 
 @dataclass(frozen=True, slots=True)
@@ -144,14 +144,25 @@ class Practice:
         return self.number("high")
 
     def sentence(self, system: System) -> str:
-        """The fact in the reader's units, without its standing; what nobody published in two digits, no more sure than it is."""
+        """The fact in the reader's units, without its standing; what nobody published in two digits, no more sure than it is.
+
+        A published limit is never told wider than it is.
+        """
         told = {
-            name: show(value if self.source.text else rounded(value, kind, system), kind, system)
+            name: show(value, self._sided(name, kind), system)
+            if self.source.text
+            else show(rounded(value, kind, system), kind, system)
             for name, (value, kind) in self.numbers.items()
         }
         if "low" in told and "high" in told:
             told["range"] = spanned(told["low"], told["high"])
         return self.template.format(**told)
+
+    def _sided(self, name: str, kind: Kind) -> Kind:
+        """How a limit is written: the only one from above never above itself, the only one from below never below."""
+        if name == "high" and "low" not in self.numbers:
+            return at_most(kind)
+        return at_least(kind) if name == "low" and "high" not in self.numbers else kind
 
     @property
     def cited(self) -> str:

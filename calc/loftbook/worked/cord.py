@@ -94,9 +94,9 @@ class Rigged:
 
     @cached_property
     def least(self) -> float:
-        """Least cord, anchor to line attachment; a forward leg is not part of it [m]."""
+        """Least cord, anchor to line attachment; a forward leg is not part of it [m]. To a nanometre: what floats leave over is none."""
         gap = self.cord.gap if self.cord.layout == NOSE_ALONG else 0.0
-        return cord.least_length(self.lines, self.depth, gap)
+        return round(cord.least_length(self.lines, self.depth, gap), 9)
 
     @property
     def ties_two(self) -> bool:
@@ -106,7 +106,7 @@ class Rigged:
     @property
     def with_allowance(self) -> float:
         """The least with the reader's allowance [m]."""
-        return self.least + self.cord.said.number("cord.allowance")
+        return round(self.least + self.cord.said.number("cord.allowance"), 9)
 
     @property
     def rocket_lengths(self) -> float:

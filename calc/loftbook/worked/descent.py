@@ -1,8 +1,9 @@
 """Coming down: each body that reaches the ground by itself, its openings, its full run, its steady sinking. SI."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from math import ceil
 
 from loftbook.physics import airframe, canopy, descent, motion, opening, scatter, strides
 from loftbook.physics.descent import Column, Landing, Phase
@@ -12,17 +13,18 @@ from loftbook.physics.opening import HandbookLoads
 from loftbook.physics.scatter import Cell, Ground, Scatter, Spreads
 from loftbook.physics.spread import Spread
 from loftbook.physics.strides import Moment, Opened
-from loftbook.physics.wind import Vector
+from loftbook.physics.wind import Vector, compass_point
 from loftbook.rig.rig import Rig
 from loftbook.rig.rocket_fields import BROADSIDE, TIMED
 from loftbook.rig.ways import FORWARD, MAIN
+from loftbook.tables import known
 from loftbook.worked.airframe import Airframe
 from loftbook.worked.canopy import Canopy
 from loftbook.worked.joint import Charge
 from loftbook.worked.sky import Sky
 
 FILLING_SCATTER = 0.25  # of the filling constants, Knacke 1991, Table 5-6 (memory)
-FASTEST = 40.0  # m/s before the main opens, under a drogue or without a canopy: our limit
+OPENS_TOO_FAST = 45.0  # m/s at which no canopy that lands a body may open: our limit
 SHOWN = 32  # instants of a run that a chart and its table show, those of its openings besides
 Pick = Callable[[Spread], float]
 
@@ -40,6 +42,12 @@ def high_of(spread: Spread) -> float:
 def low_of(spread: Spread) -> float:
     """Its low end."""
     return spread.low
+
+
+def widest(values: Iterable[Spread]) -> Spread:
+    """The largest of every end."""
+    found = list(values)
+    return Spread(max(one.low for one in found), max(one.best for one in found), max(one.high for one in found))
 
 
 SOONER, LATER = 1 - FILLING_SCATTER, 1 + FILLING_SCATTER
@@ -127,6 +135,12 @@ class Landed:
         return tuple(scatter.directions(self.scatter.spots, self.ground))
 
     @cached_property
+    def towards(self) -> tuple[str, ...]:
+        """Which way from the pad it lands, its drag at its best, for the wind turned likewise; empty where it lands at the pad."""
+        spot = self.fall.landings[1].spot
+        return tuple(compass_point(scatter.turned([spot], i)[0]) for i in range(8))
+
+    @cached_property
     def far(self) -> Vector:
         """The landing that nine in ten lie no farther from the pad than [m]."""
         return scatter.farthest_of(self.scatter.spots, 0.9)
@@ -136,9 +150,20 @@ class Landed:
         """How far that is from the pad [m]."""
         return sqrt(self.far[0] * self.far[0] + self.far[1] * self.far[1])
 
+    @property
+    def broad(self) -> float:
+        """A length [m] of which some forty squares cover where nine in ten land; 0 where nothing scatters."""
+        ellipse = self.scatter.ellipse
+        return max(sqrt(ellipse.long * ellipse.short) / 3, ellipse.long / 8)
+
     def levels(self, side: float) -> tuple[tuple[Cell, ...], ...]:
         """Cells of a side [m] that hold half of the landings, with these nine in ten, and all."""
         return scatter.levels(scatter.cells(self.scatter.spots, side))
+
+
+def minutes(way: float) -> int:
+    """How long a walk of a way [m] takes at the slow end of walking [min], whole ones and never too few."""
+    return ceil(scatter.walking_time(way, known("walk").low) / 60 - 1e-9)
 
 
 def shown(run: Run) -> tuple[Instant, ...]:
@@ -316,10 +341,13 @@ class Fall:
         """In the full run [m/s]."""
         return max(instant.speed for instant in self.run.instants)
 
-    @property
-    def most_drag(self) -> float:
-        """The largest pull of a canopy, at the best of every range [N]."""
-        return max(opened.pull for opened in self.best[0])
+    @cached_property
+    def pulls(self) -> dict[str, Spread]:
+        """The greatest pull of every canopy by the full run, best and in its worst corner, by its key [N]."""
+        return {
+            one.key: Spread(opened.pull, opened.pull, max(opened.pull, self.loads[one.key].hardest))
+            for (one, _), opened in zip(self.openings, self.best[0], strict=True)
+        }
 
 
 @dataclass(frozen=True)
@@ -446,6 +474,16 @@ class Descent:
     def latest(self) -> Fall:
         """The body whose last canopy has settled lowest."""
         return min(self.falls, key=lambda fall: (fall.settled_height, fall.settled_time))
+
+    @property
+    def pulls(self) -> dict[str, Spread]:
+        """The greatest pull of every canopy by the full run, by its key [N]."""
+        return {key: pull for fall in self.falls for key, pull in fall.pulls.items()}
+
+    @property
+    def most_drag(self) -> Spread:
+        """The largest pull of any canopy [N]."""
+        return widest(self.pulls.values())
 
     @property
     def fastest_opening(self) -> OpeningLoad:

@@ -30,7 +30,7 @@ from loftbook.worked.loads import Chain
 from loftbook.worked.worked import Worked
 
 TANGLED = Spread(0.1, 0.2, 1 / 3)  # share of its drag that a tangled drogue keeps (our choice)
-TOO_FAST = 12.0  # m/s at touchdown: above it nothing is said to survive (our choice)
+LANDS_TOO_FAST = 12.0  # m/s at touchdown: above it nothing is said to survive (our choice)
 Verdict = Literal["holds", "lands hard", "breaks", "falls"]
 HOLDS: Final = "holds"
 HARD: Final = "lands hard"
@@ -435,7 +435,7 @@ class Failure:
     @property
     def soft(self) -> bool:
         """Whether every touchdown is slow and of little energy even at its worst."""
-        return self.rate.high <= TOO_FAST and self.energy.high <= known("energy").high
+        return self.rate.high <= LANDS_TOO_FAST and self.energy.high <= known("energy").high
 
     @property
     def wider(self) -> float | None:
@@ -445,7 +445,7 @@ class Failure:
         """
         if not self.worst.openings or not self.worst.slowed:
             return None
-        return max(self.worst.rate.high / TOO_FAST, sqrt(self.worst.energy.high / known("energy").high))
+        return max(self.worst.rate.high / LANDS_TOO_FAST, sqrt(self.worst.energy.high / known("energy").high))
 
     @property
     def verdict(self) -> Verdict:

@@ -11,7 +11,7 @@ from loftbook.errors import Fault, Refusal
 from loftbook.physics import chain, separation
 from loftbook.physics.separation import Outside, Rung
 from loftbook.physics.spread import Spread
-from loftbook.quantity import BAY_PRESSURE, MASS, VOLUME, show
+from loftbook.quantity import BAY_PRESSURE, CHARGE_MASS, VOLUME, at_least, show
 from loftbook.rig.bay_fields import BACKUP, FIRED, MOTOR, NOTHING, POWDER, THROWN
 from loftbook.rig.fields import FIELDS, STARTS
 from loftbook.rig.rig import Said
@@ -24,9 +24,7 @@ from loftbook.worked.sky import Sky
 AT_ONCE = (
     0.5  # s; a backup that follows the first sooner may find the bay still shut and its gas still there (our choice)
 )
-FASTEST = (
-    40.0  # m/s, the fastest fall under a drogue that is accepted: what a drop between two heights takes at the least
-)
+FASTEST = 40.0  # m/s before the main opens, under a drogue or without a canopy: our limit; so long a drop takes at the least
 MORE_LOAD = 1.25  # protector, links and swivels beside canopies and cords (our choice)
 # What a ground test rests on beside its own bay; a field that hangs on a choice within the bay counts by that choice, one that
 # no starting rig's way down has not at all.
@@ -205,7 +203,7 @@ class Charge:
         """By how much the backup is larger than what was tested, as a share; None where one of them was not weighed."""
         if self.backup_mass is None or self.entered is None:
             return None
-        return self.backup_mass / self.entered - 1
+        return round(self.backup_mass / self.entered - 1, 9)  # what floats leave over is neither larger nor smaller
 
 
 @dataclass(frozen=True)
@@ -268,7 +266,12 @@ class Joint:
     @property
     def holds(self) -> float:
         """What it holds at the least [N]: friction and its pins at their weakest."""
-        return self.friction + self.pins * self.weakest_pin
+        return self.friction + self.pins_hold
+
+    @property
+    def pins_hold(self) -> float:
+        """What its pins hold at their weakest [N]."""
+        return self.pins * self.weakest_pin
 
     # --- what pulls on the way up ---
 
@@ -379,6 +382,11 @@ class Joint:
         return separation.usual_pressure(self.bay.tube, row.number("most"), row.number("narrow"), row.number("wide"))
 
     @property
+    def usual_force(self) -> float:
+        """Its force on what closes the bay [N]."""
+        return separation.pressure_force(self.usual_pressure, self.bay.tube)
+
+    @property
     def estimated(self) -> tuple[float, str]:
         """The largest of what the joint needs, what throws clear and what is usual [Pa], and which of them it is."""
         return max(
@@ -411,7 +419,7 @@ class Joint:
         None as well where nothing resists.
         """
         known_push = self.charge.there and self.charge.kind != MOTOR and self.pressure <= separation.MOST_PRESSURE
-        return self.pressed / self.resists if known_push and self.resists > 0 else None
+        return round(self.pressed / self.resists, 9) if known_push and self.resists > 0 else None
 
     @cached_property
     def greatest(self) -> tuple[float, str]:
@@ -455,7 +463,7 @@ class Joint:
         try:
             return self.bay.free_volume.map(lambda volume: separation.gas_mass(self.pressure, volume))
         except Outside as fault:
-            kind = {"separation pressure": BAY_PRESSURE, "free volume of the bay": VOLUME}.get(fault.what, MASS)
+            kind = {"separation pressure": BAY_PRESSURE, "free volume of the bay": VOLUME}.get(fault.what, CHARGE_MASS)
             given, low, high = (show(value, kind, self.said.rig.units) for value in (fault.value, fault.low, fault.high))
             allowed = f"{low} to {high}"
             told = f"{fault.what}: {given} is outside what is computed here, {allowed}. Ask a certified flyer."
@@ -472,7 +480,7 @@ class Joint:
         """Black powder over the range of free volumes [kg], a first estimate; or why no figure is given."""
         if not self.thin:
             return self.model_mass
-        least = show(known("thin_charge").low, MASS, self.said.rig.units)
+        least = show(known("thin_charge").low, at_least(CHARGE_MASS), self.said.rig.units)
         return Refusal(
             Fault(
                 message=f"By the model it would be less than {least} of black powder. So small a pinch loses most of its heat to "

@@ -15,6 +15,7 @@ from loftbook.worked.descent import OpeningLoad
 from loftbook.worked.joint import Joint
 
 SEAM = "stitched, zigzag"
+STIFF = 0.035  # stretch at break of aramid or polyethylene fibre, for the comparison (fibre texts; memory)
 SUDDEN = 2.0  # a load put on at once pulls at most twice as hard on a spring (mechanics)
 
 

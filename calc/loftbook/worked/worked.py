@@ -6,7 +6,7 @@ from functools import cached_property, partial
 
 from loftbook.physics.separation import share_of_pull
 from loftbook.physics.spread import Spread
-from loftbook.quantity import Kind, show, writer
+from loftbook.quantity import Kind, at_least, at_most, ends, show, writer
 from loftbook.rig.rig import Rig
 from loftbook.rig.ways import titled
 from loftbook.worked.airframe import Airframe
@@ -33,6 +33,14 @@ class Worked:
         """A number as the reader wants to see it."""
         return show(value, kind, self.rig.units)
 
+    def at_least(self, value: float, kind: Kind) -> str:
+        """The same, never below it: of speeds, loads, energies, distances, times that must pass, what is needed."""
+        return show(value, at_least(kind), self.rig.units)
+
+    def at_most(self, value: float, kind: Kind) -> str:
+        """The same, never above it: of strengths, margins, heights and times that are left."""
+        return show(value, at_most(kind), self.rig.units)
+
     def writer(self, kind: Kind) -> Callable[[float], str]:
         """What does that, for pictures."""
         return writer(kind, self.rig.units)
@@ -41,12 +49,18 @@ class Worked:
         """Best, and the range behind it when there is one."""
         if value.is_point:
             return self.show(value.best, kind)
-        return f"{self.show(value.best, kind)} ({self.show(value.low, kind)} to {self.show(value.high, kind)})"
+        if kind.beside:  # no brackets behind brackets
+            return f"{self.show(value.best, kind)}, {self.ends(value, kind)}"
+        return f"{self.show(value.best, kind)} ({self.ends(value, kind)})"
 
     def title(self, key: str) -> str:
         """What readers call a bay or canopy: "canopy" where there is only one."""
         way = self.rig.way
         return "canopy" if way.keys == (key,) else titled(way, key)
+
+    def ends(self, value: Spread, kind: Kind) -> str:
+        """A range from its low to its high end."""
+        return ends(value.low, value.best, value.high, kind, self.rig.units)
 
     # --- parts ---
 
