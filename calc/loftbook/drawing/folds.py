@@ -545,6 +545,7 @@ class _Carried:
     goal: Point
 
 
+@remembered(32)  # for the hands before a fold, and for those that go with it
 def _over(fold: Fold, scale: float) -> _Carried:
     """Fingers on the edge that is carried, the arrow beside them from that edge to where it comes to lie."""
     assert fold.crease
