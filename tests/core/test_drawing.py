@@ -16,16 +16,18 @@ import segno
 from hypothesis import given
 from hypothesis import strategies as st
 
-from loftbook.calculators import CALCULATORS
+from loftbook.calculators import CALCULATORS, folding
 from loftbook.drawing import closeups
 from loftbook.drawing.bays import Ends, Run, Seen, bay_filling, bays_abreast, packed_bay
 from loftbook.drawing.chart import Line, chart
+from loftbook.drawing.folds import fold_step
 from loftbook.drawing.hanging import Hung, Leg, Opened, hanging
 from loftbook.drawing.joints import Force, Joined, When, joint_section
 from loftbook.drawing.maps import Landing, Walk, landing_map, round_length
 from loftbook.drawing.markup import LEAVES, VOID, Markup, element, escape, joined
 from loftbook.drawing.qr import QUIET, qr_code
 from loftbook.drawing.svg import TEXT, WIDTH, Drawing
+from loftbook.physics.folding import levelled, shortened
 from loftbook.physics.packing import Item, Stack, stack
 from loftbook.physics.scatter import Ground, cells, levels
 from loftbook.rig.bay_fields import SHAPED
@@ -38,7 +40,7 @@ TUBE = 0.098
 
 
 SIDES = range(4, 33)
-FOLD_NAMES = {"annular": "hole's rim", "cross": "middle"}
+FOLD_NAMES = {"annular": "rim", "cross": "middle"}
 
 
 def words(metres: float) -> str:
@@ -638,19 +640,28 @@ def fold_pictures(key: str = "main", **texts: str) -> dict[str, Drawing]:
 def tells_all(drawing: Drawing, family: str, anchor: str) -> None:
     """Cloth, hem, middle, which side is up, lines from the skirt to the link, each group's tab, and nothing that is not there."""
     said = texts(drawing)
+    root = ElementTree.fromstring(drawing.svg)
     pictures = 2 if {"Before", "After"} <= {words.partition(":")[0] for words in said} else 1
+    views = sum("from the side" in words.casefold() for words in said)
+    turned = sum(words.startswith("First turn it") for words in said)
+    hems = [*shapes(drawing, "path", "hem"), *shapes(drawing, "path", "hem-under")]
     assert shapes(drawing, "polygon", "cloth"), anchor
-    assert len(shapes(drawing, "path", "hem")) >= pictures, anchor
-    assert said.count("skirt") == pictures, anchor
-    assert said.count(FOLD_NAMES.get(family, "apex")) == pictures, anchor
-    assert ("apex" in said) is (family not in FOLD_NAMES), anchor
+    assert len(hems) >= pictures, anchor
+    assert said.count("skirt") == pictures + views + turned, anchor
+    bare = family == "cross" and "halve-1" in anchor  # hands need the room of its middle panel
+    middles = [words for words in said if words.startswith(FOLD_NAMES.get(family, "apex"))]
+    assert len(middles) == pictures + views + turned - bare, anchor
+    assert any(words.startswith("apex") for words in said) is (family not in FOLD_NAMES), anchor
     assert len([words for words in said if words.endswith(("outside up", "inside up"))]) == pictures, anchor
-    assert len(shapes(drawing, "circle", "link")) >= pictures, anchor
+    assert len(shapes(drawing, "circle", "link")) >= pictures + views + turned, anchor
     assert [*shapes(drawing, "path", "line"), *shapes(drawing, "line", "line")], anchor
-    assert len(shapes(drawing, "rect", "tab")) >= pictures, anchor
+    assert len(shapes(drawing, "path", "tab")) >= pictures + turned, anchor
     assert not any(re.search(r"(?<![\d.])0°|None|nan", words) for words in said), anchor
     assert (pictures == 2) is bool(shapes(drawing, "path", "finger")) or "stretch" in anchor or "flake" in anchor, anchor
-    assert not {"ghost", "ghost-next"} & {e.attrib.get("class") for e in ElementTree.fromstring(drawing.svg).iter()}
+    assert not {"ghost", "ghost-next"} & {e.attrib.get("class") for e in root.iter()}
+    for path in root.iter(f"{SVG}path"):
+        if path.attrib["class"] != "length-turn" and path.attrib["class"] != "finger":
+            assert not re.search("[AaCcQqSsTt]", path.attrib["d"]), (anchor, path.attrib["class"])
 
 
 def sides_of(family: str) -> list[int]:
@@ -693,8 +704,8 @@ def test_before_wears_the_words_of_before() -> None:
     (after,) = [g for g in root.iter(f"{SVG}g") if g.attrib.get("class") == "fold-after"]
     later = [text.text or "" for text in after.iter(f"{SVG}text")]
     earlier = [text.text or "" for text in root.iter(f"{SVG}text") if text not in list(after.iter(f"{SVG}text"))]
-    assert {"Before", "2 layers, 180°", "2 m long", "1 m wide", "1·8", "2·7", "3·6", "4·5"} <= set(earlier)
-    assert {"After", "4 layers, 90°", "1 m long", "1 m wide", "1·4·5·8", "2·3·6·7"} <= set(later)
+    assert {"Before", "2 layers, half", "2 m long", "1 m wide", "1·8", "2·7", "3·6", "4·5"} <= set(earlier)
+    assert {"After", "4 layers, quarter", "1 m long", "1 m wide", "1·4·5·8", "2·3·6·7"} <= set(later)
     assert "2 m long" not in later
     assert "1·4·5·8" not in earlier
 
@@ -710,3 +721,52 @@ def test_lengths_laid_back_and_forth_are_seen_from_the_side() -> None:
     levels = [float(level) for level in re.findall(r"M\S+ (\S+?)H", lengths.attrib["d"])]
     lows = [float(level) for level in re.findall(r"V(\S+?)H", lengths.attrib["d"])]
     assert max(lows) - min(levels) == pytest.approx(answer.outputs["bundle_thickness"] * scale, abs=2)  # type: ignore[operator]
+
+
+@pytest.mark.parametrize("parts", range(2, 9))
+def test_a_strip_laid_back_and_forth_is_drawn_once_for_each_time_it_is_carried(parts: int) -> None:
+    """All its folds are named in order; every view has one length more or two, one arrow over all that lies, one pair of hands."""
+    worked = Worked(parse({}))
+    folds = worked.folded("main").to_strip
+    whole = (*folds, shortened(levelled(folds[-1]), parts))
+    state, side = folding.State("layers", "inside up", False, "long", "wide"), folding._side(worked, "main", whole[-1])
+    drawing = fold_step(whole, 8, (state, state), folding._names(worked, "main"), "Name", "Told.", side)
+    heads = [words for words in texts(drawing) if words.startswith("Fold")]
+    told = [int(n) for words in heads for n in re.findall(r"\d+", words)]
+    assert told == list(range(1, parts)), "every fold, in order"
+    assert len(shapes(drawing, "polygon", "arrow-head")) == len(shapes(drawing, "path", "finger")) == len(heads) == parts // 2
+    views = [path.attrib["d"].count("z") for path in shapes(drawing, "path", "length")]
+    assert views == [*range(1, parts, 2), parts]
+    skirt, free = shapes(drawing, "line", "hem"), shapes(drawing, "circle", "apex")[-len(views):]
+    assert len(skirt) == len(views)
+    right = of(skirt[0], "x1")[0] + 1
+    for arrow in shapes(drawing, "polygon", "arrow-head"):
+        assert float(arrow.attrib["points"].partition(",")[0]) == pytest.approx(right, abs=0.1), "onto the skirt's end"
+    assert of(free[-1], "cx")[0] == pytest.approx(right if parts % 2 == 0 else right - whole[-1].after.length * drawn_scale(drawing), abs=1.5)
+    assert [words for words in texts(drawing) if words.isdigit()] == [str(i) for i in range(1, parts)]
+
+
+def drawn_scale(drawing: Drawing) -> float:
+    """Picture units of a metre, by what is told to be its length and drawn as it: the strip before."""
+    worked = Worked(parse({}))
+    strip = worked.folded("main").to_strip[-1].after.length
+    before = [float(x) for cloth in shapes(drawing, "polygon", "cloth") for x in re.findall(r"([\d.]+),", cloth.attrib["points"])]
+    return (max(before) - min(before)) / strip
+
+
+@pytest.mark.parametrize("total", [4, 5, 8, 24])
+def test_a_tangle_is_drawn_before_and_after_and_lines_are_hung_anew_only_when_they_came_off(total: int) -> None:
+    steps = {step.anchor: step for step in CALCULATORS["folding"].answer(Worked(parse({"main.canopy.sides": str(total)})), "main").steps}
+    tangle, anew = steps["main-prep-clear-lines"].drawing, steps["main-prep-rig-lines"].drawing
+    assert tangle
+    assert anew
+    (crossed, clear), seen = shapes(tangle, "path", "line"), min(total, 12)
+    assert (crossed.attrib["d"].count("L"), clear.attrib["d"].count("L")) == (2, 0)
+    assert crossed.attrib["d"].count("M") == clear.attrib["d"].count("M") == seen
+    assert {"Before", "After"} <= set(texts(tangle))
+    assert any(words.startswith("skirt through between lines") for words in texts(tangle))
+    assert texts(anew)[0] == "Only if lines came off"
+    for drawing in (tangle, anew):
+        assert len(shapes(drawing, "path", "finger")) == len(shapes(drawing, "polygon", "arrow-head")) == 1
+        assert (f"and so on to line {total}" in texts(drawing)) is (total > 12)
+        words_have_room(drawing)

@@ -6,13 +6,15 @@ extent, and compared with that. So a wrong transform, scale or sign in the drawi
 """
 
 import re
+from itertools import pairwise
 from math import cos, hypot, pi, radians, sin
+from pathlib import Path
 from xml.etree import ElementTree
 
 import numpy as np
 import pytest
 from shapely import affinity, unary_union
-from shapely.geometry import LineString, MultiPoint, Polygon
+from shapely.geometry import LineString, MultiPoint, Point, Polygon, box
 from shapely.ops import split
 
 from loftbook.answer import Step
@@ -39,27 +41,46 @@ def matrix(text: str | None) -> np.ndarray:
     return np.diag([values[0], values[1], 1.0])
 
 
-def drawn(svg: str, class_: str, swung_back: bool = False, *, before: bool = False) -> list[np.ndarray]:
-    """Corners of all polygons of a class in the second picture (`before`: in the first), in picture units with y up.
+Parts = list[tuple[ElementTree.Element, np.ndarray, str]]
+
+
+def parts(svg: str, swung_back: bool = False) -> Parts:
+    """Every shape with its place and the picture that it belongs to: "turned" (as it lay), "before" or "after".
 
     `swung_back` shows the second picture before the fold is made.
     """
-    found: list[np.ndarray] = []
+    found: Parts = []
 
-    def walk(element: ElementTree.Element, place: np.ndarray, after: bool = False) -> None:
-        turn = element.get("transform")
-        after = after or element.get("class") == "fold-after"
-        if swung_back and element.get("class") == "fold-turn":
+    def walk(element: ElementTree.Element, place: np.ndarray, where: str) -> None:
+        turn, class_ = element.get("transform"), element.get("class")
+        where = {"fold-after": "after", "fold-lay": "turned"}.get(class_ or "", where)
+        if swung_back and class_ == "fold-turn":
             turn = None
+        if class_ == "film":  # seen only while it swings
+            return
         place = place @ matrix(turn)
-        if element.tag == f"{SVG}polygon" and element.get("class") == class_ and after is not before:
-            corners = np.array([[*map(float, pair.split(",")), 1.0] for pair in element.get("points").split()])  # type: ignore[union-attr]
-            found.append((corners @ place.T)[:, :2] * [1, -1])
+        if class_ and element.tag != f"{SVG}g":
+            found.append((element, place, where))
         for child in element:
-            walk(child, place, after)
+            walk(child, place, where)
 
-    walk(ElementTree.fromstring(svg), np.eye(3))
+    walk(ElementTree.fromstring(svg), np.eye(3), "before")
     return found
+
+
+def placed(place: np.ndarray, spots: list[list[float]]) -> np.ndarray:
+    """Spots in picture units, y up."""
+    return (np.array([[*spot, 1.0] for spot in spots]) @ place.T)[:, :2] * [1, -1]
+
+
+def drawn(svg: str, class_: str, swung_back: bool = False, *, before: bool = False, where: str = "") -> list[np.ndarray]:
+    """Corners of all polygons of a class in the second picture (`before`: in the first), in picture units with y up."""
+    wanted = where or ("before" if before else "after")
+    return [
+        placed(place, [[*map(float, pair.split(","))] for pair in (element.get("points") or "").split()])
+        for element, place, here in parts(svg, swung_back)
+        if here == wanted and element.tag == f"{SVG}polygon" and element.get("class") == class_
+    ]
 
 
 def outline(pieces: list[np.ndarray]):
@@ -198,22 +219,18 @@ def test_both_canopies_of_two_bays_are_drawn_as_their_steps_say(canopy: str) -> 
 def test_line_ends_are_drawn_at_the_corners(sides: int) -> None:
     """Every group of lines has a mark, at the place its corners were folded to, on the edge of the cloth."""
     for step, svg, fold in made(one_bay(main__canopy__sides=str(sides)), "main"):
-        (last,) = [g for g in ElementTree.fromstring(svg).iter(f"{SVG}g") if g.get("class") == "fold-after"]
-        marks = {
-            (round(float(c.get("cx")), 1), round(-float(c.get("cy")), 1))  # type: ignore[arg-type]
-            for c in last.iter(f"{SVG}circle")
-            if c.get("class") == "corner"
-        }
+        ends = [e.get("d") or "" for e, _, here in parts(svg) if here == "after" and e.get("class") == "line-end"]
+        marks = {(float(x), -float(y)) for way in ends for x, y in re.findall(r"M(\S+) (\S+?)h0", way)}
         spots = {(round(x, 6), round(y, 6)) for (x, y), _ in fold.after.lines}
         assert len(marks) == len(spots)
         cloth = outline(drawn(svg, "cloth"))
         x0, y0, x1, _ = cloth.bounds
         scale = (x1 - x0) / fold.after.length
         sx0, sy0 = fold.after.box[:2]
-        placed = MultiPoint([((x - sx0) * scale + x0, (y - sy0) * scale + y0) for x, y in spots])
+        expected = MultiPoint([((x - sx0) * scale + x0, (y - sy0) * scale + y0) for x, y in spots])
         for mark in marks:
-            assert placed.distance(MultiPoint([mark])) < 0.7, step.anchor
-        assert cloth.buffer(0.3).contains(placed)
+            assert expected.distance(MultiPoint([mark])) < 0.7, step.anchor
+        assert cloth.buffer(0.3).contains(expected)
 
 
 def test_more_layers_are_drawn_denser() -> None:
@@ -232,12 +249,13 @@ def test_more_layers_are_drawn_denser() -> None:
     assert 1 - (1 - four) ** 2 == pytest.approx(eight, abs=0.01)
 
 
-def sewn(svg: str, class_: str) -> list[LineString]:
-    """What is sewn in the second picture, piece by piece, y up."""
-    (last,) = [g for g in ElementTree.fromstring(svg).iter(f"{SVG}g") if g.get("class") == "fold-after"]
-    ways = [p.get("d") or "" for p in last.iter(f"{SVG}path") if p.get("class") == class_]
-    pieces = [piece.split("L") for way in ways for piece in way.split("M") if piece]
-    return [LineString([[float(n) * s for n, s in zip(spot.split(), (1, -1), strict=True)] for spot in ends]) for ends in pieces]
+def sewn(svg: str, class_: str, where: str = "after") -> list[LineString]:
+    """What is sewn in a picture, piece by piece, y up; of the views from the side nothing."""
+    pieces = [
+        (place, piece) for element, place, here in parts(svg) if here == where and element.tag == f"{SVG}path"
+        if element.get("class") == class_ for piece in (element.get("d") or "").split("M") if piece
+    ]  # fmt: skip
+    return [LineString(placed(place, [[*map(float, spot.split())] for spot in piece.split("L")])) for place, piece in pieces]
 
 
 @pytest.mark.parametrize("sides", [4, 6, 7, 8, 11, 12, 16])
@@ -248,22 +266,134 @@ def test_the_hem_is_drawn_where_the_skirt_is_folded_to(sides: int) -> None:
     for step, svg, fold in made(worked, "main"):
         cloth = outline(drawn(svg, "cloth"))
         hem = sewn(svg, "hem")
+        assert bool(hem) is (fold.act != "shorten"), f"{step.anchor}: hidden by the lengths on it"
+        hem += sewn(svg, "hem-under")
         assert hem, step.anchor
         assert all(cloth.buffer(0.3).covers(piece) for piece in hem), step.anchor
         assert all(cloth.buffer(2).covers(piece) for piece in sewn(svg, "seam")), step.anchor
         if fold.act not in ("lay out", "halve", "pleat"):
             continue
         scale = (cloth.bounds[2] - cloth.bounds[0]) / fold.after.length
-        (apex,) = [
-            (float(c.get("cx") or 0), -float(c.get("cy") or 0))
-            for g in ElementTree.fromstring(svg).iter(f"{SVG}g") if g.get("class") == "fold-after"
-            for c in g.iter(f"{SVG}circle") if c.get("class") == "apex"
-        ]  # fmt: skip
+        (apex,) = [(float(e.get("cx") or 0), -float(e.get("cy") or 0)) for e, _, here in parts(svg) if here == "after" and e.get("class") == "apex"]
         for piece in hem:
             for x, y in piece.coords:
                 assert low - 0.01 < hypot(x - apex[0], y - apex[1]) / scale < high + 0.01, step.anchor
         skirt = sides * 2 * (high**2 - low**2) ** 0.5
-        shown = sum(piece.length for piece in hem) / scale
+        shown = unary_union(hem, grid_size=0.5).length / scale
         share = fold.wedge / 360 if fold.act != "pleat" or len(fold.after.lines) == 1 else None
         if share:
             assert shown == pytest.approx(skirt * share, rel=0.02), step.anchor
+
+
+RIGS = [
+    *({"main__canopy__family": "flat polygon", "main__canopy__sides": str(n)} for n in (4, 5, 6, 7, 8, 11, 12, 16, 24, 32)),
+    *({"main__canopy__family": name, "main__canopy__sides": "8"} for name in ("flat circular", "annular", "cross", "conical", "hemispherical")),
+    {"main__pack__shortening": "in half, and again"}, {"main__bay__tube": "150 mm"},
+]  # fmt: skip
+
+
+def tagged(svg: str, class_: str, where: str) -> list[ElementTree.Element]:
+    return [element for element, _, here in parts(svg) if here == where and element.get("class") == class_]
+
+
+@pytest.mark.parametrize("changes", RIGS, ids=str)
+def test_every_arrow_starts_at_the_edge_that_is_carried_and_ends_where_it_comes_to_lie(changes: dict[str, str]) -> None:
+    """Its start lies on the rim of what moves, its tip on that same place mirrored about the drawn crease."""
+    seen = 0
+    for step, svg, fold in made(one_bay(**changes), "main"):
+        if not (fold.crease and fold.moving):
+            continue
+        (arrow,), (head,), (crease,) = (tagged(svg, name, "before") for name in ("arrow", "arrow-head", "fold-here"))
+        fingers = tagged(svg, "finger", "before")
+        x, y = (float(arrow.get(name) or 0) for name in ("x1", "y1"))
+        tip = [*map(float, (head.get("points") or "").split()[0].split(","))]
+        line = LineString([[float(crease.get(a) or 0), -float(crease.get(b) or 0)] for a, b in (("x1", "y1"), ("x2", "y2"))])
+        cloth = outline(drawn(svg, "cloth", before=True))
+        moving = unary_union([Polygon(f.corners).buffer(0) for f in fold.moving.facets], grid_size=1e-9)
+        whole = unary_union([Polygon(f.corners).buffer(0) for f in fold.before.facets], grid_size=1e-9)
+        scale = (cloth.bounds[2] - cloth.bounds[0]) / (whole.bounds[2] - whole.bounds[0])
+        own = affinity.scale(moving, scale, scale, origin=(0, 0))
+        own = affinity.translate(own, cloth.bounds[0] - whole.bounds[0] * scale, cloth.bounds[1] - whole.bounds[1] * scale)
+        start, end = Point(x, -y), Point(tip[0], -tip[1])
+        assert own.exterior.distance(start) < 0.6, step.anchor
+        (x0, y0), (x1, y1) = line.coords
+        dx, dy = (x1 - x0) / line.length, (y1 - y0) / line.length
+        off = 2 * (dx * (start.y - y0) - dy * (start.x - x0))
+        assert Point(start.x + off * dy, start.y - off * dx).distance(end) < 0.6, step.anchor
+        assert abs(off) > 8, f"{step.anchor}: an arrow that can be seen"
+        assert len(fingers) == 1
+        grip = [Point(float(a), -float(b)) for a, b in re.findall(r"M(\S+) (\S+?)l", fingers[0].get("d") or "")]
+        assert min(own.distance(spot) for spot in grip) < 14, step.anchor
+        names = [element.get("class") for element, _, here in parts(svg) if here == "before"]
+        assert names.index("finger") > max(i for i, name in enumerate(names) if name in ("hem-stitch", "hem-under")), "hands over the hem"
+        seen += 1
+    assert seen >= 2
+
+
+@pytest.mark.parametrize("changes", RIGS, ids=str)
+def test_a_picture_takes_up_where_the_one_before_it_left_off(changes: dict[str, str]) -> None:
+    """Of the same scale, or it says which way that changed; never turned, except from a picture of how it lay."""
+    rows = made(one_bay(**changes), "main")
+    for (_, svg, _), (step, following, _) in pairwise(rows):
+        last, turned = outline(drawn(svg, "cloth")), drawn(following, "cloth", where="turned")
+        first = outline(drawn(following, "cloth", before=True))
+        lay = outline(turned) if turned else first
+        grown = (lay.bounds[2] - lay.bounds[0]) / (last.bounds[2] - last.bounds[0])
+        said = [e.text for e, _, _ in parts(following) if e.tag == f"{SVG}text"]
+        assert ("drawn larger" in said) is (grown > 1.05), (step.anchor, grown)
+        assert ("drawn smaller" in said) is (grown < 0.95), (step.anchor, grown)
+        shape = matched(last, lay)
+        assert shape.symmetric_difference(lay).area < 0.015 * lay.area, f"{step.anchor}: turned unsaid"
+        assert bool(turned) is any(str(words).startswith("First turn it") for words in said)
+        if turned:
+            assert lay.area == pytest.approx(first.area, rel=0.02), "one scale in one step"
+            (ring,) = tagged(following, "arrow", "turned")
+            assert ring.get("x1") == ring.get("x2"), "an upright arrow to the level of the apex"
+
+
+@pytest.mark.parametrize("changes", RIGS, ids=str)
+def test_what_runs_under_cloth_is_under_it(changes: dict[str, str]) -> None:
+    """Lines are drawn before cloth; laid out, paper as large as the cloth hides them, and what is seen of them is pale and broken."""
+    flat = one_bay(**changes).canopies["main"].family in ("flat polygon", "flat circular", "annular", "cross")
+    for step, svg, _ in made(one_bay(**changes), "main"):
+        for where in ("before", "after"):
+            names = [e.get("class") or "" for e, _, here in parts(svg) if here == where]
+            if "cloth" not in names:
+                continue
+            assert names.index("line") < names.index("cloth"), step.anchor
+            spread = flat and step.anchor in ("main-fold-lay-out", "main-fold-halve-1") and (where == "before" or step.anchor.endswith("out"))
+            assert ("cloth-back" in names) is spread, (step.anchor, where)
+            if not spread:
+                continue
+            assert names.index("line") < names.index("cloth-back") < names.index("cloth")
+            (back,) = tagged(svg, "cloth-back", where)
+            pieces = [[[*map(float, spot.split())] for spot in piece.strip("z").split("L")] for piece in (back.get("d") or "").split("M") if piece]
+            cloth = outline(drawn(svg, "cloth", where=where))
+            hidden = affinity.scale(outline([np.array(piece) for piece in pieces]), 1, -1, origin=(0, 0))
+            assert hidden.symmetric_difference(cloth).area < 0.01 * cloth.area
+            assert ("line-under" in names) is step.anchor.endswith("out")
+    style = (Path(__file__).parents[2] / "docs/assets/style/drawing.css").read_text()
+    assert re.search(r"\.cloth-back \{\s*fill: var\(--loft-paper\)", style)
+    assert re.search(r"\.line-under \{[^}]*stroke-dasharray", style)
+
+
+@pytest.mark.parametrize("sides", [8, 12, 16])
+def test_of_a_narrowed_strip_only_the_uppermost_hem_is_whole(sides: int) -> None:
+    """Folded a second time here by shapely: every layer of the wedge alike, the upper of two halves is what lay undermost."""
+    worked = one_bay(main__canopy__sides=str(sides), main__bay__tube="54 mm")
+    undermost = None
+    for step, svg, fold in made(worked, "main"):
+        if fold.act != "lengthwise":
+            continue
+        assert fold.crease
+        if undermost is None:
+            undermost = unary_union([LineString(ends) for what, *ends in fold.before.sewn if what == "hem"])
+        level = fold.crease[0][1]
+        below, above = (undermost.intersection(box(-9, low, 9, high)) for low, high in ((-9, level), (level, 9)))
+        top, undermost = affinity.scale(above, 1, -1, origin=(0, level)), below
+        cloth, sheet = outline(drawn(svg, "cloth")), fold.after.box
+        scale = (cloth.bounds[2] - cloth.bounds[0]) / fold.after.length
+        expected = affinity.scale(top, scale, scale, origin=(0, 0))
+        expected = affinity.translate(expected, cloth.bounds[0] - sheet[0] * scale, cloth.bounds[1] - sheet[1] * scale)
+        assert unary_union(sewn(svg, "hem")).hausdorff_distance(expected) < 0.6, step.anchor
+    assert undermost is not None

@@ -146,12 +146,12 @@ def test_a_fold_is_stepped_by_hand_and_keeps_still_for_those_who_ask(chromium: B
     place = """(() => { const turn = document.querySelector('.fold-turn');
         return turn.getBoundingClientRect().top - turn.closest('svg').getBoundingClientRect().top; })()"""
     after = page.evaluate(place)
-    page.get_by_role("button", name="Before").click()
+    page.get_by_role("button", name="Opened").click()
     before = page.evaluate(place)
     assert before > after + 20  # the near half lies below the crease before it is brought up
     page.get_by_role("button", name="Watch it").click()
     assert page.evaluate("getComputedStyle(document.querySelector('.fold-turn')).animationName") == "none"
-    page.get_by_role("button", name="After").click()
+    page.get_by_role("button", name="Folded").click()
     assert abs(page.evaluate(place) - after) < 1
     page.context.close()
 

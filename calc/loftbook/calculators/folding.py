@@ -6,7 +6,7 @@ from loftbook.answer import Answer, Calculator, Check, CheckKind, Later, Output,
 from loftbook.drawing.bays import end_on
 from loftbook.drawing.closeups import looked_over
 from loftbook.drawing.flaking import Flaked, Said, flaking, stretched
-from loftbook.drawing.folds import Names, Side, State, bundle_seen, fold_step, line_order
+from loftbook.drawing.folds import Names, Side, State, bundle_seen, cleared, fold_step, hung_anew
 from loftbook.drawing.svg import Drawing
 from loftbook.physics.elementary import PI
 from loftbook.physics.folding import MOST_LAYERS, MOST_PARTS, Bundle, Fold, Sheet, grouped
@@ -26,8 +26,15 @@ CORD_WRAPS = CheckKind("cord-wraps", "Cord round the bundle", ("pack.cord_turns"
 
 _TIMES = {2: "two", 3: "three", 4: "four", 5: "five", 6: "six", 7: "seven", 8: "eight"}
 _BEFORE_FLAKING = ("stretch", "flake-first", "flake-left")
+_PARTS = {
+    2: ("half", "half"), 4: ("quarter", "a quarter"), 8: ("eighth", "an eighth"), 16: ("1/16", "a sixteenth"), 32: ("1/32", "a thirty-second"),
+}
 _ANCHORS = {"lay out": "lay-out", "flake": "flake"}
 _UNUSED = ("canopy.rate", "canopy.cd_low", "canopy.cd_high", "canopy.cloth_strength")
+_WORDS = (
+    "Gore: one segment of cloth from apex to skirt. Skirt: the lower edge. Apex: the middle, at the top. Link: the metal loop where all "
+    "lines meet. Flaked: laid in layers, one gore on the other."
+)
 _CLEAR = "Draw the lines clear first, straight out beyond the skirt."
 _AGAIN = "Open this fold again, pull the lines straight from the skirt outwards, and fold anew."
 
@@ -50,13 +57,12 @@ def _across(worked: Worked, b: Bundle) -> str:
 def fit_check(worked: Worked, key: str) -> Check:
     """Whether a bundle fits tube and bay, and what would make it fit."""
     b = worked.folded(key).bundle
-    long, (room, widest) = worked.show(b.length, LENGTH), (worked.show(v, at_most(LENGTH)) for v in (b.room, b.widest))
+    long, (room, widest) = worked.show(b.length, at_least(LENGTH)), (worked.show(v, at_most(LENGTH)) for v in (b.room, b.widest))
     judged = _judged(worked, key)
     if b.fits:
-        shake = practice("shake", worked.rig.units)
-        return BUNDLE_FITS.hold(
-            f"{long} long, {_across(worked, b)}; the bay leaves {room} and the tube {widest}.{judged} The shake test: {shake}."
-        )
+        shake = known("shake").sentence(worked.rig.units)
+        told = f"{long} long, {_across(worked, b)}; the bay leaves {room} and the tube {widest}.{judged} The shake test: {shake}"
+        return BUNDLE_FITS.hold(f"{told}{_cited('shake')}")
     ways = _remedies(worked, key)
     remedy = f"It would fit with {', or '.join(ways)}." if ways else "Nothing short of another bay makes it fit."
     return BUNDLE_FITS.fail(
@@ -67,19 +73,27 @@ def fit_check(worked: Worked, key: str) -> Check:
 
 def density_check(worked: Worked, key: str) -> Check:
     """Whether the bundle is taken to be so loose that it slides out: one that fits only when it is pressed stays in."""
-    density, loose, by_hand = worked.folded(key).laid.density, known("loose_density").high, known("pack_density").high
+    density, loose, by_hand = worked.folded(key).laid.density, known("loose_density"), known("pack_density")
     units, least = worked.rig.units, worked.show(density.low, PACK_DENSITY)
-    usual = f"{practice('loose_density', units)[0].upper()}{practice('loose_density', units)[1:]}."
-    if density.low <= loose * (1 + 1e-9):
-        return DENSITY.hold(f"{least} {'at the loosest' if not density.is_point else 'by your figure'}. {usual}")
-    if density.low > by_hand * (1 + 1e-9):
+    usual = loose.sentence(units)
+    usual = f"{usual[0].upper()}{usual[1:]}"
+    if density.low <= loose.high * (1 + 1e-9):
+        how = "at the loosest" if not density.is_point else "by your figure"
+        return DENSITY.hold(f"{least} {how}. {usual}{_cited('loose_density')}")
+    if density.low > by_hand.high * (1 + 1e-9):
         return DENSITY.fail(
-            f"{least} is pressed, and does not slide out. {usual} By hand, into a container: {practice('pack_density', units)}. "
-            "Weigh and measure a loose bundle again."
+            f"{least} is pressed, and does not slide out. Weigh and measure a loose bundle again. {usual}; by hand, into a container, "
+            f"{by_hand.sentence(units)}{_cited('loose_density', 'pack_density')}"
         )
     return DENSITY.warn(
-        f"{least} is pressed. {usual} It flies only if the packed bundle falls out by its own weight: {practice('shake', units)}."
+        f"{least} is pressed. {usual}. It flies only if the packed bundle falls out by its own weight: "
+        f"{known('shake').sentence(units)}{_cited('loose_density', 'shake')}"
     )
+
+
+def _cited(*facts: str) -> str:
+    """Where a sentence's facts come from, at its very end in one bracket."""
+    return f" ({'; '.join(dict.fromkeys(known(fact).cited for fact in facts))})."
 
 
 def _judged(worked: Worked, key: str) -> str:
@@ -103,18 +117,18 @@ def _remedies(worked: Worked, key: str) -> list[str]:
 
 def line_wraps_check(worked: Worked, one: Folded) -> Check:
     """Whether the lines leave the bundle free to open."""
-    turns, said = one.line_turns, practice("wraps", worked.rig.units)
+    turns, said = one.line_turns, known("wraps").sentence(worked.rig.units)
     used, whole = worked.show(one.wound, LENGTH), worked.show(one.canopy.line_length, LENGTH)
     if turns > known("wraps").high:
         return LINE_WRAPS.fail(
-            f"{digits(turns)} turns of line are too many: {said}. A bundle wrapped shut comes down as a bundle. "
-            "Unwrap it and stow the lines above the bundle."
+            f"{digits(turns)} turns of line are too many. A bundle wrapped shut comes down as a bundle. Unwrap it and stow the lines "
+            f"above the bundle: {said}{_cited('wraps')}"
         )
     if one.wound >= one.canopy.line_length:
         return LINE_WRAPS.fail(
             f"{digits(turns)} turns use {used}, all of the line. Never wrap all of the line."
         )
-    return LINE_WRAPS.hold(f"{digits(turns)} {'turn uses' if turns == 1 else 'turns use'} {used} of {whole}; {said}.")
+    return LINE_WRAPS.hold(f"{digits(turns)} {'turn uses' if turns == 1 else 'turns use'} {used} of {whole}; {said}{_cited('wraps')}")
 
 
 def cord_wraps_check(one: Folded) -> Check:
@@ -143,11 +157,12 @@ def preparations(worked: Worked, key: str) -> tuple[Step, ...]:
     one, which = worked.canopies[key], named(worked, key)
     n = one.lines
     picture = "Lines in number order from the skirt at the left to the link at the right;"
+    crossed, further = (3, 4) if n > 4 else (2, 3), f"and so on to line {n}"
     return (
         Step(
             f"{key}-prep-inspect",
             "Inspect it",
-            f"Hold {which} against the sky, gore by gore: holes, glazed or stiff spots, pulled seams. Run every line "
+            f"{_WORDS} Hold {which} against the sky, gore by gore: holes, glazed or stiff spots, pulled seams. Run every line "
             "through your fingers from skirt to end.",
             f"Whole cloth, {n} sound lines of {worked.show(one.line_length, LENGTH)}, no knot that was not tied on purpose.",
             "A hole, a melted spot, a stretched or fuzzy line: mend it or leave it on the ground.",
@@ -160,11 +175,14 @@ def preparations(worked: Worked, key: str) -> tuple[Step, ...]:
             "hand. Where one goes over a neighbour, pass the canopy's skirt between the two lines; do not untie anything.",
             f"Lines 1 to {n} run side by side from hand to skirt, none across another.",
             "Still crossed after one turn of the canopy: it went the other way. Turn it back and once more.",
-            line_order(
+            cleared(
                 n,
-                (3, 4) if n > 4 else (2, 3),
-                "Two lines crossed, to be cleared",
-                f"{picture} two neighbours cross.",
+                crossed,
+                ("Before", "After"),
+                f"skirt through between lines {crossed[0]} and {crossed[1]}",
+                further,
+                "Two crossed lines cleared",
+                f"{picture} two neighbours cross, and the skirt is passed between them; then none cross.",
             ),
         ),
         Step(
@@ -174,7 +192,13 @@ def preparations(worked: Worked, key: str) -> tuple[Step, ...]:
             "number order, each drawn straight from its corner before the next. Close the link last.",
             f"Lines 1 to {n} on the link in order, all equally long when pulled.",
             "One hangs slack: it passes over a neighbour, or it was tied shorter. Take it off and hang it again.",
-            line_order(n, None, "Lines in order on the link", f"{picture} none cross."),
+            hung_anew(
+                n,
+                "Only if lines came off",
+                further,
+                "Lines hung anew, one after another",
+                f"{picture} the first ones hang on it, the next one is brought to it, the others are still loose.",
+            ),
         ),
     )
 
@@ -184,24 +208,28 @@ def folds(worked: Worked, key: str) -> tuple[Step, ...]:
     made: list[Step] = []
     whole = worked.folded(key)
     state = None
-    for fold in whole.folds:
+    for i, fold in enumerate(whole.folds):
         if fold.act == "flake":
             made += _before_flaking(worked, key, fold)
-        title, text, seen, otherwise = _words(worked, key, fold)
+        turned = i > 0 and fold.act in ("lengthwise", "shorten") and whole.folds[i - 1].wedge > 0
+        title, text, seen, otherwise = _words(worked, key, fold, turned=turned)
         if fold is whole.folds[-1]:
             seen += f" This is the bundle, a slab {slab(worked, whole.bundle)}: press nothing thinner."
         anchor = f"{key}-fold-{_ANCHORS.get(fold.act, f'{fold.act}-{fold.number}')}"
         after = _state(worked, key, fold)
-        before = _lying(worked, state.layers, state.up, state.outside, fold.before) if state else after
-        side = _side(worked, whole, fold) if fold.act == "shorten" else None
-        picture = fold_step(fold, worked.canopies[key].lines, (before, after), _names(worked, key), title, seen, side)
+        layers = state.layers.partition(",")[0] if state and fold.act in ("lengthwise", "shorten") else state.layers if state else ""
+        before = _lying(worked, layers, state.up, state.outside, fold.before) if state else after
+        side = _side(worked, key, fold) if fold.act == "shorten" else None
+        picture = fold_step(
+            whole.folds[: i + 1], worked.canopies[key].lines, (before, after), _names(worked, key), title, seen, side
+        )
         made.append(Step(anchor, title, text, seen, otherwise, picture))
         state = after
     return tuple(made)
 
 
 # What the middle of a canopy is called in a sentence, in a picture, and the end of a strip that it lies at.
-_MIDDLES = {"annular": ("the rim of the hole", "hole's rim"), "cross": ("the middle", "middle")}
+_MIDDLES = {"annular": ("the rim of the hole", "rim"), "cross": ("the middle", "middle")}
 
 
 def _middle(worked: Worked, key: str) -> tuple[str, str]:
@@ -209,7 +237,9 @@ def _middle(worked: Worked, key: str) -> tuple[str, str]:
 
 
 def _names(worked: Worked, key: str) -> Names:
-    return Names(_middle(worked, key)[1], "skirt", "Before", "After")
+    middle = _middle(worked, key)[1]
+    turn = f"First turn it: link level with {middle}"
+    return Names(middle, "skirt", "link", "Before", "After", "drawn larger", "drawn smaller", turn)
 
 
 def _layers(count: int) -> str:
@@ -227,19 +257,28 @@ def _state(worked: Worked, key: str, fold: Fold) -> State:
     if fold.act == "flake" and fold.layers % 2:
         layers = f"{fold.layers - 1} and {fold.layers + 1} layers"
     elif fold.act == "halve" and worked.canopies[key].family != "cross":
-        layers = f"{layers}, {digits(fold.wedge)}°"
+        layers = f"{layers}, {_PARTS[round(360 / fold.wedge)][0]}"
     elif fold.act == "shorten" or (fold.act == "pleat" and len(grouped(fold.after.lines)) > 1):
         layers = f"up to {layers}"
     return _lying(worked, layers, "outside up" if outside else "inside up", outside, fold.after)
 
 
-def _side(worked: Worked, whole: Folded, fold: Fold) -> Side:
+def _side(worked: Worked, key: str, fold: Fold) -> Side:
+    whole, middle = worked.folded(key), _middle(worked, key)[1]
     thick = whole.thickness(fold.after)
     told = f"{worked.show(thick, LENGTH)} thick"
-    return Side(fold.parts, thick, told, "From the side, to scale", "From the side, drawn thicker")
+    seen = fold.number == 1  # of a strip folded in two again and again the end with the middle comes to lie inside
+    where = middle if seen else f"{middle} inside"
+    acts = () if fold.crease else tuple(_act(i, fold.parts - 1) for i in range(1, fold.parts, 2))
+    return Side(fold.parts, thick, told, "From the side, to scale", "From the side, drawn thicker", where, seen, worked.canopies[key].family not in _MIDDLES, acts)
 
 
-def _words(worked: Worked, key: str, fold: Fold) -> tuple[str, str, str, str]:
+def _act(first: int, last: int) -> str:
+    """What one sweep of the hand folds, seen from the side."""
+    return f"Fold {first}, from the side" if first == last else f"Folds {first} and {first + 1}, from the side"
+
+
+def _words(worked: Worked, key: str, fold: Fold, *, turned: bool) -> tuple[str, str, str, str]:
     """Title, what to do, what should be seen, what to do if not."""
     size = f"{worked.show(fold.after.length, LENGTH)} long, {worked.show(fold.after.width, LENGTH)} wide"
     groups = len(grouped(fold.after.lines))
@@ -256,16 +295,19 @@ def _words(worked: Worked, key: str, fold: Fold) -> tuple[str, str, str, str]:
         case "flake":
             return _flaked(fold, size)
         case "lengthwise":
-            return _narrowed(fold, middle, size, turn=fold.number == 1 and family in FLAT)
+            return _narrowed(fold, middle, size, turned)
         case "shorten":
-            return _shortened(fold, worked.folded(key), middle, size)
+            return _shortened(fold, worked.folded(key), middle, size, turned)
 
 
 def _shape(family: str, fold: Fold) -> str:
     """What lies there after a fold in half through the centre."""
     if family == "cross":
         return {1: "half the cross", 2: "a corner of two half arms"}.get(fold.number, "one half arm")
-    return f"{digits(fold.wedge)}° of the ring" if family == "annular" else f"a wedge of {digits(fold.wedge)}°"
+    part, wedge = _PARTS[round(360 / fold.wedge)][1], f"a wedge of {digits(fold.wedge)}°"
+    if family == "annular":
+        return f"{part} of the ring"
+    return part if fold.number == 1 else f"{part}, {wedge}"
 
 
 def _laid_out(which: str, lines: int, size: str) -> tuple[str, str, str, str]:
@@ -368,28 +410,32 @@ def _flaked(fold: Fold, size: str) -> tuple[str, str, str, str]:
     )
 
 
-def _narrowed(fold: Fold, middle: str, size: str, *, turn: bool) -> tuple[str, str, str, str]:
-    turned = f"Turn it so that {middle} points left and the skirt right. " if turn else ""
+def _turned(middle: str) -> str:
+    return f"Turn it so that {middle} points left and the skirt right. "
+
+
+def _narrowed(fold: Fold, middle: str, size: str, turned: bool) -> tuple[str, str, str, str]:
     return (
         f"Lengthwise {fold.number}: narrow it",
-        f"{turned}Bring the upper edge down onto the lower edge, all the way from {middle} to the skirt. Keep the lines straight at "
-        "the skirt end.",
+        f"{_turned(middle) if turned else ''}Bring the upper edge down onto the lower edge, all the way from {middle} to the skirt. Keep "
+        "the lines straight at the skirt end.",
         f"{fold.layers} layers, a strip {size}.",
         "Wider than that: open it and fold nearer the middle.",
     )
 
 
-def _shortened(fold: Fold, whole: Folded, middle: str, size: str) -> tuple[str, str, str, str]:
+def _shortened(fold: Fold, whole: Folded, middle: str, size: str, turned: bool) -> tuple[str, str, str, str]:
     where = f", where {middle} is," if fold.number == 1 else ""
     how = (
         f"Bring the left end{where} over onto the right end, the skirt staying below with its lines free."
         if fold.parts == 2
-        else f"Lay the strip back and forth in {_TIMES.get(fold.parts, fold.parts)} equal lengths, the skirt's undermost, its "
-        "lines free."
+        else f"Lay the strip back and forth in {_TIMES.get(fold.parts, fold.parts)} equal lengths, the skirt's undermost, its lines "
+        "free: take it two lengths from the skirt's end and bring it over onto that end, the rest pointing left again. Go on like that to "
+        f"{middle}."
     )
     return (
         f"Shorten {fold.number}: in half" if whole.laid.halving else "Shorten it",
-        f"{how} Do not roll it.",
+        f"{_turned(middle) if turned else ''}{how} Do not roll it.",
         f"{fold.layers} layers at most, {size}.",
         "Thicker than the tube lets it be: shake it out and fold again from the strip, looser.",
     )
@@ -417,8 +463,8 @@ def _lead(worked: Worked, key: str) -> Drawing:
     one = worked.folded(key)
     last, lines = one.folds[-1], worked.canopies[key].lines
     told = f"{_gives(one)} The bundle is {worked.show(one.bundle.length, LENGTH)} long, {slab(worked, one.bundle)}."
-    names, side = _names(worked, key), _side(worked, one, last)
-    return bundle_seen(last, lines, _state(worked, key, last), names, side, "The bundle, from above and from the side", told)
+    names, side = _names(worked, key), _side(worked, key, last)
+    return bundle_seen(one.folds, lines, _state(worked, key, last), names, side, "The bundle, from above and from the side", told)
 
 
 def _gives(one: Folded) -> str:
@@ -472,7 +518,7 @@ def _working(worked: Worked, one: Folded) -> tuple[Working, ...]:
         Working(
             "Corner to corner",
             "d = √(w² + t²)",
-            f"d = √(({wide})² + ({thick})²) = {show(b.diagonal, LENGTH)}",
+            f"d = √(({wide})² + ({thick})²) = {show(b.diagonal, at_least(LENGTH))}",
             clearance,
         ),
     )

@@ -1,12 +1,13 @@
-"""Cloth as it lies: layers as density, line ends with their numbers, a canopy laid flat or one gore of it."""
+"""Cloth as it lies: layers as density, what is sewn, how lines are named, a canopy laid flat or one gore of it."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
-from loftbook.drawing.markup import number
+from loftbook.drawing.markup import tenth
 from loftbook.drawing.svg import LETTER, TEXT, WIDTH, Canvas, Drawing, Length, Point
 from loftbook.physics.canopy import Shape, gore_half_width
 from loftbook.physics.elementary import power, sqrt
-from loftbook.physics.folding import Sheet, grouped, lay_flat
+from loftbook.physics.folding import Sheet, Stitch, lay_flat
 from loftbook.physics.remembered import remembered
 
 FLAT = ("flat polygon", "flat circular", "annular", "cross")
@@ -24,6 +25,14 @@ def draw_cloth(canvas: Canvas, sheet: Sheet) -> None:
         canvas.shape("cloth", facet.corners, shade(facet.layers))
 
 
+def draw_back(canvas: Canvas, sheet: Sheet) -> None:
+    """What lies under cloth hidden by it: paper as large as the cloth, which is drawn over it."""
+    way = ""
+    for facet in sheet.facets:
+        way += "".join(f"{'L' if i else 'M'}{tenth(x)} {tenth(y)}" for i, (x, y) in enumerate(map(canvas.at, facet.corners))) + "z"
+    canvas.add("path", "cloth-back", d=way)
+
+
 def numbers(group: tuple[int, ...], total: int) -> str:
     """The lines of a group as they are named in a picture."""
     if len(group) == total and total > 2:
@@ -33,7 +42,7 @@ def numbers(group: tuple[int, ...], total: int) -> str:
     return "·".join(map(str, group))
 
 
-_GRAIN = 15.0  # picture units between the threads that are drawn
+_GRAIN = 18.0  # picture units between the threads that are drawn
 
 
 def draw_grain(canvas: Canvas, sheet: Sheet) -> None:
@@ -47,7 +56,7 @@ def draw_grain(canvas: Canvas, sheet: Sheet) -> None:
         for column in range(int((right - left) / _GRAIN)):
             x = left + (column + 0.5) * _GRAIN
             if any(a + 4 < x < b - 4 for a, b in spans):
-                made += f"M{number(x - 2)} {number(y)}h5" if (row + column) % 2 else f"M{number(x)} {number(y - 2)}v5"
+                made += f"M{tenth(x - 2)} {tenth(y)}h5" if (row + column) % 2 else f"M{tenth(x)} {tenth(y - 2)}v5"
     if made:
         canvas.add("path", "grain", d=made)
 
@@ -63,27 +72,44 @@ def _met(corners: list[Point], y: float) -> Point | None:
 
 
 def draw_sewing(canvas: Canvas, sheet: Sheet) -> None:
-    """What is sewn, as two stitched lines: seams thin, the hem at the skirt thick along the edge; a ring at the apex."""
-    seams = hems = ""
-    if any(what == "rim" for what, _, _ in sheet.sewn):  # of many narrow pieces only the outline is drawn
+    """What is sewn: seams, the hem, the ring at the apex; of many narrow pieces only the outline."""
+    draw_seams(canvas, sheet)
+    draw_hem(canvas, [stitch for stitch in sheet.sewn if stitch[0] in ("hem", "rim")])
+    draw_apex(canvas, sheet)
+
+
+def draw_seams(canvas: Canvas, sheet: Sheet) -> None:
+    """Seams as two stitched lines; of many narrow pieces the outline."""
+    seams = ""
+    if any(what == "rim" for what, _, _ in sheet.sewn):
         canvas.add("path", "outline", d=_outline(canvas, sheet))
     for what, start, end in sheet.sewn:
-        (x0, y0), (x1, y1) = canvas.at(start), canvas.at(end)
-        if what == "apex":
+        if what != "seam":
             continue
+        (x0, y0), (x1, y1) = canvas.at(start), canvas.at(end)
         size = sqrt((x1 - x0) * (x1 - x0) + (y1 - y0) * (y1 - y0)) or 1.0
         ox, oy = 1.5 * (y1 - y0) / size, -1.5 * (x1 - x0) / size
-        if what == "seam":
-            seams += "".join(
-                f"M{number(x0 + s * ox)} {number(y0 + s * oy)}L{number(x1 + s * ox)} {number(y1 + s * oy)}" for s in (-1, 1)
-            )
-        else:
-            hems += f"M{number(x0)} {number(y0)}L{number(x1)} {number(y1)}"
+        seams += f"M{tenth(x0 - ox)} {tenth(y0 - oy)}L{tenth(x1 - ox)} {tenth(y1 - oy)}"
+        seams += f"M{tenth(x0 + ox)} {tenth(y0 + oy)}L{tenth(x1 + ox)} {tenth(y1 + oy)}"
     if seams:
         canvas.add("path", "seam", d=seams)
-    if hems:
+
+
+def draw_hem(canvas: Canvas, sewn: Iterable[Stitch], *, under: bool = False) -> None:
+    """The hem, thick along the edge with its stitch; under: where cloth lies on it, pale and broken."""
+    hems, last = "", None
+    for _, start, end in sewn:
+        (x0, y0), (x1, y1) = canvas.at(start), canvas.at(end)
+        first = f"{tenth(x0)} {tenth(y0)}"
+        hems += f"{'' if first == last else f'M{first}'}L{(last := f'{tenth(x1)} {tenth(y1)}')}"
+    if hems and under:
+        canvas.add("path", "hem-under", d=hems)
+    elif hems:
         canvas.add("path", "hem", d=hems)
         canvas.add("path", "hem-stitch", d=hems)
+
+
+def draw_apex(canvas: Canvas, sheet: Sheet) -> None:
     for what, at, _ in sheet.sewn:
         if what == "apex":
             canvas.dot("apex", at, 4.5)
@@ -98,40 +124,13 @@ def _outline(canvas: Canvas, sheet: Sheet) -> str:
             one, other = (round(x0, 1), round(y0, 1)), (round(x1, 1), round(y1, 1))
             key = (one, other) if one < other else (other, one)
             edges[key] = None if key in edges else ((x0, y0), (x1, y1))
-    return "".join(f"M{number(a[0])} {number(a[1])}L{number(b[0])} {number(b[1])}" for a, b in filter(None, edges.values()))
+    return "".join(f"M{tenth(a[0])} {tenth(a[1])}L{tenth(b[0])} {tenth(b[1])}" for a, b in filter(None, edges.values()))
 
 
 def named_lines(group: tuple[int, ...], total: int) -> str:
     """The lines of a group as a tab bears them: all of them from first to last."""
     words = f"1–{total}" if len(group) == total and total > 2 else numbers(group, total)
     return words if len(words) < 8 else f"{len(group)} lines"
-
-
-def line_ends(canvas: Canvas, sheet: Sheet, total: int, top: float) -> float:
-    """A mark and a stub of line at each group, with the line numbers; how far words reach right of the cloth.
-
-    `top` is the upper edge of the picture in metres: a single group is named above it, out of the way.
-    """
-    groups = grouped(sheet.lines)
-    edge = canvas.at((sheet.box[2], 0))[0]
-    right = 0.0
-    for (x, y), group in groups:
-        reach = sqrt(x * x + y * y) or 1.0
-        ux, uy = x / reach, y / reach
-        px, py = canvas.at((x, y))
-        canvas.rule("line", (px, py), (px + 10 * ux, py - 10 * uy))
-        canvas.dot("corner", (x, y))
-        words = numbers(group, total)
-        if len(groups) == 1:
-            level = canvas.at((x, top))[1] - 8
-            canvas.rule("dim", (px, py - 6), (px, level + 3))
-            canvas.words((min(px + 20, WIDTH - 4), level), words, "end")
-            continue
-        anchor = "start" if ux > 0.5 else "end" if ux < -0.5 else "middle"
-        canvas.words((px + 14 * ux, py - 14 * uy + 5 - 3 * uy), words, anchor, optional=True)
-        if ux > 0.5:
-            right = max(right, px + 14 + LETTER * len(words) - edge)
-    return right
 
 
 @remembered(16)

@@ -60,9 +60,10 @@ def stretched(pile: Sheet, said: Said, numbers: tuple[str, str], name: str, desc
     for (at, _), words, aside in zip((cloth.lines[0], cloth.lines[-1]), numbers, (-1, 1), strict=True):
         x, y = canvas.at(at)
         canvas.tab((x + (link[0] - x) * 0.2 + 13 * aside, y + 20), words)
-    canvas.fingers([canvas.at((0.0, 0.0))], (0.0, -1.0))
-    canvas.fingers([(link[0], link[1] - 12)], (0.0, 1.0))
-    canvas.arrow((link[0] - 26, link[1] - 30), (link[0] - 26, link[1] + 10))
+    x, y = canvas.at((0.0, 0.0))
+    canvas.fingers([(x, y - 10)], (0.0, 1.0))
+    canvas.fingers([(link[0] - 12, link[1] + 5)], (1.0, 0.0))
+    canvas.arrow((link[0] - 36, link[1] - 34), (link[0] - 36, link[1] + 6))
     _words(canvas, long, said)
     return canvas.drawing(name, description, "loft-fold")
 

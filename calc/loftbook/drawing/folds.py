@@ -1,17 +1,18 @@
 """Each fold as it is made, before and after: cloth, sewing, lines to the link, hands; the order of the lines, and what is
 wound round the bundle. Words come from the caller.
 
-Lines are drawn shorter than they are; all else is to scale, except where a view from the side says that it is not.
+Lines are drawn shorter than they are; all else is to scale, except where a view from the side says that it is not. A picture keeps
+the scale of the one before it where it can, and else says that it does not.
 """
 
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from loftbook.drawing.cloth import draw_cloth, draw_grain, draw_sewing, named_lines
-from loftbook.drawing.markup import number
-from loftbook.drawing.svg import LETTER, TEXT, WIDTH, Canvas, Drawing, Length, Point
+from loftbook.drawing.cloth import draw_apex, draw_back, draw_cloth, draw_grain, draw_hem, draw_seams, named_lines
+from loftbook.drawing.markup import number, tenth
+from loftbook.drawing.svg import LETTER, TEXT, WIDTH, Canvas, Drawing, Length, Paper, Point
 from loftbook.physics.elementary import sqrt
-from loftbook.physics.folding import Bundle, Fold, Sheet, grouped, line_of
+from loftbook.physics.folding import Bundle, Fold, Sheet, Stitch, grouped, levelled, line_of, mirrored, split
 from loftbook.physics.remembered import remembered
 
 _SPACE = WIDTH - 6  # for pictures, one or two beside each other with a gap
@@ -21,6 +22,8 @@ _MEETING = 20.0  # from cloth and tabs to where the lines come together
 _RIM = 7.0  # for what reaches over the cloth's edge: ring, hem, fingers
 _THIN = 5.0  # the least that a length seen from the side is drawn thick
 _ROUND = 0.2  # lines whose middle is nearer to the apex than this part of their reach leave the cloth all round
+_KEPT = 0.8  # a picture keeps the scale of the one before it if that is at least so much of what it has room for
+_CARRIED = 38.0  # length of the arrow that brings the link to another side [picture units]
 
 
 @dataclass(frozen=True)
@@ -36,18 +39,25 @@ class State:
 
 @dataclass(frozen=True)
 class Names:
-    """What is called how: the middle of the canopy, its skirt, the states before and after a fold."""
+    """What is called how: the middle of the canopy, its skirt, the link, the states before and after a fold; what is said of a
+    picture whose scale is not that of the one before it, and of a wedge that is to be turned.
+    """
 
     middle: str
     skirt: str
+    link: str
     before: str
     after: str
+    larger: str
+    smaller: str
+    turn: str
 
 
 @dataclass(frozen=True)
 class Side:
     """The lengths that a strip is laid in, seen from the side: how many, how thick in all [m], in words, and what is said over
-    it to scale or not.
+    it to scale or not; acts: over each view of a strip that is laid back and forth, one for every time the hand carries it;
+    middle: what is said where the middle of the canopy is, seen: whether it lies open, ring: whether it is an apex.
     """
 
     parts: int
@@ -55,6 +65,10 @@ class Side:
     thickness: str
     to_scale: str
     thicker: str
+    middle: str
+    seen: bool
+    ring: bool
+    acts: tuple[str, ...] = ()
 
 
 def _unit(x: float, y: float) -> Point:
@@ -98,6 +112,7 @@ class _Lying:
 
 
 Box = tuple[float, float, float, float]
+Name = tuple[Point, str, str]  # where it stands, the words, how they are set
 
 
 def _text_box(spot: Point, words: str, anchor: str) -> Box:
@@ -112,20 +127,38 @@ def _around(boxes: Iterable[Box]) -> Box:
 
 
 class _Marks:
-    """What is drawn about cloth at a scale: lines, tabs, link and names, in picture units from the metres' origin, y down."""
+    """What is drawn about cloth at a scale: lines, tabs, link and names, in picture units from the metres' origin, y down.
 
-    def __init__(self, lying: _Lying, scale: float, total: int, names: Names, room: Box) -> None:
+    came: the way to the link in the picture before; where it is another by far, an arrow brings the link from there. alone: no second
+    picture stands beside it.
+    """
+
+    def __init__(
+        self, lying: _Lying, scale: float, total: int, names: Names, room: Box, came: Point | None = None, *, alone: bool = False
+    ) -> None:
         self.lying, self.scale = lying, scale
         self.tabs = [self._tab(at, named_lines(group, total)) for at, group in lying.groups]
         self.ways = self._ways()
-        self.names = self._named(names)
+        self.names = self._named(names, alone)
+        (ux, uy), (x, y) = lying.towards, self.link
+        self.carried: tuple[Point, Point] | None = None
+        if came and came[0] * ux + came[1] * uy < 0.6:
+            start = x + _CARRIED * came[0], y - _CARRIED * came[1]
+            self.carried = start, (x + 9 * came[0], y - 9 * came[1])
+        if self.carried:
+            sx, sy = self.carried[0]
+            level = abs(sy - y) < 20
+            self.names.append(((sx, sy - 8) if level else (sx + 6, sy + 5), names.link, "middle" if level else "start"))
+        elif alone and lying.round:
+            self.names.append(((x + 9, y + 5), names.link, "start"))
         x0, y0, x1, y1 = room
         self.box = _around(
             [
-                (x0 * scale - _RIM, -y1 * scale, x1 * scale + _RIM, -y0 * scale),
-                (self.link[0] - 7, self.link[1] - 7, self.link[0] + 7, self.link[1] + 7),
+                (x0 * scale - _RIM, -y1 * scale, x1 * scale + _RIM, 4 - y0 * scale),
+                (x - 7, y - 7, x + 7, y + 7),
                 *(_text_box((x, y + 5), words, "middle") for (x, y), words in self.tabs),
                 *(_text_box(*name) for name in self.names),
+                *((x - 6, y - 6, x + 6, y + 6) for x, y in self.carried or ()),
             ]
         )
 
@@ -148,33 +181,47 @@ class _Marks:
             self.link = tab[0] + off * ux, tab[1] - off * uy
             return [[starts[0], self.link]]
         far = max(self.scale * max(x * ux + y * uy for x, y in lying.corners), max(x * ux - y * uy for (x, y), _ in self.tabs))
-        far += _MEETING
+        far += 14 if lying.round else _MEETING
         x, y = (0.0, sum(y for _, y in starts) / len(starts)) if lying.strip else (0.0, 0.0)
         far -= x * ux - y * uy
         meet = x + far * ux, y - far * uy
-        self.link = meet[0] + 16 * ux, meet[1] - 16 * uy
+        past = 12 if lying.round else 16
+        self.link = meet[0] + past * ux, meet[1] - past * uy
         ways = [[start, meet] if lying.round else [start, tab, meet] for start, (tab, _) in zip(starts, self.tabs, strict=True)]
         return [*ways, [meet, self.link]]
 
-    def _named(self, names: Names) -> list[tuple[Point, str, str]]:
-        """Apex and skirt: where they are named, and how that is set."""
-        lying, (ux, uy) = self.lying, self.lying.towards
+    def _named(self, names: Names, alone: bool) -> list[Name]:
+        """Apex and skirt: where they are named, and how that is set; off the cloth where there is room."""
+        lying = self.lying
         (x, y), (hx, hy) = self.at(lying.middle), self.at(lying.hem)
+        x0, y0, x1, y1 = lying.sheet.box
+        left, right, low, high = x0 * self.scale, x1 * self.scale, -y0 * self.scale, -y1 * self.scale
         if lying.round:
-            return [((x, y - 9), names.middle, "middle"), ((hx + 26, hy - 7), names.skirt, "middle")]
+            few = len(lying.groups) <= 9
+            skirt: Name = ((hx - 5, hy + 15), names.skirt, "end") if few else ((hx + 26, hy - 7), names.skirt, "middle")
+            whats = {what for what, _, _ in lying.sheet.sewn}
+            if "apex" in whats or "rim" in whats:
+                return [((x, y + (16 if "rim" in whats else -9)), names.middle, "middle"), skirt]
+            return [((x, y + 5), names.middle, "middle"), skirt] if alone else [skirt]  # the middle panel, where hands need the room
         if lying.strip:
-            x0, _, x1, y1 = lying.sheet.box
-            left, above = x <= (x0 + x1) / 2 * self.scale + 1, -y1 * self.scale - 6
-            short = not left or (x1 - x0) * self.scale < LETTER * (len(names.middle) + len(names.skirt) + 1)
-            return [
-                (((x0 if left else x1) * self.scale, above), names.middle, "start" if left else "end"),
-                ((x1 * self.scale, above - (_ROW if short else 0)), names.skirt, "end"),
-            ]
-        beside = "start" if ux > 0.5 else "middle"
-        return [
-            ((x - (5 if ux > 0.5 else 0), y + 20), names.middle, beside),
-            ((hx - 28 * ux, hy + 16 * uy + 5), names.skirt, "middle"),
-        ]
+            return self._named_strip(names, x, y, (left, high, right, low))
+        if y < low - 2:  # pleats hang below the apex, their pile above it has the skirt at its upper corner
+            top = max(lying.corners, key=lambda p: p[1])[0] * self.scale
+            return [((x - 7, y + 1), names.middle, "end"), ((max(top, x + 20), high - 8), names.skirt, "middle")]
+        middle: Name = ((x - 6, low + 19), names.middle, "start") if x < left + 2 else ((x, low + 19), names.middle, "middle")
+        level = low + 19 + (_ROW if _text_box(*middle)[2] > right - LETTER * len(names.skirt) / 2 else 0)
+        return [middle, ((right, level), names.skirt, "middle")]
+
+    def _named_strip(self, names: Names, x: float, y: float, box: Box) -> list[Name]:
+        """Apex by its ring, skirt below the end that has it; of a short strip in two rows."""
+        left, high, right, low = box
+        leftmost = x <= (left + right) / 2 + 1
+        below = y > (low + high) / 2 + 2
+        short = below and (not leftmost or right - left < LETTER * (len(names.middle) + len(names.skirt) + 1))
+        bare = not any(what == "apex" for what, _, _ in self.lying.sheet.sewn)
+        level = low + 20 if below else high - 6 if bare else y - (20 if y - high > 6 else 9)  # over cloth that rises from the apex
+        where: Name = ((left - 5 if leftmost else right + 5, level), names.middle, "start" if leftmost else "end")
+        return [where, ((right, low + (20 + _ROW if short else 20)), names.skirt, "end")]
 
 
 class _Fit:
@@ -187,7 +234,9 @@ class _Fit:
 
     def _at(self, scale: float) -> list[_Marks]:
         lyings, total, names, room = self.made
-        return [_Marks(lying, scale, total, names, room) for lying in lyings]
+        came = [None, *(lying.towards for lying in lyings)]
+        alone = len(lyings) == 1
+        return [_Marks(lying, scale, total, names, room, before, alone=alone) for lying, before in zip(lyings, came, strict=False)]
 
     def largest(self, wide: float, high: float, *, abreast: bool) -> float:
         """The scale at which they go into so many picture units, each by itself or beside each other."""
@@ -199,85 +248,138 @@ class _Fit:
 
     def drawn(self, scale: float) -> list[_Marks]:
         """The marks at that scale."""
-        self.marks = self._at(scale)
+        if scale != self.marks[0].scale:
+            self.marks = self._at(scale)
         return self.marks
 
 
+@dataclass(frozen=True, eq=False)
+class _Plan:
+    """How a fold is drawn: what is about the cloth before and after it, beside each other or not; how it lies before it is turned,
+    and how much larger it is drawn than the one before.
+    """
+
+    marks: tuple[_Marks, ...]
+    abreast: bool
+    turned: _Marks | None = None
+    grown: float = 1.0
+
+    @property
+    def scale(self) -> float:
+        return self.marks[0].scale
+
+
+def _planned(lyings: tuple[_Lying, ...], room: Box, total: int, names: Names, aside: float = 0.0, kept: float = 0.0) -> _Plan:
+    """As large as there is room, or at the scale that is kept if it is not much less."""
+    two, fit = len(lyings) > 1, _Fit(lyings, room, total, names)
+    beside = (_SPACE - _GAP, 190.0)
+    below = (_SPACE - aside, 100.0 if two else 220.0)
+    abreast, whole = fit.largest(*beside, abreast=True) if two else 0.0, fit.largest(*below, abreast=False)
+    is_abreast = two and abreast > 0.75 * whole
+    most = abreast if is_abreast else whole
+    if not _KEPT * most <= kept <= most:
+        fit.drawn(most)
+        exact = fit.largest(*(beside if is_abreast else below), abreast=is_abreast)
+        kept = exact if exact < 0.99 * most else most  # other marks reach farthest at this scale
+    return _Plan(tuple(fit.drawn(kept)), is_abreast)
+
+
+def _is_strip(fold: Fold) -> bool:
+    return fold.act in ("flake", "lengthwise", "shorten")
+
+
+@remembered(128)
+def _plan(folds: tuple[Fold, ...], total: int, names: Names) -> _Plan:
+    """How the last of the folds is drawn; those before it tell its scale, and whether cloth is turned first."""
+    fold, earlier = folds[-1], _plan(folds[:-1], total, names).scale if len(folds) > 1 else 0.0
+    strip, lying = _is_strip(fold), None
+    sheets = (fold.before, fold.after) if fold.after is not fold.before else (fold.after,)
+    plan = _planned(tuple(_Lying(sheet, strip) for sheet in sheets), _room(fold), total, names, kept=earlier)
+    if strip and len(folds) > 1 and folds[-2].wedge and folds[-2].act in ("halve", "pleat"):
+        lying = _Marks(_Lying(folds[-2].after, strip=False), plan.scale, total, names, folds[-2].after.box)
+    return _Plan(plan.marks, plan.abreast, lying, plan.scale / earlier if earlier else 1.0)
+
+
+@remembered(64)
+def _hems(folds: tuple[Fold, ...]) -> tuple[tuple[Stitch, ...], tuple[Stitch, ...]]:
+    """The hem of a strip after the last of the folds that lies on top, and that of its undermost layer: all layers of the wedge that it
+    was have theirs at one place, and of two halves the upper one is what was undermost, turned over.
+    """
+    fold = folds[-1]
+    if fold.act == "shorten":
+        return (), ()
+    if fold.act != "lengthwise" or not fold.crease:
+        hem = tuple(stitch for stitch in levelled(fold).sewn if stitch[0] == "hem")
+        return hem, hem
+    stay, go = split(Sheet((), (), _hems(folds[:-1])[1]), *line_of(fold.crease))
+    return mirrored(go, *line_of(fold.crease)).sewn, stay.sewn
+
+
 class _Picture:
-    """One or two pictures of cloth at one scale, with what is said above and below them."""
+    """Pictures of cloth at one scale under or beside each other, with what is said above and below them."""
 
-    def __init__(self, lyings: tuple[_Lying, ...], room: Box, total: int, names: Names, aside: float = 0.0) -> None:
-        two, fit = len(lyings) > 1, _Fit(lyings, room, total, names)
-        beside = (_SPACE - _GAP, 190.0)
-        below = (_SPACE - aside, 100.0 if two else 220.0)
-        abreast, whole = fit.largest(*beside, abreast=True) if two else 0.0, fit.largest(*below, abreast=False)
-        self.abreast = two and abreast > 0.75 * whole
-        self.marks = fit.drawn(abreast if self.abreast else whole)
-        exact = fit.largest(*(beside if self.abreast else below), abreast=self.abreast)
-        if exact < 0.99 * self.marks[0].scale:  # other marks reach farthest at this scale
-            self.marks = fit.drawn(exact)
-        _, top, _, bottom = _around(marks.box for marks in self.marks)
-        scale, (x0, y0, x1, y1) = self.marks[0].scale, room
-        widths = [marks.box[2] - marks.box[0] for marks in self.marks]
-        spare = max(0.0, _SPACE - aside - (sum(widths) + _GAP if self.abreast else max(widths))) / (4 if self.abreast else 2)
-        head = _ROW * (3 if self.abreast else 1) + 4
-        start = 3 + aside + spare - (self.marks[0].box[0] - x0 * scale)
-        self.floor = head + bottom - top
-        self.canvas = Canvas(
-            room,
-            left=start,
-            right=WIDTH - start - (x1 - x0) * scale,
-            top=head - y1 * scale - top,
-            bottom=bottom + y0 * scale + 3 * _ROW + (6 if self.abreast else -4),
-            tallest=(y1 - y0) * scale,
-        )
-        if self.abreast:
-            self.second = widths[0] + 2 * spare + _GAP, 0.0
-            self.onward = self.second[0] + self.marks[0].box[0] - self.marks[1].box[0], 0.0
-        else:
-            self.second = self.onward = 0.0, self.canvas.height
-        self.across, self.down = 0.0, 0.0
+    def __init__(self, plan: _Plan, names: Names) -> None:
+        self.plan, self.names = plan, names
+        self.canvas = Canvas((0, 0, 1, 1), left=0, right=WIDTH - plan.scale, top=0, bottom=0, tallest=plan.scale)
+        self.canvas.height = 0.0
+        self.across = self.down = self.floor = 0.0
 
-    def next(self) -> None:
-        """What is drawn from now on stands beside or below what was drawn."""
-        self.canvas.shift(*self.onward)
-        self.across, self.down = self.second
-        self.canvas.height += self.down
+    def begin(self, boxes: Iterable[Box], rows: int, aside: float = 0.0, *, hands: float = 0.0, tight: bool = False) -> None:
+        """The next row of pictures: so much is said over it, and hands reach so far out; tight: nothing is said below."""
+        boxes = list(boxes)
+        self.down = self.canvas.height
+        whole, head = _around(boxes), _ROW * rows + 6 + hands
+        abreast = self.plan.abreast and len(boxes) > 1
+        widths = [box[2] - box[0] for box in boxes]
+        wide = sum(widths) + _GAP if abreast else max(widths)
+        spare = max(0.0, _SPACE - aside - wide) / (4 if abreast else 2)
+        self.floor = self.down + head + whole[3] - whole[1]
+        self.level = self.down + head - whole[1]
+        self.left = 3 + aside + spare - boxes[0][0]
+        self.second = widths[0] + 2 * spare + _GAP
+        self.canvas.move(self.left, self.level)
+        self.across = 0.0
+        self.canvas.height = self.floor + (4 if tight else 3 * _ROW + 6 if abreast else 2 * _ROW)
+
+    def beside(self, marks: _Marks) -> None:
+        """The second picture of the row."""
+        self.across = self.second
+        self.canvas.move(self.left + self.second + self.plan.marks[0].box[0] - marks.box[0], self.level)
 
     def _place(self, spot: Point) -> Point:
         x, y = self.canvas.at((0.0, 0.0))
-        return x + spot[0], y + spot[1]
+        return round(x + spot[0], 1), round(y + spot[1], 1)
 
-    def said(self, word: str, state: State) -> None:
-        """Before or after, layers, which side is up."""
+    def said(self, word: str, state: State, note: str) -> None:
+        """Before or after, layers, which side is up; whether its scale is new."""
         told = f"{state.layers}, {state.up}"
-        rows = (word, state.layers, state.up) if self.abreast else (f"{word}: {told}" if word else told[0].upper() + told[1:],)
-        for row, words in enumerate(rows):
+        rows = [word, state.layers, state.up] if self.plan.abreast else [f"{word}: {told}" if word else told[0].upper() + told[1:]]
+        for row, words in enumerate([*rows, note] if note else rows):
             self.canvas.words((self.across + 2, self.down + TEXT + row * _ROW), words, "start", "strong" if row == 0 else "text")
 
-    def lines(self, marks: _Marks) -> None:
+    def lines(self, marks: _Marks, class_: str = "line") -> None:
         way = ""
         for points in marks.ways:
-            way += "".join(f"{'L' if i else 'M'}{number(x)} {number(y)}" for i, (x, y) in enumerate(map(self._place, points)))
-        self.canvas.add("path", "line", d=way)
+            way += "".join(f"{'L' if i else 'M'}{tenth(x)} {tenth(y)}" for i, (x, y) in enumerate(map(self._place, points)))
+        self.canvas.add("path", class_, d=way)
 
-    def told(self, marks: _Marks, state: State) -> None:
-        """Sewing, tabs, link, names and sizes."""
-        canvas, sheet = self.canvas, marks.lying.sheet
-        if state.outside:
-            draw_grain(canvas, sheet)
-        draw_sewing(canvas, sheet)
+    def about(self, marks: _Marks) -> None:
+        """Ends of lines, tabs, link and names."""
+        canvas = self.canvas
         canvas.spot("link", self._place(marks.link), 5)
-        for at, _ in marks.lying.groups:
-            canvas.dot("corner", at, 2.5)
-        for spot, words in marks.tabs:
-            canvas.tab(self._place(spot), words)
+        canvas.dots("line-end", (canvas.at(at) for at, _ in marks.lying.groups))
+        canvas.tabs((self._place(spot), words) for spot, words in marks.tabs)
+        if marks.carried:
+            canvas.arrow(*map(self._place, marks.carried))
         for spot, words, anchor in marks.names:
             canvas.words(self._place(spot), words, anchor, "on-cloth")
+
+    def sizes(self, marks: _Marks, state: State) -> None:
+        canvas, sheet = self.canvas, marks.lying.sheet
         (left, _), (right, _) = canvas.at((sheet.box[0], 0)), canvas.at((sheet.box[2], 0))
-        level = self.down + self.floor + 10
+        level = self.floor + 8
         canvas.measure(((left, level), (right, level)), (0, 4))
-        if self.abreast:
+        if self.plan.abreast:
             canvas.words((self.across + 2, level + _ROW), state.long, "start", "dim-text")
             canvas.words((self.across + 2, level + 2 * _ROW), state.wide, "start", "dim-text")
         else:
@@ -292,22 +394,41 @@ def _room(fold: Fold) -> Box:
 
 @remembered(64)
 def fold_step(
-    fold: Fold, total: int, states: tuple[State, State], names: Names, name: str, description: str, side: Side | None = None
+    folds: tuple[Fold, ...],
+    total: int,
+    states: tuple[State, State],
+    names: Names,
+    name: str,
+    description: str,
+    side: Side | None = None,
 ) -> Drawing:
-    """Cloth before a fold, with the hands' way, and after it, able to swing back; for the first act what lies there.
+    """Cloth before the last of the folds, with the hands' way, and after it, able to swing back; for the first act what lies there.
 
-    total: of lines; states: before and after; side: the lengths seen from the side, for a strip that is made shorter.
+    folds: all up to it; total: of lines; states: before and after; side: the lengths seen from the side, for a strip that is made
+    shorter.
     """
-    strip = fold.act in ("flake", "lengthwise", "shorten")
-    moves = fold.after is not fold.before
-    sheets = (fold.before, fold.after) if moves else (fold.after,)
-    picture = _Picture(tuple(_Lying(sheet, strip) for sheet in sheets), _room(fold), total, names)
-    canvas = picture.canvas
-    if moves:
-        _lay(picture, picture.marks[0], names.before, states[0], fold, hands=True)
-        picture.next()
+    fold, plan = folds[-1], _plan(folds, total, names)
+    picture = _Picture(plan, names)
+    canvas, marks, abreast = picture.canvas, plan.marks, plan.abreast
+    note = names.larger if plan.grown > 1.05 else names.smaller if plan.grown < 0.95 else ""
+    rows = (3 if abreast else 1) + (1 if note else 0)
+    if plan.turned:
+        with canvas.apart("fold-lay"):
+            _turn(picture, plan.turned)
+    if len(marks) > 1:
+        boxes = [one.box for one in marks]
+        picture.begin(boxes if abreast else [_around(boxes)], rows, hands=0.0 if not _is_strip(fold) else 8.0 if fold.crease else 16.0)
+        _lay(picture, marks[0], names.before, states[0], _hems(folds[:-1])[0], note, fold=fold)
+        if side and side.acts:
+            _laid_back(picture, fold, side)
+        if abreast:
+            picture.beside(marks[1])
+        else:
+            picture.begin([_around(boxes) if fold.crease else boxes[1]], 1)
+    else:
+        picture.begin([marks[0].box], rows)
     with canvas.apart("fold-after"):
-        _lay(picture, picture.marks[-1], names.after if moves else "", states[1], fold)
+        _lay(picture, marks[-1], names.after if len(marks) > 1 else "", states[1], _hems(folds)[0], folded=fold)
     if side:
         _from_the_side(picture, fold.after, side)
     return canvas.drawing(name, description, _class(fold.after))
@@ -320,117 +441,357 @@ def _class(sheet: Sheet) -> str:
 
 @remembered(16)
 def bundle_seen(
-    fold: Fold, total: int, state: State, names: Names, side: Side, name: str, description: str
+    folds: tuple[Fold, ...], total: int, state: State, names: Names, side: Side, name: str, description: str
 ) -> Drawing:
-    """What a canopy's last fold leaves, from above and from the side."""
-    picture = _Picture((_Lying(fold.after, strip=True),), fold.after.box, total, names, aside=26)
-    _lay(picture, picture.marks[0], "", state)
-    _from_the_side(picture, fold.after, side)
-    return picture.canvas.drawing(name, description, _class(fold.after))
+    """What a canopy's folds leave, from above and from the side."""
+    sheet = folds[-1].after
+    plan = _planned((_Lying(sheet, strip=True),), sheet.box, total, names, aside=26)
+    picture = _Picture(plan, names)
+    picture.begin([plan.marks[0].box], 1, 26)
+    _lay(picture, plan.marks[0], "", state, _hems(folds)[0])
+    _from_the_side(picture, sheet, side)
+    return picture.canvas.drawing(name, description, _class(sheet))
+
+
+def _turn(picture: _Picture, marks: _Marks) -> None:
+    """A wedge as it lay after the fold before, and the way its link is carried so that it lies level with the middle."""
+    canvas, sheet = picture.canvas, marks.lying.sheet
+    picture.begin([marks.box], 1, tight=True)
+    canvas.words((2, TEXT), picture.names.turn, "start", "strong")
+    picture.lines(marks)
+    draw_cloth(canvas, sheet)
+    draw_hem(canvas, [stitch for stitch in sheet.sewn if stitch[0] in ("hem", "rim")])
+    draw_apex(canvas, sheet)
+    picture.about(marks)
+    (x, y), (_, level) = canvas.at((0.0, 0.0)), canvas.at(marks.lying.middle)
+    x, y = x + marks.link[0] + 16, y + marks.link[1]
+    canvas.arrow((x, y), (x, level))
 
 
 def _lay(
-    picture: _Picture, marks: _Marks, word: str, state: State, fold: Fold | None = None, *, hands: bool = False
+    picture: _Picture,
+    marks: _Marks,
+    word: str,
+    state: State,
+    top: tuple[Stitch, ...],
+    note: str = "",
+    *,
+    fold: Fold | None = None,
+    folded: Fold | None = None,
 ) -> None:
-    """Lines, cloth, what is sewn and said; with the hands of the fold to come, or with the part that was folded over able to
-    swing back, while what is said goes.
+    """Lines, cloth, what is sewn and said; with the hands of the fold to come, or with the part that was `folded` over able to
+    swing back, while what is said goes. top: the hem of a strip that lies on top.
     """
-    canvas = picture.canvas
+    canvas, lying = picture.canvas, marks.lying
+    on_top = top if lying.strip else None
     with canvas.apart("fold-told"):
+        picture.said(word, state, note)
         picture.lines(marks)
-    if fold and fold.crease and fold.staying and fold.moving and not hands:
-        draw_cloth(canvas, fold.staying)
-        with canvas.turning(*fold.crease):
-            draw_cloth(canvas, fold.moving)
+    if folded and folded.crease and folded.staying and folded.moving:
+        draw_cloth(canvas, folded.staying)
+        _sewn(canvas, folded.staying, on_top)
+        with canvas.turning(*folded.crease):
+            draw_cloth(canvas, folded.moving)
+            back = mirrored(Sheet((), (), on_top), *line_of(folded.crease)).sewn if on_top is not None else None
+            _sewn(canvas, folded.moving, back)
+            _in_hand(canvas, lying, folded)
     else:
-        draw_cloth(canvas, marks.lying.sheet)
+        if lying.round:
+            draw_back(canvas, lying.sheet)
+        draw_cloth(canvas, lying.sheet)
+        _sewn(canvas, lying.sheet, on_top)
     with canvas.apart("fold-told"):
-        if fold and hands:
-            _hands(canvas, fold)
-        picture.told(marks, state)
-        picture.said(word, state)
+        if folded and folded.crease and folded.act == "pleat":  # what is sewn to its two parts is not told apart
+            draw_hem(canvas, [stitch for stitch in lying.sheet.sewn if stitch[0] in ("hem", "rim")])
+        if lying.round and not fold:
+            picture.lines(marks, "line-under")
+        if state.outside:
+            draw_grain(canvas, lying.sheet)
+        draw_seams(canvas, lying.sheet)
+        if fold:
+            _creased(canvas, fold)
+        picture.about(marks)
+        picture.sizes(marks, state)
+    draw_apex(canvas, lying.sheet)
+    if fold and fold.crease:
+        _hands(canvas, fold)
+
+
+def _sewn(canvas: Canvas, sheet: Sheet, top: Iterable[Stitch] | None) -> None:
+    """The hem; of a strip that which lies on top, what is under it pale and broken."""
+    hem = [stitch for stitch in sheet.sewn if stitch[0] in ("hem", "rim")]
+    if top is None:
+        draw_hem(canvas, hem)
+        return
+    seen = {_ends(stitch) for stitch in top}
+    draw_hem(canvas, [stitch for stitch in hem if _ends(stitch) not in seen], under=True)
+    draw_hem(canvas, [stitch for stitch in hem if _ends(stitch) in seen])
+
+
+def _ends(stitch: Stitch) -> frozenset[Point]:
+    return frozenset((round(x, 6) + 0.0, round(y, 6) + 0.0) for x, y in stitch[1:])
+
+
+# --- hands --------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class _Carried:
+    """How hands bring cloth over a crease: the way, one unit long; where it is held, from where to where an arrow goes [m]."""
+
+    way: Point
+    held: tuple[Point, ...]
+    start: Point
+    goal: Point
+
+
+@remembered(32)  # for the hands before a fold, and for those that go with it
+def _over(fold: Fold, scale: float) -> _Carried:
+    """Fingers on the edge that is carried, the arrow beside them from that edge to where it comes to lie."""
+    assert fold.crease
+    assert fold.moving
+    (cx, cy), (dx, dy) = line_of(fold.crease)
+    pieces = [[(dx * x + dy * y, dx * (y - cy) - dy * (x - cx)) for x, y in f.corners] for f in fold.moving.facets]
+    if max(off for piece in pieces for _, off in piece) < -min(off for piece in pieces for _, off in piece):
+        dx, dy = -dx, -dy  # every other pleat lies on the other side of its crease
+        pieces = [[(-along, -off) for along, off in piece] for piece in pieces]
+    base = dx * cx + dy * cy
+    spots = [spot for piece in pieces for spot in piece]
+    most = max(off for _, off in spots)
+    ends = [along for along, off in spots if off > 0.985 * most]
+    first, last = min(ends), max(ends)
+    apart, middle = (last - first) * scale, (first + last) / 2
+
+    def at(along: float, off: float) -> Point:
+        return cx + (along - base) * dx - off * dy, cy + (along - base) * dy + off * dx
+
+    apex = next((dx * x + dy * y for what, (x, y), _ in fold.before.sewn if what == "apex"), base)
+    if apart > 64:
+        held, where = [first + 0.3 * (last - first), last - 0.2 * (last - first)], middle
+        if abs(where - apex) * scale < 19:
+            where += 0.15 * (last - first)
+    else:  # beside the fingers, clear of the apex but on its side, where enough cloth is; else on the held edge itself
+        step = max(20.0, 0.4 * apart) / scale
+        held, places = [middle], [along for along in (middle - step, middle + step) if _far(pieces, along) > 0.6 * most]
+        places.sort(key=lambda along: (abs(along - apex) * scale < 19, abs(along - apex)))
+        where = places[0] if places else last - 0.15 * (last - first)
+        if not places:
+            held = [first + 0.2 * (last - first)]
+        elif any(abs(dx * x + dy * y - middle) * scale < 12 and dx * (y - cy) - dy * (x - cx) > 0.9 * most for (x, y), _ in fold.moving.lines):
+            aside = middle + (16 if where < middle else -16) / scale
+            held = [aside if _far(pieces, aside) > 0.5 * most else middle]  # beside the line's number
+    far = _far(pieces, where)
+    return _Carried((dy, -dx), tuple(at(along, _far(pieces, along)) for along in held), at(where, far), at(where, -far))
+
+
+def _far(pieces: list[list[Point]], along: float) -> float:
+    """How far cloth reaches from its crease at a place along it."""
+    best = 0.0
+    for piece in pieces:
+        for (a, off), (b, other) in zip(piece, piece[1:] + piece[:1], strict=True):
+            if min(a, b) - 1e-9 <= along <= max(a, b) + 1e-9:
+                reach = max(off, other) if abs(a - b) < 1e-9 else off + (other - off) * (along - a) / (b - a)
+                best = max(best, reach)
+    return best
+
+
+def _creased(canvas: Canvas, fold: Fold) -> None:
+    """Where it is creased; a strip's creases in their order."""
+    if fold.crease:
+        canvas.segment("fold-here", *fold.crease)
+        return
+    x0, y0, x1, y1 = fold.before.box
+    for i in range(1, fold.parts):
+        at = x1 - (x1 - x0) * i / fold.parts
+        canvas.segment("fold-here", (at, y0), (at, y1))
+        canvas.text((at, y1), str(i), shift=(0, -6))
 
 
 def _hands(canvas: Canvas, fold: Fold) -> None:
-    """Where it is creased, fingers where it is held, and a straight arrow the way it is carried."""
-    x0, y0, x1, y1 = fold.before.box
-    if not (fold.crease and fold.moving):
-        for i in range(1, fold.parts):
-            at = x1 - (x1 - x0) * i / fold.parts
-            canvas.segment("fold-here", (at, y0), (at, y1))
-        x, y = canvas.at((x0, (y0 + y1) / 2))
-        tip = min(((cx, cy) for f in fold.before.facets for cx, cy in f.corners), key=lambda p: p[0])
-        canvas.fingers([(x + 2, canvas.at(tip)[1])], (1.0, 0.0))
-        canvas.arrow((x + 18, y), (x + (x1 - x0) * canvas.scale / fold.parts, y))
-        return
-    (cx, cy), (dx, dy) = line_of(fold.crease)
-    canvas.segment("fold-here", *fold.crease)
-    corners = [p for f in fold.moving.facets for p in f.corners]
-    off = [dx * (y - cy) - dy * (x - cx) for x, y in corners]
-    if max(off) < -min(off):  # every other pleat lies on the other side of its crease
-        dx, dy, off = -dx, -dy, [-far for far in off]
-    most = max(off)
-    held = sorted((dx * x + dy * y, (x, y)) for (x, y), far in zip(corners, off, strict=True) if far > 0.985 * most)
-    (ax, ay), (bx, by) = held[0][1], held[-1][1]
-    x, y = (ax + bx) / 2, (ay + by) / 2
-    apart = (held[-1][0] - held[0][0]) * canvas.scale
-    inwards = min(0.25, 9 / apart) if apart else 0.0
-    two = ((ax + inwards * (bx - ax), ay + inwards * (by - ay)), (bx - inwards * (bx - ax), by - inwards * (by - ay)))
-    ends = two if apart > 44 else ((x, y),)
-    way = dy, -dx  # from the part that moves over the crease
-    canvas.fingers([(x + 8 * way[0], y - 8 * way[1]) for x, y in map(canvas.at, ends)], (way[0], -way[1]))
-    near, far = (18 if len(ends) == 1 else 3) / canvas.scale, 2 * most - 8 / canvas.scale
-    if far - near < 22 / canvas.scale:
-        near, far = -16 / canvas.scale, max(most, 6 / canvas.scale)
-    canvas.arrow(canvas.at((x + near * way[0], y + near * way[1])), canvas.at((x + far * way[0], y + far * way[1])))
+    """Fingers on the edge that is carried, and a straight arrow from it to where it comes to lie."""
+    carried = _over(fold, canvas.scale)
+    canvas.arrow(canvas.at(carried.start), canvas.at(carried.goal))
+    _fingers(canvas, carried)
+
+
+def _fingers(canvas: Canvas, carried: _Carried) -> None:
+    ux, uy = carried.way
+    canvas.fingers(map(canvas.at, carried.held), (ux, -uy))
+
+
+def _in_hand(canvas: Canvas, lying: _Lying, fold: Fold) -> None:
+    """What goes with the part that swings: the beginnings of its lines, and the fingers that carry it."""
+    assert fold.moving
+    way = ""
+    for at, _ in grouped(fold.moving.lines):
+        (x, y), (ux, uy) = canvas.at(at), lying.outwards(at)
+        way += f"M{tenth(x)} {tenth(y)}L{tenth(x + 16 * ux)} {tenth(y - 16 * uy)}"
+    with canvas.apart("film"):
+        if way:
+            canvas.add("path", "line", d=way)
+        _fingers(canvas, _over(fold, canvas.scale))
+
+
+# --- from the side ------------------------------------------------------------------------------------
+
+
+def _laid_back(picture: _Picture, fold: Fold, side: Side) -> None:
+    """A strip laid back and forth from its skirt, seen from the side: each time the hand carries its next length but one, or its end,
+    over the skirt's, and what is left lies back again.
+    """
+    canvas = picture.canvas
+    x0, _, x1, _ = fold.before.box
+    (start, _), (right, _) = canvas.at((x0, 0)), canvas.at((x1, 0))
+    length, thick = (right - start) / side.parts, _thick(canvas, side)
+    left, grip = right - length, right - 2 * length + 6
+    for i, words in enumerate(side.acts):
+        lying = 2 * i + 1
+        top = canvas.height + TEXT
+        canvas.words((2, top), words, "start", "strong")
+        table = top + 34 + thick * lying
+        end = right - length * (side.parts - lying + 1)
+        high = table - thick * (lying - 1)
+        canvas.add("path", "length", d=_lengths(left, right, table, thick, lying - 1) + _trailing(end, left, right, high, table, thick))
+        _turns(canvas, left, right, table, thick, lying - 1)
+        _ended(picture, (end, table - thick / 2), right, table, thick, side)
+        canvas.fingers([(grip, table - thick - 1)], (0.0, 1.0))
+        canvas.arrow((grip + 12, high - thick - 8), (right, high - thick - 8))
+        canvas.height = table + _ROW + 6
+
+
+def _thick(canvas: Canvas, side: Side) -> float:
+    return max(_THIN, side.thick * canvas.scale / side.parts)
+
+
+def _lengths(left: float, right: float, foot: float, thick: float, count: int) -> str:
+    """So many lengths on each other, from below."""
+    made = ""
+    for i in range(count):
+        y = foot - thick * (i + 0.5)
+        made += f"M{number(left)} {number(y - thick / 2 + 0.8)}H{number(right)}V{number(y + thick / 2 - 0.8)}H{number(left)}z"
+    return made
+
+
+def _turns(canvas: Canvas, left: float, right: float, foot: float, thick: float, count: int) -> None:
+    """Where one length goes over into the next."""
+    turns = ""
+    for i in range(count):
+        x, bulge = (left, -1) if i % 2 == 0 else (right, 1)
+        turns += f"M{tenth(x)} {tenth(foot - thick * (i + 0.5))}q{7 * bulge} {tenth(-thick / 2)} 0 {tenth(-thick)}"
+    if turns:
+        canvas.add("path", "length-turn", d=turns)
+
+
+def _trailing(end: float, left: float, right: float, high: float, table: float, thick: float) -> str:
+    """The topmost length, and all that is left of the strip beyond it, on the table."""
+    down = max(end, left - 0.4 * (right - left))
+    above = [(right, high - thick), (left, high - thick), (down, table - thick), (end, table - thick)]
+    below = [(end, table), (down, table), (left, high), (right, high)]
+    spots = [*above, *((x, y - 0.8) for x, y in below)]
+    return "".join(f"{'L' if i else 'M'}{tenth(x)} {tenth(y)}" for i, (x, y) in enumerate(spots)) + "z"
+
+
+def _ended(picture: _Picture, free: Point, right: float, foot: float, thick: float, side: Side) -> None:
+    """The skirt's end undermost with its lines, and the middle of the canopy where its end is."""
+    _skirt_end(picture, right, foot, thick)
+    if side.ring:
+        picture.canvas.spot("apex", free, 3.5)
+    picture.canvas.words((free[0] - 5, foot + 13), side.middle, "start")
+
+
+def _skirt_end(picture: _Picture, right: float, foot: float, thick: float) -> None:
+    canvas, y, end = picture.canvas, foot - thick / 2, min(right + 34, WIDTH - 12)
+    canvas.rule("line", (right, y), (end, y))
+    canvas.spot("link", (end + 5, y), 5)
+    canvas.rule("hem", (right - 1, foot - thick), (right - 1, foot))
+    canvas.words((right - 10, foot + 13), picture.names.skirt, "start")
 
 
 def _from_the_side(picture: _Picture, sheet: Sheet, side: Side) -> None:
     """The lengths on each other, the skirt's undermost, its lines free."""
-    canvas, thick = picture.canvas, max(_THIN, side.thick * picture.canvas.scale / side.parts)
+    canvas, thick = picture.canvas, _thick(picture.canvas, side)
     (left, _), (right, _) = canvas.at((sheet.box[0], 0)), canvas.at((sheet.box[2], 0))
     scaled = side.thick * canvas.scale / side.parts >= _THIN
     top = canvas.height + TEXT
     canvas.words((2, top), side.to_scale if scaled else side.thicker, "start", "strong")
-    top += 10
+    top += 22
     foot = top + thick * side.parts
-    made, turns = "", ""
-    for i in range(side.parts):
-        y = foot - thick * (i + 0.5)
-        made += f"M{number(left)} {number(y - thick / 2 + 0.8)}H{number(right)}V{number(y + thick / 2 - 0.8)}H{number(left)}z"
-        if i < side.parts - 1:
-            x, bulge = (left, -1) if i % 2 == 0 else (right, 1)
-            turns += f"M{number(x)} {number(y)}q{number(bulge * 7)} {number(-thick / 2)} 0 {number(-thick)}"
-    canvas.add("path", "length", d=made)
-    canvas.add("path", "length-turn", d=turns)
-    y = foot - thick / 2
-    end = min(right + 34, WIDTH - 12)
-    canvas.rule("line", (right, y), (end, y))
-    canvas.spot("link", (end + 5, y), 5)
+    canvas.add("path", "length", d=_lengths(left, right, foot, thick, side.parts))
+    _turns(canvas, left, right, foot, thick, side.parts - 1)
+    _skirt_end(picture, right, foot, thick)
+    at_right = not side.seen or side.parts % 2 == 0
+    canvas.words((right + 8 if at_right else left - 5, top + 5 if at_right else top - 5), side.middle, "start")
+    if side.ring and side.seen:
+        canvas.spot("apex", (right if at_right else left, top + thick / 2), 3.5)
     canvas.measure(((left - 14, top), (left - 14, foot)), (4, 0))
-    canvas.words(((left + right) / 2, foot + _ROW), side.thickness, "middle", "dim-text")
-    canvas.height = foot + 2 * _ROW - 8
+    canvas.words((right - 18, foot + 13), side.thickness, "end", "dim-text")
+    canvas.height = foot + _ROW + 4
+
+
+# --- the order of lines -------------------------------------------------------------------------------
 
 
 @remembered(16)
-def line_order(total: int, crossed: tuple[int, int] | None, name: str, description: str) -> Drawing:
-    """Lines from the skirt (left) to the link (right) in number order, two of them crossed or none. Not to scale."""
+def cleared(
+    total: int, crossed: tuple[int, int], heads: tuple[str, str], act: str, further: str, name: str, description: str
+) -> Drawing:
+    """Two neighbours crossed on their way from the skirt (left) to the hand (right), and no more; heads: over each; act: what is done, at
+    the arrow between the two; further: of the lines that are not drawn. Not to scale.
+    """
     rows = min(total, 12)
-    canvas = Canvas((0, 0, 10, rows - 1), left=40, right=40, top=22, bottom=22, tallest=18.0 * rows)
-    canvas.segment("cloth-edge", (0, -0.4), (0, rows - 0.6))
-    canvas.segment("tube-wall", (10, -0.4), (10, rows - 0.6))
-    for i in range(1, rows + 1):
-        y = float(rows - i)
-        end = y
-        if crossed and i in crossed:
-            end = float(rows - (crossed[1] if i == crossed[0] else crossed[0]))
-        canvas.shape("line", ((0, y), (4, y), (6, end), (10, end)), closed=False)
-        canvas.dot("corner", (0, y), 2.5)
-        for (x, level), aside in ((canvas.at((0, y)), -16), (canvas.at((10, end)), 16)):
-            canvas.tab((x + aside, level), str(i))
+    paper, (one, other) = _orderly(rows), crossed
+    for left, words, swapped in ((0.0, heads[0], {one: other, other: one}), (162.0, heads[1], {})):
+        paper.words((left + 2, TEXT), words, "start", "strong")
+        _ranged(paper, left + 26, left + 128, {i: swapped.get(i, i) for i in range(1, rows + 1)})
+    y = (_level(one) + _level(other)) / 2
+    paper.fingers([(29, y)], (-1.0, 0.0))
+    paper.arrow((43, y), (80, y))
+    paper.words((2, _level(rows + 1) + 4), act, "start")
     if rows < total:
-        canvas.words((WIDTH / 2, canvas.height - 4), f"and so on to line {total}")
-    return canvas.drawing(name, description, "loft-fold")
+        paper.words((2, _level(rows + 2) + 4), further, "start")
+    return paper.drawing(name, description, "loft-fold")
+
+
+@remembered(16)
+def hung_anew(total: int, head: str, further: str, name: str, description: str) -> Drawing:
+    """Half of the lines hang on the link, the next is brought to it, the others hang loose; head: when it is done. Not to scale."""
+    rows = min(total, 12)
+    paper, next_one = _orderly(rows), rows // 2 + 1
+    paper.words((2, TEXT), head, "start", "strong")
+    _ranged(paper, 40, 280, {i: i for i in range(1, next_one)})
+    way = "".join(f"M40 {tenth(_level(i))}H{120 if i == next_one else 70}" for i in range(next_one, rows + 1))
+    paper.add("path", "line", d=way)
+    paper.dots("line-end", [(40, _level(i)) for i in range(next_one, rows + 1)])
+    paper.tabs([((24, _level(i)), str(i)) for i in range(next_one, rows + 1)])
+    paper.rule("cloth-edge", (40, _level(next_one) - 8), (40, _level(rows) + 8))
+    paper.rule("tube-wall", (280, _level(next_one) - 8), (280, _level(rows) + 8))
+    paper.fingers([(122, _level(next_one))], (-1.0, 0.0))
+    paper.arrow((140, _level(next_one)), (276, _level(next_one)))
+    if rows < total:
+        paper.words((2, _level(rows + 1) + 4), further, "start")
+    return paper.drawing(name, description, "loft-fold")
+
+
+def _level(row: int) -> float:
+    return 20 + 18.0 * row
+
+
+def _orderly(rows: int) -> Paper:
+    return Paper(_level(rows) + 14)
+
+
+def _ranged(paper: Paper, left: float, right: float, ends: dict[int, int]) -> None:
+    """Lines from the skirt to where they are held: which of them ends where another should."""
+    way = ""
+    for i, end in ends.items():
+        y, level = _level(i), _level(end)
+        bend = "" if end == i else f"H{tenth(left + 0.5 * (right - left))}L{tenth(left + 0.8 * (right - left))} {tenth(level)}"
+        way += f"M{tenth(left)} {tenth(y)}{bend}H{tenth(right)}"
+    paper.add("path", "line", d=way)
+    paper.rule("cloth-edge", (left, _level(1) - 8), (left, _level(len(ends)) + 8))
+    paper.rule("tube-wall", (right, _level(1) - 8), (right, _level(len(ends)) + 8))
+    paper.dots("line-end", [(left, _level(i)) for i in ends])
+    paper.tabs([((left - 14, _level(i)), str(i)) for i in ends] + [((right + 14, _level(end)), str(i)) for i, end in ends.items()])
 
 
 def wrapped(bundle: Bundle, turns: float, what: str, length: Length, name: str, description: str) -> Drawing:

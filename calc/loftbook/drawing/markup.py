@@ -75,6 +75,15 @@ def number(value: float) -> str:
     return "0" if text == "-0" else text
 
 
+@remembered(4096)
+def tenth(value: float) -> str:
+    """A coordinate to a tenth of a unit, for what is drawn in many pieces."""
+    text = f"{value:.1f}"
+    if text[-1] == "0":
+        text = text[:-2]
+    return "0" if text == "-0" else text
+
+
 # Parts of a picture that say nothing but numbers, which need no escaping: quicker than `element`.
 
 

@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 
-from loftbook.drawing.markup import Markup, circle, element, lettering, number, rectangle, straight, vector
+from loftbook.drawing.markup import Markup, circle, element, lettering, number, rectangle, straight, tenth, vector
 from loftbook.physics.elementary import sqrt
 
 WIDTH = 320.0
@@ -125,28 +125,47 @@ class Paper:
         (x0, y0), (x1, y1) = start, end
         size = sqrt((x1 - x0) * (x1 - x0) + (y1 - y0) * (y1 - y0)) or 1.0
         ux, uy = (x1 - x0) / size, (y1 - y0) / size
-        self.rule("arrow", (x0, y0), (x1 - 8 * ux, y1 - 8 * uy))
-        tips = ((x1, y1), (x1 - 11 * ux + 5 * uy, y1 - 11 * uy - 5 * ux), (x1 - 11 * ux - 5 * uy, y1 - 11 * uy + 5 * ux))
-        self.add("polygon", "arrow-head", points=" ".join(f"{number(x)},{number(y)}" for x, y in tips))
+        long = min(11.0, 0.7 * size)
+        wide = 5 / 11 * long
+        self.rule("arrow", (x0, y0), (x1 - 0.7 * long * ux, y1 - 0.7 * long * uy))
+        bx, by = x1 - long * ux, y1 - long * uy
+        tips = ((x1, y1), (bx + wide * uy, by - wide * ux), (bx - wide * uy, by + wide * ux))
+        self.add("polygon", "arrow-head", points=" ".join(f"{tenth(x)},{tenth(y)}" for x, y in tips))
 
     def fingers(self, spots: Iterable[Point], way: Point) -> None:
-        """A pair of finger marks at each spot, pointing the way it is drawn: `way`, one unit long."""
+        """A pair of finger tips at each spot, pointing the way it is drawn: `way`, one unit long; outlines with their nails."""
         (ux, uy), made = way, ""
+
+        def gone(along: float, aside: float) -> str:
+            return f"{tenth(along * ux + aside * uy)} {tenth(along * uy - aside * ux)}"
+
+        tip = f"l{gone(12, 0)}a4 4 0 0 1 {gone(0, -8)}l{gone(-12, 0)}m{gone(12, 5.5)}l{gone(0, -3)}"
         for x, y in spots:
-            for aside in (-4.0, 4.0):
-                px, py = x - aside * uy - 7 * ux, y + aside * ux - 7 * uy
-                made += f"M{number(px)} {number(py)}L{number(px + 10 * ux)} {number(py + 10 * uy)}"
+            for aside in (-4.2, 4.2):
+                back = 4 - aside
+                made += f"M{tenth(x - 10 * ux + back * uy)} {tenth(y - 10 * uy - back * ux)}{tip}"
         self.add("path", "finger", d=made)
 
-    def tab(self, centre: Point, words: str) -> bool:
-        """Words on a small tab, like one that is sewn to a line; False, and nothing drawn, where there is no room."""
-        place = self._places.find(centre[0], centre[1] + 5, words, "middle", optional=True, more=5)
-        if place is None:
-            return False
-        wide = LETTER * len(words) + 3
-        self._parts.append(rectangle("tab", (place[0] - wide / 2, place[1] - 0.87 * TEXT), wide, TEXT + 1))
-        self._parts.append(lettering(words, "text", *place, "middle"))
-        return True
+    def dots(self, class_: str, spots: Iterable[Point]) -> None:
+        """Small round marks, as large as their class says."""
+        self.add("path", class_, d="".join(f"M{tenth(x)} {tenth(y)}h0" for x, y in spots))
+
+    def tab(self, centre: Point, words: str) -> None:
+        """Words on a small tab, like one that is sewn to a line; nothing where there is no room."""
+        self.tabs([(centre, words)])
+
+    def tabs(self, tabs: Iterable[tuple[Point, str]]) -> None:
+        """Words on small tabs about their middles, each where there is room."""
+        way, said = "", []
+        for centre, words in tabs:
+            place = self._places.find(centre[0], centre[1] + 5, words, "middle", optional=True, more=5)
+            if place is not None:
+                wide = LETTER * len(words) + 3
+                way += f"M{tenth(place[0] - wide / 2)} {tenth(place[1] - 0.87 * TEXT)}h{tenth(wide)}v{TEXT + 1}h{tenth(-wide)}z"
+                said.append(lettering(words, "text", *place, "middle"))
+        if way:
+            self.add("path", "tab", d=way)
+            self._parts += said
 
     def drawing(self, name: str, description: str, class_: str = "") -> Drawing:
         self.height = max(self.height, self._places.lowest + 2)
@@ -178,10 +197,9 @@ class Canvas(Paper):
         """Metres to picture units."""
         return self._x + point[0] * self.scale, self._y - point[1] * self.scale
 
-    def shift(self, right: float, down: float) -> None:
-        """What is drawn from now on lies so many picture units further right and down: a second picture beside the first."""
-        self._x += right
-        self._y += down
+    def move(self, x: float, y: float) -> None:
+        """The metres' origin lies there from now on: another picture beside or under the first."""
+        self._x, self._y = x, y
 
     @contextmanager
     def apart(self, class_: str) -> Iterator[None]:

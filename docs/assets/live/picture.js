@@ -29,14 +29,16 @@ function wakeChart(chart) {
   });
 }
 
-/** @param {HTMLElement} figure */
+/** The second of two pictures swings; what is pressed says how that one stands. @param {HTMLElement} figure */
 function wakeFold(figure) {
-  const shown = make("div", { class: "loft-row loft-foldbar" });
+  const shown = make("div", { class: "loft-row loft-foldbar" }, make("span", { text: "After:" }));
+  shown.setAttribute("role", "group");
+  shown.setAttribute("aria-label", "After, the second picture");
   const put = (phase) => {
     figure.dataset.fold = phase;
-    for (const one of shown.children) one.setAttribute("aria-pressed", String(one.dataset.phase === phase));
+    for (const one of shown.querySelectorAll("button")) one.setAttribute("aria-pressed", String(one.dataset.phase === phase));
   };
-  for (const [phase, text] of [["before", "Before"], ["play", "Watch it"], ["after", "After"]]) {
+  for (const [phase, text] of [["before", "Opened"], ["play", "Watch it"], ["after", "Folded"]]) {
     const one = button(text, () => put(phase));
     one.dataset.phase = phase;
     shown.append(one);
