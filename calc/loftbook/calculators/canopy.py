@@ -142,6 +142,11 @@ def _named(worked: Worked, one: Canopy) -> str:
     return f"the {show(one.size, LENGTH)} {one.family}"
 
 
+def _said(one: Canopy) -> bool:
+    """Whether the reader said how large it is."""
+    return one.said.rig.origin(f"{one.key}.canopy.size") != "start"
+
+
 def _summary(worked: Worked, one: Canopy, landing: Fall | None) -> str:
     """The size that is needed and the one there is; of a canopy without a shape what it carries and how fast.
 
@@ -154,9 +159,10 @@ def _summary(worked: Worked, one: Canopy, landing: Fall | None) -> str:
     if not one.shape or not sewn.wanted_size:
         return f"{show(one.carries, MASS)} under {_named(worked, one)} comes down at {rate}."
     needed, wanted = show(sewn.wanted_size.high, at_least(LENGTH)), show(one.said.number("canopy.rate"), SPEED)
-    yours = show(one.said.number("canopy.size"), LENGTH)
+    size = show(one.said.number("canopy.size"), LENGTH)
+    whose = "yours" if _said(one) else "the starting rig's"
     across = f" {one.said.text('canopy.across')}" if sewn.polygon else ""
-    return f"{show(one.carries, MASS)} needs {needed}{across} for {wanted}; yours, {yours}, gives {rate}."
+    return f"{show(one.carries, MASS)} needs {needed}{across} for {wanted}; {whose}, {size}, gives {rate}."
 
 
 def _drawings(worked: Worked, one: Canopy) -> tuple[Drawing, ...]:
@@ -168,9 +174,9 @@ def _drawings(worked: Worked, one: Canopy) -> tuple[Drawing, ...]:
     if needed and wanted:
         words = f"needed {worked.show(wanted.high, at_least(LENGTH))}"
         described += f" The size that is {words} is drawn over it."
-    yours = f"yours {worked.show(one.said.number('canopy.size'), LENGTH)}"
+    there = f"{'yours' if _said(one) else 'here'} {worked.show(one.said.number('canopy.size'), LENGTH)}"
     shown = (one.family, one.shape, one.lines, one.ratio, one.vent, one.size, needed.high if needed else 0.0)
-    return (canopy_plan(*shown, (yours, words), worked.writer(LENGTH), described),)
+    return (canopy_plan(*shown, (there, words), worked.writer(LENGTH), described),)
 
 
 def _notes(one: Canopy) -> tuple[str, ...]:

@@ -318,7 +318,7 @@ def looked_over(description: str) -> Drawing:
         traced("fault", "M158 62q-9 8 -3 16q-7 8 3 18M161 62q9 8 3 16q7 8 -3 18"),
         traced("vent", "M70 58l7 -4 5 6 -3 9 -8 2 -6 -6Z"),
         traced("glazed", "M236 56a16 11 0 1 0 32 0a16 11 0 1 0 -32 0Z"),
-        traced("line", "M20 112L96 164M160 112V164M300 112L224 164"),
+        traced("line", "M20 112L96 164M160 112V164M300 112L272 164"),
         traced("fault", "M160 132l-7 -4M160 137l8 -4M160 142l-8 -3M160 147l7 -4"),
         held(20, 300, 44),
     )
