@@ -20,7 +20,7 @@ from loftbook.faces.live import answer
 from loftbook.faces.render import VERDICTS, html
 from loftbook.physics.spread import Spread
 from loftbook.plan import Plan, joined, parted, plan
-from loftbook.quantity import MASS, Kind, show
+from loftbook.quantity import CHARGE_MASS, MASS, Kind, show
 from loftbook.rig.bay_fields import MOTOR, NOTHING, POWDER
 from loftbook.rig.fields import DEFAULTS, FIELDS, ONE_BAY_38, ONE_BAY_54, ONE_BAY_75, STARTS
 from loftbook.rig.ways import HELD, KEYS, NO_DROGUE, ONE_BAY, ONE_CANOPY, TWO_BAYS, TWO_PARTS, WAYS
@@ -609,15 +609,15 @@ def test_the_card_prints_each_bay_s_ground_test(start: str, way: str) -> None:
         joint, words = whole.worked.joints[bay], Page(html(side)).words
         assert ("Ground test12 May, " in words) is joint.charge.fired
         if joint.charge.fired:
-            mass = "1.37 g, " if joint.charge.kind == POWDER else ""
+            mass = f"{whole.worked.at_least(1.37e-3, CHARGE_MASS)}, " if joint.charge.kind == POWDER else ""
             assert f"12 May, {mass}2 pins, threw everything clear 3 times running" in words
 
 
 def test_what_was_not_written_down_of_a_test_is_said_on_the_card() -> None:
     (side,) = handout.card(made(next(iter(STARTS)), ONE_CANOPY, main__charge__tested="1.3 g"))
-    assert "day not written down, 1.3 g, pins not written down, parted it once, never repeated" in Page(html(side)).words
+    assert "day not written down, 1.3 g (20.1 grains), pins not written down, parted it once, never repeated" in Page(html(side)).words
     (side,) = handout.card(made(next(iter(STARTS)), ONE_CANOPY, main__charge__tested="1.3 g", main__charge__repeats="1", main__charge__test_pins="1"))
-    assert "1.3 g, 1 pin, parted it once, never repeated" in Page(html(side)).words
+    assert "1.3 g (20.1 grains), 1 pin, parted it once, never repeated" in Page(html(side)).words
 
 
 @pytest.mark.parametrize(("start", "way"), RIGS)

@@ -109,7 +109,7 @@ def test_every_sound_rig_has_a_whole_plan(texts: dict[str, str]) -> None:
         assert set(results) == {output.name for output in asked[name].outputs}
     for where, value in walk({key: whole[key] for key in ("results", "checks", "steps")}):
         if isinstance(value, str):
-            assert value or where.endswith(".bay"), where
+            assert value or where.endswith((".bay", ".source")), where
             assert not NO_NUMBER.search(value), (where, value)
         elif value is not None:
             assert math.isfinite(value), where

@@ -239,7 +239,7 @@ def _middle(worked: Worked, key: str) -> tuple[str, str]:
 def _names(worked: Worked, key: str) -> Names:
     middle = _middle(worked, key)[1]
     turn = f"First turn it: link level with {middle}"
-    return Names(middle, "skirt", "link", "Before", "After", "drawn larger", "drawn smaller", turn)
+    return Names(middle, "skirt", "link", "Before", "After", "drawn larger", "drawn smaller", turn, "and so on")
 
 
 def _layers(count: int) -> str:

@@ -22,6 +22,8 @@ _MEETING = 20.0  # from cloth and tabs to where the lines come together
 _RIM = 7.0  # for what reaches over the cloth's edge: ring, hem, fingers
 _THIN = 5.0  # the least that a length seen from the side is drawn thick
 _ROUND = 0.2  # lines whose middle is nearer to the apex than this part of their reach leave the cloth all round
+_ACTS = 2  # acts of one kind that are drawn; of more, the first ones and the last
+_BESIDE = 32.0  # room of an arrow beside a link
 _KEPT = 0.8  # a picture keeps the scale of the one before it if that is at least so much of what it has room for
 _CARRIED = 38.0  # length of the arrow that brings the link to another side [picture units]
 
@@ -51,6 +53,7 @@ class Names:
     larger: str
     smaller: str
     turn: str
+    on: str
 
 
 @dataclass(frozen=True)
@@ -281,6 +284,13 @@ def _planned(lyings: tuple[_Lying, ...], room: Box, total: int, names: Names, as
         fit.drawn(most)
         exact = fit.largest(*(beside if is_abreast else below), abreast=is_abreast)
         kept = exact if exact < 0.99 * most else most  # other marks reach farthest at this scale
+    space = beside[0] if is_abreast else below[0]
+    for _ in range(3):  # at a scale that is kept, marks may reach farther than at the one that was measured
+        widths = [marks.box[2] - marks.box[0] for marks in fit.drawn(kept)]
+        wide = sum(widths) if is_abreast else max(widths)
+        if wide <= space:
+            break
+        kept *= space / wide
     return _Plan(tuple(fit.drawn(kept)), is_abreast)
 
 
@@ -296,7 +306,11 @@ def _plan(folds: tuple[Fold, ...], total: int, names: Names) -> _Plan:
     sheets = (fold.before, fold.after) if fold.after is not fold.before else (fold.after,)
     plan = _planned(tuple(_Lying(sheet, strip) for sheet in sheets), _room(fold), total, names, kept=earlier)
     if strip and len(folds) > 1 and folds[-2].wedge and folds[-2].act in ("halve", "pleat"):
-        lying = _Marks(_Lying(folds[-2].after, strip=False), plan.scale, total, names, folds[-2].after.box)
+        wedge = _Lying(folds[-2].after, strip=False)
+        lying = _Marks(wedge, plan.scale, total, names, folds[-2].after.box)
+        if (wide := lying.box[2] - lying.box[0]) > _SPACE - _BESIDE:
+            plan = _planned(tuple(_Lying(sheet, strip) for sheet in sheets), _room(fold), total, names, kept=plan.scale * (_SPACE - _BESIDE) / wide)
+            lying = _Marks(wedge, plan.scale, total, names, folds[-2].after.box)
     return _Plan(plan.marks, plan.abreast, lying, plan.scale / earlier if earlier else 1.0)
 
 
@@ -456,7 +470,8 @@ def bundle_seen(
 def _turn(picture: _Picture, marks: _Marks) -> None:
     """A wedge as it lay after the fold before, and the way its link is carried so that it lies level with the middle."""
     canvas, sheet = picture.canvas, marks.lying.sheet
-    picture.begin([marks.box], 1, tight=True)
+    left, top, right, bottom = marks.box
+    picture.begin([(left, top, max(right, marks.link[0] + _BESIDE), bottom)], 1, tight=True)
     canvas.words((2, TEXT), picture.names.turn, "start", "strong")
     picture.lines(marks)
     draw_cloth(canvas, sheet)
@@ -464,7 +479,7 @@ def _turn(picture: _Picture, marks: _Marks) -> None:
     draw_apex(canvas, sheet)
     picture.about(marks)
     (x, y), (_, level) = canvas.at((0.0, 0.0)), canvas.at(marks.lying.middle)
-    x, y = x + marks.link[0] + 16, y + marks.link[1]
+    x, y = x + marks.link[0] + _BESIDE / 2, y + marks.link[1]
     canvas.arrow((x, y), (x, level))
 
 
@@ -644,10 +659,15 @@ def _laid_back(picture: _Picture, fold: Fold, side: Side) -> None:
     (start, _), (right, _) = canvas.at((x0, 0)), canvas.at((x1, 0))
     length, thick = (right - start) / side.parts, _thick(canvas, side)
     left, grip = right - length, right - 2 * length + 6
-    for i, words in enumerate(side.acts):
+    acts = list(enumerate(side.acts))
+    skipped = len(acts) > _ACTS
+    for i, words in [*acts[: _ACTS - 1], acts[-1]] if skipped else acts:
         lying = 2 * i + 1
         top = canvas.height + TEXT
         canvas.words((2, top), words, "start", "strong")
+        if skipped and i == _ACTS - 2:
+            top += _ROW
+            canvas.words((2, top), picture.names.on, "start")
         table = top + 34 + thick * lying
         end = right - length * (side.parts - lying + 1)
         high = table - thick * (lying - 1)

@@ -38,9 +38,30 @@ function beginColours() {
   show();
 }
 
+/** The theme's script runs from the moment somebody searches: it would lay out every page anew for nothing else. */
+function beginSearch() {
+  const kept = document.getElementById("loft-search-script");
+  const toggle = document.getElementById("__search");
+  const run = () => {
+    for (const { src } of kept.content.querySelectorAll("script")) document.body.append(Object.assign(document.createElement("script"), { src }));
+    kept.remove();
+  };
+  const once = () => kept.isConnected && run();
+  toggle?.addEventListener("change", once);
+  document.querySelector(".md-search")?.addEventListener("focusin", once);
+  addEventListener("keydown", (event) => {
+    const typing = event.target.matches?.("input, select, textarea");
+    if (!kept.isConnected || typing || event.ctrlKey || event.metaKey || event.altKey || !["/", "f", "s"].includes(event.key)) return;
+    event.preventDefault();
+    document.querySelector(".md-search__input")?.focus();
+    if (!toggle.checked) toggle.click();
+  });
+}
+
 /** Called once. */
 export function beginTheme() {
   beginColours();
+  beginSearch();
   for (const [id, name] of Object.entries(NAMES)) {
     const label = document.querySelector(`label.md-header__button[for="${id}"]`);
     const toggle = document.getElementById(id);
