@@ -7,6 +7,7 @@ the scale of the one before it where it can, and else says that it does not.
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from math import inf
 
 from loftbook.drawing.cloth import draw_apex, draw_back, draw_cloth, draw_grain, draw_hem, draw_seams, named_lines
 from loftbook.drawing.markup import number, tenth
@@ -272,22 +273,23 @@ class _Plan:
         return self.marks[0].scale
 
 
-def _planned(lyings: tuple[_Lying, ...], room: Box, total: int, names: Names, aside: float = 0.0, kept: float = 0.0) -> _Plan:
-    """As large as there is room, or at the scale that is kept if it is not much less."""
+def _planned(lyings: tuple[_Lying, ...], room: Box, total: int, names: Names, aside: float = 0.0, kept: float = 0.0, limit: float = inf) -> _Plan:
+    """As large as there is room and the limit lets it, or at the scale that is kept if it is not much less."""
     two, fit = len(lyings) > 1, _Fit(lyings, room, total, names)
     beside = (_SPACE - _GAP, 190.0)
     below = (_SPACE - aside, 100.0 if two else 220.0)
     abreast, whole = fit.largest(*beside, abreast=True) if two else 0.0, fit.largest(*below, abreast=False)
     is_abreast = two and abreast > 0.75 * whole
-    most = abreast if is_abreast else whole
+    most = min(limit, abreast if is_abreast else whole)
     if not _KEPT * most <= kept <= most:
         fit.drawn(most)
         exact = fit.largest(*(beside if is_abreast else below), abreast=is_abreast)
-        kept = exact if exact < 0.99 * most else most  # other marks reach farthest at this scale
+        kept = min(limit, exact) if exact < 0.99 * most else most  # other marks reach farthest at this scale
     space = beside[0] if is_abreast else below[0]
     for _ in range(3):  # at a scale that is kept, marks may reach farther than at the one that was measured
-        widths = [marks.box[2] - marks.box[0] for marks in fit.drawn(kept)]
-        wide = sum(widths) if is_abreast else max(widths)
+        boxes = [marks.box for marks in fit.drawn(kept)]
+        extent = _around(boxes)
+        wide = sum(box[2] - box[0] for box in boxes) if is_abreast else extent[2] - extent[0]
         if wide <= space:
             break
         kept *= space / wide
@@ -309,7 +311,7 @@ def _plan(folds: tuple[Fold, ...], total: int, names: Names) -> _Plan:
         wedge = _Lying(folds[-2].after, strip=False)
         lying = _Marks(wedge, plan.scale, total, names, folds[-2].after.box)
         if (wide := lying.box[2] - lying.box[0]) > _SPACE - _BESIDE:
-            plan = _planned(tuple(_Lying(sheet, strip) for sheet in sheets), _room(fold), total, names, kept=plan.scale * (_SPACE - _BESIDE) / wide)
+            plan = _planned(tuple(_Lying(sheet, strip) for sheet in sheets), _room(fold), total, names, limit=plan.scale * (_SPACE - _BESIDE) / wide)
             lying = _Marks(wedge, plan.scale, total, names, folds[-2].after.box)
     return _Plan(plan.marks, plan.abreast, lying, plan.scale / earlier if earlier else 1.0)
 
@@ -479,7 +481,7 @@ def _turn(picture: _Picture, marks: _Marks) -> None:
     draw_apex(canvas, sheet)
     picture.about(marks)
     (x, y), (_, level) = canvas.at((0.0, 0.0)), canvas.at(marks.lying.middle)
-    x, y = x + marks.link[0] + _BESIDE / 2, y + marks.link[1]
+    x, y = min(x + marks.link[0] + _BESIDE / 2, WIDTH - 8), y + marks.link[1]
     canvas.arrow((x, y), (x, level))
 
 
