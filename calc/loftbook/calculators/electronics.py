@@ -32,7 +32,7 @@ def counted(number: int, name: str) -> str:
     return f"{number or 'no'} {name if number == 1 else plural}"
 
 
-SAME = "the same charges by igniters of its own"
+SAME = "the same charges, by its own igniters"
 
 # --- what is fired when ---
 
@@ -58,7 +58,7 @@ def settings(worked: Worked, firings: Iterable[Firing]) -> str:
 def _later(worked: Worked) -> str:
     """When a second unit fires what the first did not."""
     row = known("backup_delay")
-    return f"{worked.show(row.low, TIME)} to {worked.show(row.high, TIME)} after the first; low down, lower than it"
+    return f"{worked.show(row.low, TIME)} to {worked.show(row.high, TIME)} later, or lower"
 
 
 def settings_table(worked: Worked, electronics: Electronics) -> Table:
@@ -217,7 +217,7 @@ def compute(worked: Worked, key: str) -> Answer:
         "backup": backup or None,
     }
     diameter = worked.show(electronics.port_diameter, LENGTH)
-    second = backup or (f"no second charge; it fires {SAME}, {_later(worked)}" if electronics.shares else "none")
+    second = backup or (f"{SAME}, {_later(worked)}" if electronics.shares else "none")
     return Answer(
         outputs,
         f"{counted(electronics.ports, 'static port')} of {diameter}. Primary: {primary}. Backup: {second}.",
