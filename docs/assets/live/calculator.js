@@ -28,6 +28,11 @@ function conditionsOf(field) {
   });
 }
 
+/** To hide what is hidden is work for the browser. @param {HTMLElement} one @param {boolean} away */
+function hide(one, away) {
+  if (one.hidden !== away) one.hidden = away;
+}
+
 /** What is the starting rig's is there to be typed over. @param {FocusEvent} event */
 function selectStarting({ target }) {
   const field = target.closest("[data-field]");
@@ -119,8 +124,8 @@ export class LoftCalculator extends HTMLElement {
     for (const group of this.form.querySelectorAll(".loft-group")) {
       const here = belongs(group, this.each);
       const fields = [...group.querySelectorAll("[data-field]")];
-      for (const field of fields) field.hidden = !(here && this.#matters(field)) && !controlOf(field).hasAttribute("aria-invalid");
-      group.hidden = fields.every((field) => field.hidden);
+      for (const field of fields) hide(field, !(here && this.#matters(field)) && !controlOf(field).hasAttribute("aria-invalid"));
+      hide(group, fields.every((field) => field.hidden));
     }
     tellMine(this.form, ({ dataset }) => originOf(dataset.field) !== "start");
   }

@@ -49,6 +49,8 @@ function wakeFold(figure) {
 
 /** Wakes every picture inside that is not awake yet. @param {Element} within */
 export function wakePictures(within) {
-  for (const chart of within.querySelectorAll("svg.loft-chart:not([tabindex])")) wakeChart(chart);
-  for (const turn of within.querySelectorAll("figure:not([data-fold]) .fold-turn")) wakeFold(turn.closest("figure"));
+  const charts = [...within.getElementsByClassName("loft-chart")].filter((chart) => chart instanceof SVGSVGElement && !chart.hasAttribute("tabindex"));
+  for (const chart of charts) wakeChart(chart);
+  const asleep = [...within.getElementsByClassName("fold-turn")].map((turn) => turn.closest("figure")).filter((figure) => figure && !figure.dataset.fold);
+  for (const figure of new Set(asleep)) wakeFold(figure);
 }
