@@ -11,8 +11,10 @@ import sys
 import types
 
 importlib.invalidate_caches()  # the files were unpacked behind Python's back
-# A library of ours would fetch XML from the net with this, which nothing here asks for; it brings a fortieth of all there is to fetch.
-sys.modules["urllib.request"] = types.ModuleType("urllib.request")
+# Libraries of ours would fetch XML from the net, write pictures of codes, keep files in a home and look at numbered hosts with these,
+# which nothing here asks for; the first alone brings a fortieth of all there is to fetch.
+for unwanted in ("urllib.request", "segno.writers", "platformdirs", "ipaddress"):
+    sys.modules[unwanted] = types.ModuleType(unwanted)
 
 import loftbook  # noqa: E402
 
@@ -57,9 +59,17 @@ def forget() -> None:
     sys.modules["loftbook.quantity"]._written.cache_clear()
 
 
+def drop_annotations() -> None:
+    """What functions say of their types is for checkers; classes keep theirs, which make them."""
+    for one in gc.get_objects():
+        if isinstance(one, types.FunctionType):
+            del one.__annotations__
+
+
 import_all()
 rehearse()
 forget()
+drop_annotations()
 sys.path_importer_cache.clear()
 gc.collect()
 gc.freeze()  # what is here stays: no later collection looks through it again
