@@ -60,7 +60,7 @@ def test_the_loose_bundle_beside_the_mistake_is_the_one_told_or_as_wide_as_may_b
         folded = worked(flight__way=ONE_CANOPY, main__bay__tube=tube).folded(MAIN)
         made, drawn = folded.bundle, mispacked.loose(folded)
         assert (made.diagonal > made.widest) is narrower
-        assert drawn.diagonal == pytest.approx(made.widest if narrower else made.diagonal, rel=1e-12)
+        assert drawn.diagonal == pytest.approx(made.widest if narrower else made.diagonal, rel=2e-9)
         assert drawn.width / drawn.thickness == pytest.approx(made.width / made.thickness, rel=1e-12)
 
 

@@ -54,7 +54,7 @@ def test_another_tube_changes_folds_stack_and_checks_as_the_same_file_does(
     told = {f"{check['bay']}.{check['name']}": check["reason"] for check in json.loads(done.stdout)["checks"]}
     assert set(told) == set(after)
     for name, reason in told.items():
-        assert after[name].endswith(reason), name
+        assert reason in after[name], name
     different = {name for name in told if before[name] != after[name]}
     assert different >= {"main.bundle-fits", "main.bay-holds-all", "main.line-wraps"}
     assert not [name for name in different if name.startswith("drogue.")]  # a bay of its own

@@ -57,12 +57,11 @@ def directions_table(worked: Worked, landed: tuple[Landed, ...]) -> Table:
     return Table("The same wind from eight directions", head, rows)
 
 
-def described(worked: Worked, one: Landed) -> str:
-    told = (
-        f"Best estimate {worked.show(one.fall.landings[1].distance, HEIGHT)} from the pad; "
-        f"{worked.at_least(one.outside, SHARE)} outside the field."
-    )
-    return told if worked.rig.way.tied else f"{one.fall.name.capitalize()}: {told[0].lower()}{told[1:]}"
+def described(worked: Worked, one: Landed, *, best: bool) -> str:
+    """The share outside the field, after the best estimate of how far it comes down where that is wanted."""
+    told = f"best estimate {worked.show(one.fall.landings[1].distance, HEIGHT)} from the pad; " if best else ""
+    told += f"{worked.at_least(one.outside, SHARE)} outside the field."
+    return told[0].upper() + told[1:] if worked.rig.way.tied else f"{one.fall.name.capitalize()}: {told}"
 
 
 def minutes(way: float) -> str:
@@ -180,10 +179,12 @@ def compute(worked: Worked, key: str) -> Answer:
         "middle_east": ellipse.east,
         "middle_north": ellipse.north,
     }
-    description = " ".join((walked(worked, landed), *(described(worked, one) for one in landed)))
+    summary, description = (
+        " ".join((walked(worked, landed), *(described(worked, one, best=best) for one in landed))) for best in (False, True)
+    )
     return Answer(
         outputs,
-        description,
+        summary,
         (outside_check(worked, worst),),
         Later(lambda: working(worked, landed)),
         Later(lambda: (drawn(worked, landed, description),)),

@@ -42,6 +42,7 @@ function landmark(answer) {
 export function putAnswer(answer, html, mark) {
   if (mark && answer.dataset.mark === mark) return;
   answer.dataset.mark = mark;
+  answer.classList.add("loft-replaced");
   const before = new Map(parts(answer).map(({ part, name }) => [name, part.open]));
   const focusables = [...answer.querySelectorAll(FOCUSABLE)];
   const focus = focusables.indexOf(document.activeElement);
