@@ -10,7 +10,7 @@ _KINDS = frozenset(("loft-step", "loft-passage", "loft-pair"))
 _SILENT = frozenset(("svg", "a", "button"))  # their words are not the passage's
 _VOID = frozenset(("br", "hr", "img", "input", "link", "meta"))
 BOOST = 4.0  # over a page's own headings, which stand at 1 to 3
-_FORM = re.compile(r'<(form|loft-begin|div class="loft-parts")(?=[ >])')  # a plan's parts are other pages' own answers
+_FORM = re.compile(r'<(form|loft-begin)(?=[ >])')
 
 
 def without_forms(html: str) -> str:
