@@ -120,3 +120,19 @@ def test_ways_down_have_one_scale() -> None:
     (ax0, ay0, ax1, ay1), (bx0, by0, bx1, by1) = ([float(n) for n in re.findall(r"[\d.]+", one.attrib["d"])] for one in drawn)
     assert bx1 - bx0 == pytest.approx(2 * (ax1 - ax0), abs=0.2)
     assert ay1 - ay0 == pytest.approx(2 * (by1 - by0), abs=0.2)
+
+
+@pytest.mark.parametrize(("units", "batteries", "switches", "ports"), [(2, 2, 2, 3), (2, 1, 2, 4), (3, 2, 1, 1), (1, 1, 1, 8), (2, 0, 2, 2), (0, 1, 1, 3)])
+def test_the_wiring_shows_every_port_and_who_shares_what(units: int, batteries: int, switches: int, ports: int) -> None:
+    said = {f"electronics.{name}": str(count) for name, count in (("units", units), ("batteries", batteries), ("switches", switches), ("ports", ports))}
+    answer = CALCULATORS["electronics"].answer(worked(said), "")
+    drawing = answer.drawings[0]
+    assert len(shapes(drawing.svg, "port")) == len(shapes(drawing.svg, "arrow-head")) == ports
+    assert len(shapes(drawing.svg, "airframe")) == units
+    own = min(units, batteries)
+    assert len(shapes(drawing.svg, "bundle")) == own
+    from_battery = [one.attrib["y1"] for one in shapes(drawing.svg, "cord") if float(one.attrib["x1"]) < 60]
+    assert len(from_battery) == (units if own and switches else 0)
+    assert len(set(from_battery)) == (own if switches else 0), "a shared battery has more than one lead"
+    assert len(answer.steps) == (4 if units else 0)
+    assert all(step.drawing for step in answer.steps)

@@ -110,7 +110,7 @@ def test_a_bay_holds_everything_at_the_depth_that_is_told(system: System) -> Non
 
 @pytest.mark.parametrize("system", SYSTEMS)
 def test_a_cord_as_long_as_is_told_is_long_enough(system: System) -> None:
-    """The least does not fail, with its allowance and as suggested it holds, and what is usual is reached."""
+    """What it is told never to be under holds, as does what is suggested, and what is usual is reached."""
     tried = 0
     for texts in rigs(10, system):
         for key in WAYS[texts["flight.way"]].keys:
@@ -121,7 +121,7 @@ def test_a_cord_as_long_as_is_told_is_long_enough(system: System) -> None:
             assert isinstance(told, float)
             said = (match[3], show(told, at_least(LENGTH), system), match[1])
             least, allowed, suggested = (texts | {f"{key}.cord.length": text} for text in said)
-            assert judged("cord", least, key, "cord-length")[0] != "fail", said
+            assert judged("cord", least, key, "cord-length")[0] == "pass", said
             assert judged("cord", allowed, key, "cord-length")[0] == "pass", said
             assert judged("cord", suggested, key, "cord-length")[0] == "pass", said
             if "rocket lengths" in match[2]:

@@ -174,7 +174,7 @@ def _drawings(worked: Worked, one: Canopy) -> tuple[Drawing, ...]:
     if needed and wanted:
         words = f"needed {worked.show(wanted.high, at_least(LENGTH))}"
         described += f" The size that is {words} is drawn over it."
-    there = f"{'yours' if _said(one) else 'here'} {worked.show(one.said.number('canopy.size'), LENGTH)}"
+    there = f"{'yours' if _said(one) else 'in the rig'} {worked.show(one.said.number('canopy.size'), LENGTH)}"
     shown = (one.family, one.shape, one.lines, one.ratio, one.vent, one.size, needed.high if needed else 0.0)
     return (canopy_plan(*shown, (there, words), worked.writer(LENGTH), described),)
 

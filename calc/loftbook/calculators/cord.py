@@ -185,7 +185,7 @@ def compute(worked: Worked, key: str) -> Answer:
         "mouth_depth": picture.sides[1].top if picture.sides else None,
         "nose_tip_depth": picture.sides[0].bottom if picture.sides and not picture.in_line else None,
     }
-    least, suggested = (worked.at_least(length, LENGTH) for length in (rigged.least, rigged.suggested))
+    least, suggested = (worked.at_least(length, LENGTH) for length in (rigged.with_allowance, rigged.suggested))
     checks = [length_check(worked, rigged)]
     if rigged.ties_two:
         checks += [hanging_check(worked, picture), practice_check(worked, rigged)]

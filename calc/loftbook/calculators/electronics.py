@@ -68,18 +68,47 @@ def settings_table(worked: Worked, electronics: Electronics) -> Table:
     return Table("What each unit is set to, heights above the field", ("Unit", "Fires or lets go", "When"), rows)
 
 
-def picture(worked: Worked, electronics: Electronics) -> Drawing:
-    """Ports and leads; units are those there are, whatever each is for."""
-    count, units = electronics.ports, electronics.units
-    apart = [f"{digits(360 / count)}° apart"] if count > 1 else []
-    breathing = [counted(count, "static port"), f"{worked.show(electronics.port_diameter, LENGTH)}{" each" if count > 1 else ""}", *apart]
-    names = (PRIMARY, BACKUP, *(f"number {i}" for i in range(3, units + 1)))
+def breathing(worked: Worked, electronics: Electronics) -> tuple[str, ...]:
+    """The ports in a few lines."""
+    count, diameter = electronics.ports, worked.show(electronics.port_diameter, LENGTH)
+    if count == 1:
+        return counted(count, "static port"), diameter
+    return counted(count, "static port"), f"{diameter} each", f"{digits(360 / count)}° apart"
+
+
+def units(worked: Worked, electronics: Electronics) -> tuple[Unit, ...]:
+    """Those there are, whatever each is for, with what they fire when."""
+    count = electronics.units
+    names = (PRIMARY, BACKUP, *(f"number {i}" for i in range(3, count + 1)))
     fires = {unit: [f"{fired(worked, one)} {moment(worked, one)}" for one in electronics.of_unit(unit)] for unit in names}
     if electronics.shares:
         fires[BACKUP] = [SAME, "later, and lower"]
-    shown = tuple(Unit(name, tuple(line for words in fires[name] for line in wrap(words, WIDEST))) for name in names[:units])
-    told = f"{', '.join(breathing)}; {counted(units, 'altimeter')} with {counted(electronics.batteries, 'battery')} and {counted(electronics.switches, 'switch')}."
-    return wiring(count, breathing, shown, electronics.batteries, electronics.switches, "Static ports, and what each altimeter lives by", told)
+    return tuple(Unit(name, tuple(line for words in fires[name] for line in wrap(words, WIDEST))) for name in names[:count])
+
+
+def _lives_by(electronics: Electronics) -> str:
+    battery, switch = counted(electronics.batteries, "battery"), counted(electronics.switches, "switch")
+    return f"{counted(electronics.units, 'altimeter')} with {battery} and {switch}."
+
+
+def picture(worked: Worked, electronics: Electronics) -> Drawing:
+    """Ports, and units with what they live by and fire."""
+    lines = breathing(worked, electronics)
+    told = f"{', '.join(lines)}; {_lives_by(electronics)}"
+    both = (electronics.batteries, electronics.switches)
+    return wiring(electronics.ports, lines, units(worked, electronics), *both, "Static ports, and what each altimeter lives by", told)
+
+
+def _ports_seen(worked: Worked, electronics: Electronics) -> Drawing:
+    lines = breathing(worked, electronics)
+    return wiring(electronics.ports, lines, (), 0, 0, "Static ports, from the tube's end", f"{', '.join(lines)}.")
+
+
+def _units_seen(worked: Worked, electronics: Electronics, *, fires: bool, name: str) -> Drawing:
+    """Units with battery and open switch; with what they fire or without."""
+    shown = units(worked, electronics)
+    shown = shown if fires else tuple(Unit(unit.name, ()) for unit in shown)
+    return wiring(0, (), shown, electronics.batteries, electronics.switches, name, _lives_by(electronics))
 
 
 # --- checks ---
@@ -127,14 +156,14 @@ def steps(worked: Worked, electronics: Electronics) -> tuple[Step, ...]:
     if not electronics.units:
         return ()
     return (
-        power_step(electronics),
+        power_step(worked, electronics),
         ports_step(worked, electronics),
         set_step(worked, electronics),
-        off_step(electronics),
+        off_step(worked, electronics),
     )
 
 
-def power_step(electronics: Electronics) -> Step:
+def power_step(worked: Worked, electronics: Electronics) -> Step:
     each = "the altimeter" if electronics.units == 1 else f"each of the {electronics.units} altimeters"
     return Step(
         "electronics-power",
@@ -143,6 +172,7 @@ def power_step(electronics: Electronics) -> Step:
         "tie it down so that no jolt pulls a wire off.",
         "Each voltage is at least what the unit's maker asks for, written down; no wire moves when you tug at it.",
         "A battery that sags is not flown. A unit that restarts when you shake it has a loose contact: mend it first.",
+        _units_seen(worked, electronics, fires=False, name="A battery for each"),
     )
 
 
@@ -156,6 +186,7 @@ def ports_step(worked: Worked, electronics: Electronics) -> Step:
         "You see light through every port, and no gas of a charge can reach the bay.",
         "A port that is too small is drilled out, all of them alike. One that is much too large lets wind in: close it and "
         "drill a new one.",
+        _ports_seen(worked, electronics),
     )
 
 
@@ -171,10 +202,11 @@ def set_step(worked: Worked, electronics: Electronics) -> Step:
         f"Set the units. {'. '.join(part[0].upper() + part[1:] for part in told)}. Heights are above the field.",
         "Each unit, switched off and on again without a charge, tells you these very numbers.",
         "A number that differs is set again and read again. Never from memory, never on the pad.",
+        _units_seen(worked, electronics, fires=True, name="What each is set to"),
     )
 
 
-def off_step(electronics: Electronics) -> Step:
+def off_step(worked: Worked, electronics: Electronics) -> Step:
     return Step(
         "electronics-off",
         "Everything off, leads shunted",
@@ -182,6 +214,7 @@ def off_step(electronics: Electronics) -> Step:
         "twisted together and stay so until they are connected.",
         "No light, no sound from any unit; every pair of leads twisted.",
         "A unit that cannot be switched off from outside does not fly: it would be live while you pack.",
+        _units_seen(worked, electronics, fires=False, name="Every switch open"),
     )
 
 

@@ -184,7 +184,7 @@ def table(worked: Worked, found: tuple[Failure, ...]) -> Table:
     rows = tuple(
         (
             one.title,
-            one.verdict,
+            f"{one.verdict}, barely" if one.verdict == HOLDS and near(worked, one) else one.verdict,
             opened(worked, one),
             weakest(worked, one),
             least(one.rate.high, SPEED),

@@ -9,7 +9,7 @@ from loftbook.physics.elementary import PI, cosine, sine
 
 _MIDDLE, _TUBE, _PORT = (66.0, 68.0), 52.0, 6.0
 _BATTERY, _SWITCH, _UNIT = 36.0, 130.0, 232.0  # middles of the columns
-WIDEST = 36  # letters in a line
+WIDEST = 37  # letters in a line
 _ROW, _LINE = 36.0, 17.0
 
 
@@ -26,10 +26,12 @@ def wiring(
 ) -> Drawing:
     """The tube seen from its end with its ports, and beneath it each unit with the battery and the switch it lives by.
 
-    breathing: words beside the tube. Units without a battery or a switch of their own share the last; 0: none is drawn.
+    breathing: words beside the tube; no ports: no tube. Units without a battery or a switch of their own share the last; 0: none is
+    drawn.
     """
-    paper = Paper(2 * _MIDDLE[1])
-    _ports(paper, ports)
+    paper = Paper(2 * _MIDDLE[1] if ports else 0)
+    if ports:
+        _ports(paper, ports)
     for row, words in enumerate(breathing):
         paper.words((142, _MIDDLE[1] + 5 + (row - (len(breathing) - 1) / 2) * (_LINE + 2)), words, "start", "dim-text" if row else "strong")
     top = paper.height + 22
@@ -41,7 +43,7 @@ def wiring(
     for unit, at in zip(units, rows, strict=True):
         paper.put(rectangle("airframe", (_UNIT - 44, at - 13), 88, 26))
         paper.words((_UNIT, at + 5), unit.name)
-    y = top + 28 + len(units) * _ROW
+    y = top + 28 + len(units) * _ROW if units else paper.height + 12
     for unit in filter(lambda unit: unit.fires, units):
         paper.words((8, y), unit.name, "start", "strong")
         for line, words in enumerate(unit.fires, 1):
