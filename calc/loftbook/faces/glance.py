@@ -11,7 +11,7 @@ from loftbook.drawing import measures, rocket
 from loftbook.drawing.markup import Markup, element
 from loftbook.drawing.rocket import Cloth, Door, Hanging, Part, Room, Rope
 from loftbook.drawing.svg import Drawing
-from loftbook.faces.render import DEMO, borrowed, judged, verdict, whose
+from loftbook.faces.render import DEMO, borrowed, judged, stopped, verdict, whose
 from loftbook.plan import Plan, parted
 from loftbook.quantity import LENGTH, MASS, SPEED, at_least
 from loftbook.rig.field import Field
@@ -137,11 +137,9 @@ def sentence(worked: Worked) -> str:
 def home_parts(whole: Plan) -> list[Markup]:
     """The sentence, the verdict, whose rocket it is, the picture. As tall for every rig, so that nothing moves when it is another."""
     worked, drawing = whole.worked, rocket_drawing(whole.worked)
-    stops = sum(check.verdict == "fail" for check in whole.checks)
-    said = f"{stops} check{'s' if stops > 1 else ''} stop{'' if stops > 1 else 's'} it" if stops else "No check stops it"
     return [
         element("p", sentence(worked), class_="loft-summary"),
-        element("p", element("a", f"{said}: see the plan", href="plan/"), class_="loft-stops", data_sound="no" if stops else "yes"),
+        element("p", element("a", f"{stopped(whole)}: see the plan", href="plan/"), class_="loft-stops", data_sound="yes" if whole.sound else "no"),
         _whose_rocket(worked.rig),
         element("p", element("a", "Start with six measures", href="start/", class_="loft-button loft-button-first"), class_="loft-go"),
         element(

@@ -296,16 +296,20 @@ def judged(whole: Plan) -> Markup:
     return element("p", said, class_="loft-summary", data_sound="yes" if whole.sound else "no")
 
 
+def stopped(whole: Plan) -> str:
+    """How many checks stop it."""
+    count = sum(check.verdict == "fail" for check in whole.checks)
+    return f"{count or 'No'} check{'s stop' if count > 1 else ' stops'} it"
+
+
 def verdict(whole: Plan) -> str:
     """That no check stops it, or how many do, and the first of them."""
-    stops = [check for check in whole.checks if check.verdict == "fail"]
-    if not stops:
+    first = next((check for check in whole.checks if check.verdict == "fail"), None)
+    if first is None:
         again = sum(check.verdict == "warn" for check in whole.checks)
-        more = f" {again} to look at again." if again else ""
-        return f"No check stops it.{more}"
-    of = f", {whole.worked.title(stops[0].bay)}" if stops[0].bay and len(whole.rig.way.keys) > 1 else ""
-    said = f"{len(stops)} checks stop it" if len(stops) > 1 else "1 check stops it"
-    return f"{said}: do not fly it like this. First: “{stops[0].title}”{of}, does not hold."
+        return f"{stopped(whole)}.{f' {again} to look at again.' if again else ''}"
+    of = f", {whole.worked.title(first.bay)}" if first.bay and len(whole.rig.way.keys) > 1 else ""
+    return f"{stopped(whole)}: do not fly it like this. First: “{first.title}”{of}, does not hold."
 
 
 # --- forms --------------------------------------------------------------------------------------------

@@ -207,7 +207,7 @@ CANOPY = (
         defaults=((DROGUE, "20 m/s"),),
         low=1,
         high=40,
-        help="How fast you want to come down under it; to touch down, 4.5 to 6 m/s (15 to 20 ft/s) is usual, under a drogue 15 to 30 m/s (common practice, no source).",
+        help="How fast you want to come down under it; to touch down, 4.6 to 6.1 m/s (15 to 20 ft/s) is usual, under a drogue 15 to 30 m/s (common practice, no source).",
     ),
     _canopy(
         path="canopy.cloth",
