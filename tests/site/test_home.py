@@ -177,6 +177,13 @@ def test_until_the_step_that_was_sent_is_there_no_other_is_shown(open_page: Call
     expect(page.locator(".loft-answer h2")).to_be_hidden()
 
 
+def test_a_step_that_cannot_be_shown_is_not_said_to_follow(open_page: Callable[..., Page]) -> None:  # noqa: F811
+    page = open_page("step/#main-fold-halve-2", live=False, viewport=SMALL, before=lambda page: page.route("**/assets/live/worker.js", lambda route: route.abort()))
+    expect(page.locator("loft-handout > .loft-note").first).to_contain_text("The step that you were sent cannot be shown.")
+    expect(page.locator(".loft-state")).not_to_contain_text("follows")
+    expect(page.locator(".loft-answer h2")).to_be_visible()
+
+
 @pytest.mark.parametrize("path", ["canopy/", "loads/", "plan/", "field/"])
 def test_every_sheet_of_the_demo_says_so_across_it(open_page: Callable[..., Page], path: str) -> None:  # noqa: F811
     """What is fixed is printed on every sheet."""

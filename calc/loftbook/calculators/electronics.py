@@ -8,6 +8,7 @@ from loftbook.drawing.svg import Drawing
 from loftbook.drawing.wiring import WIDEST, Unit, wiring
 from loftbook.quantity import COUNT, HEIGHT, LENGTH, TIME, VOLUME, digits
 from loftbook.tables import known, practice
+from loftbook.tables.rows import spanned
 from loftbook.worked.electronics import BACKUP, PRIMARY, Electronics, Firing
 from loftbook.worked.worked import Worked
 
@@ -58,7 +59,14 @@ def settings(worked: Worked, firings: Iterable[Firing]) -> str:
 def _later(worked: Worked) -> str:
     """When a second unit fires what the first did not."""
     row = known("backup_delay")
-    return f"{worked.show(row.low, TIME)} to {worked.show(row.high, TIME)} later, or lower"
+    return f"{spanned(worked.show(row.low, TIME), worked.show(row.high, TIME))} later, or lower"
+
+
+def _second(worked: Worked, electronics: Electronics) -> str:
+    """What the second unit is set to; nothing where there is none."""
+    if electronics.shares:
+        return f"{SAME}, {_later(worked)}"
+    return settings(worked, electronics.of_unit(BACKUP))
 
 
 def settings_table(worked: Worked, electronics: Electronics) -> Table:
@@ -82,7 +90,7 @@ def units(worked: Worked, electronics: Electronics) -> tuple[Unit, ...]:
     names = (PRIMARY, BACKUP, *(f"number {i}" for i in range(3, count + 1)))
     fires = {unit: [f"{fired(worked, one)} {moment(worked, one)}" for one in electronics.of_unit(unit)] for unit in names}
     if electronics.shares:
-        fires[BACKUP] = [SAME, "later, and lower"]
+        fires[BACKUP] = [SAME, _later(worked)]
     return tuple(Unit(name, tuple(line for words in fires[name] for line in wrap(words, WIDEST))) for name in names[:count])
 
 
@@ -191,11 +199,8 @@ def ports_step(worked: Worked, electronics: Electronics) -> Step:
 
 
 def set_step(worked: Worked, electronics: Electronics) -> Step:
-    told = [
-        f"{unit}: {settings(worked, firings)}" for unit in (PRIMARY, BACKUP) if (firings := electronics.of_unit(unit))
-    ]
-    if electronics.shares:
-        told.append(f"{BACKUP}: {SAME}, {_later(worked)}")
+    both = ((PRIMARY, settings(worked, electronics.of_unit(PRIMARY))), (BACKUP, _second(worked, electronics)))
+    told = [f"{unit}: {words}" for unit, words in both if words]
     return Step(
         "electronics-set",
         "Set, and read back",
@@ -240,7 +245,7 @@ def compute(worked: Worked, key: str) -> Answer:
             dict.fromkeys(output.name for output in OUTPUTS),
             "Nothing on this rig is fired or let go by electronics: there is nothing to set.",
         )
-    backup = settings(worked, electronics.of_unit(BACKUP))
+    backup = _second(worked, electronics)
     primary = settings(worked, electronics.of_unit(PRIMARY))
     outputs: dict[str, Value | None] = {
         "port_diameter": electronics.port_diameter,
@@ -250,10 +255,9 @@ def compute(worked: Worked, key: str) -> Answer:
         "backup": backup or None,
     }
     diameter = worked.show(electronics.port_diameter, LENGTH)
-    second = backup or (f"{SAME}, {_later(worked)}" if electronics.shares else "none")
     return Answer(
         outputs,
-        f"{counted(electronics.ports, 'static port')} of {diameter}. Primary: {primary}. Backup: {second}.",
+        f"{counted(electronics.ports, 'static port')} of {diameter}. Primary: {primary}. Backup: {backup or 'none'}.",
         (redundant_check(electronics), ports_check(worked, electronics)),
         Later(lambda: working(worked, electronics)),
         Later(lambda: (picture(worked, electronics),)),

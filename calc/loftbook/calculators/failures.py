@@ -302,7 +302,7 @@ def top_check(worked: Worked, one: Failure) -> Check:
     told += (
         f" So strong a wind from {others} of the other seven directions would take it off the field."
         if others
-        else " From the other seven directions so strong a wind would leave it on the field, too."
+        else f" From the other seven directions so strong a wind would leave it on the field{'' if one.leaves[0] else ', too'}."
     )
     if one.breaks:
         told += f" It breaks as it opens: {weakest(worked, one)}."
@@ -393,9 +393,15 @@ def summary(worked: Worked, found: Failures) -> str:
         if one and one.hardest:
             told += (
                 f" If the {worked.title(key)} stays in, the {one.hardest.canopy.name} opens at up to "
-                f"{worked.at_least(one.hardest.speed, SPEED)}: {doubts(worked, one) or one.verdict}."
+                f"{worked.at_least(one.hardest.speed, SPEED)}: {_left_in(worked, one)}."
             )
     return told
+
+
+def _left_in(worked: Worked, one: Failure) -> str:
+    """How that ends, and why to look again; how it lands is said before all else where it lands hard or falls."""
+    lands = one.verdict if one.verdict in (HARD, FALLS) else ""
+    return ", ".join(filter(None, (lands, doubts(worked, one)))) or one.verdict
 
 
 def outputs(found: Failures) -> dict[str, Value | None]:
@@ -426,7 +432,7 @@ def drawings(worked: Worked, found: Failures) -> Iterator[Drawing]:
 
 
 def tables(worked: Worked, found: Failures) -> Iterator[Table]:
-    """All of them, then how one leads to another."""
+    """All of them, then every part in the failure that pulls it hardest."""
     yield table(worked, found.all)
     yield chain_table(worked, found)
 

@@ -13,7 +13,7 @@ from loftbook.physics.folding import MOST_LAYERS, MOST_PARTS, Bundle, Fold, Shee
 from loftbook.quantity import COUNT, LENGTH, MASS, PACK_DENSITY, VOLUME, at_least, at_most, digits
 from loftbook.rig.bay_fields import CANOPY as CANOPY_FIELDS
 from loftbook.rig.bay_fields import FLAT
-from loftbook.tables import known, practice
+from loftbook.tables import cited, known, practice, sentence
 from loftbook.worked.bundle import Folded
 from loftbook.worked.worked import Worked
 
@@ -31,10 +31,6 @@ _PARTS = {
 }
 _ANCHORS = {"lay out": "lay-out", "flake": "flake"}
 _UNUSED = ("canopy.rate", "canopy.cd_low", "canopy.cd_high", "canopy.cloth_strength")
-_WORDS = (
-    "Gore: one segment of cloth from apex to skirt. Skirt: the lower edge. Apex: the middle, at the top. Link: the metal loop where all "
-    "lines meet. Flaked: laid in layers, one gore on the other."
-)
 _CLEAR = "Draw the lines clear first, straight out beyond the skirt."
 _AGAIN = "Open this fold again, pull the lines straight from the skirt outwards, and fold anew."
 
@@ -60,9 +56,8 @@ def fit_check(worked: Worked, key: str) -> Check:
     long, (room, widest) = worked.show(b.length, at_least(LENGTH)), (worked.show(v, at_most(LENGTH)) for v in (b.room, b.widest))
     judged = _judged(worked, key)
     if b.fits:
-        shake = known("shake").sentence(worked.rig.units)
-        told = f"{long} long, {_across(worked, b)}; the bay leaves {room} and the tube {widest}.{judged} The shake test: {shake}"
-        return BUNDLE_FITS.hold(f"{told}{_cited('shake')}")
+        told = f"{long} long, {_across(worked, b)}; the bay leaves {room} and the tube {widest}.{judged} The shake test"
+        return BUNDLE_FITS.hold(f"{told}: {sentence('shake', worked.rig.units)}.", source=cited("shake"))
     ways = _remedies(worked, key)
     remedy = f"It would fit with {', or '.join(ways)}." if ways else "Nothing short of another bay makes it fit."
     return BUNDLE_FITS.fail(
@@ -73,27 +68,24 @@ def fit_check(worked: Worked, key: str) -> Check:
 
 def density_check(worked: Worked, key: str) -> Check:
     """Whether the bundle is taken to be so loose that it slides out: one that fits only when it is pressed stays in."""
-    density, loose, by_hand = worked.folded(key).laid.density, known("loose_density"), known("pack_density")
+    density, loose = worked.folded(key).laid.density, known("loose_density")
     units, least = worked.rig.units, worked.show(density.low, PACK_DENSITY)
-    usual = loose.sentence(units)
+    usual = sentence("loose_density", units)
     usual = f"{usual[0].upper()}{usual[1:]}"
     if density.low <= loose.high * (1 + 1e-9):
         how = "at the loosest" if not density.is_point else "by your figure"
-        return DENSITY.hold(f"{least} {how}. {usual}{_cited('loose_density')}")
-    if density.low > by_hand.high * (1 + 1e-9):
+        return DENSITY.hold(f"{least} {how}. {usual}.", source=cited("loose_density"))
+    if density.low > known("pack_density").high * (1 + 1e-9):
         return DENSITY.fail(
             f"{least} is pressed, and does not slide out. Weigh and measure a loose bundle again. {usual}; by hand, into a container, "
-            f"{by_hand.sentence(units)}{_cited('loose_density', 'pack_density')}"
+            f"{sentence('pack_density', units)}.",
+            source=cited("loose_density", "pack_density"),
         )
     return DENSITY.warn(
         f"{least} is pressed. {usual}. It flies only if the packed bundle falls out by its own weight: "
-        f"{known('shake').sentence(units)}{_cited('loose_density', 'shake')}"
+        f"{sentence('shake', units)}.",
+        source=cited("loose_density", "shake"),
     )
-
-
-def _cited(*facts: str) -> str:
-    """Where a sentence's facts come from, at its very end in one bracket."""
-    return f" ({'; '.join(dict.fromkeys(known(fact).cited for fact in facts))})."
 
 
 def _judged(worked: Worked, key: str) -> str:
@@ -117,18 +109,19 @@ def _remedies(worked: Worked, key: str) -> list[str]:
 
 def line_wraps_check(worked: Worked, one: Folded) -> Check:
     """Whether the lines leave the bundle free to open."""
-    turns, said = one.line_turns, known("wraps").sentence(worked.rig.units)
+    turns, said = one.line_turns, sentence("wraps", worked.rig.units)
     used, whole = worked.show(one.wound, LENGTH), worked.show(one.canopy.line_length, LENGTH)
     if turns > known("wraps").high:
         return LINE_WRAPS.fail(
             f"{digits(turns)} turns of line are too many. A bundle wrapped shut comes down as a bundle. Unwrap it and stow the lines "
-            f"above the bundle: {said}{_cited('wraps')}"
+            f"above the bundle: {said}.",
+            source=cited("wraps"),
         )
     if one.wound >= one.canopy.line_length:
         return LINE_WRAPS.fail(
             f"{digits(turns)} turns use {used}, all of the line. Never wrap all of the line."
         )
-    return LINE_WRAPS.hold(f"{digits(turns)} {'turn uses' if turns == 1 else 'turns use'} {used} of {whole}; {said}{_cited('wraps')}")
+    return LINE_WRAPS.hold(f"{digits(turns)} {'turn uses' if turns == 1 else 'turns use'} {used} of {whole}; {said}.", source=cited("wraps"))
 
 
 def cord_wraps_check(one: Folded) -> Check:
@@ -152,6 +145,17 @@ def named(worked: Worked, key: str) -> str:
     return f"the {worked.title(key)}" if way.tied else f"the canopy of the {worked.title(key)}"
 
 
+def _glossary(worked: Worked, key: str) -> str:
+    """The words of its steps, for who hears them first: only those that its own cut has."""
+    whole = worked.folded(key).folds
+    told = ["Skirt: the lower edge.", "Link: the metal loop where all lines meet."]
+    if _middle(worked, key)[1] == "apex":
+        told.insert(0, "Gore: one segment of cloth from apex to skirt. Apex: the middle, at the top.")
+    if any(fold.act == "flake" for fold in whole):
+        told.append("Flaked: laid in layers, one gore on the other.")
+    return f"{' '.join(told)} "
+
+
 def preparations(worked: Worked, key: str) -> tuple[Step, ...]:
     """Before any fold: inspect, clear a tangle, rig lines anew."""
     one, which = worked.canopies[key], named(worked, key)
@@ -162,7 +166,7 @@ def preparations(worked: Worked, key: str) -> tuple[Step, ...]:
         Step(
             f"{key}-prep-inspect",
             "Inspect it",
-            f"{_WORDS} Hold {which} against the sky, gore by gore: holes, glazed or stiff spots, pulled seams. Run every line "
+            f"{_glossary(worked, key)}Hold {which} against the sky, all of its cloth: holes, glazed or stiff spots, pulled seams. Run every line "
             "through your fingers from skirt to end.",
             f"Whole cloth, {n} sound lines of {worked.show(one.line_length, LENGTH)}, no knot that was not tied on purpose.",
             "A hole, a melted spot, a stretched or fuzzy line: mend it or leave it on the ground.",

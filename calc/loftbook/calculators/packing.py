@@ -22,7 +22,7 @@ from loftbook.rig.bay_fields import (
     WADDING,
 )
 from loftbook.rig.ways import FORWARD, MAIN
-from loftbook.tables import known, practice
+from loftbook.tables import cited, known, practice, sentence
 from loftbook.worked.bay import FIRST_CORD, WHOLE_CORD, Bay
 from loftbook.worked.bundle import Folded
 from loftbook.worked.joint import Charge
@@ -50,6 +50,7 @@ _SAFE = (
 )
 _OUT_BY_ITSELF = "under its own weight when you turn the tube over, its mouth away from everybody"
 _TRIED = "Its fit was tried before the first charge went in: nothing is turned over or shaken now."
+_ALL_TRIED = "Every bay was tried while no charge was in: nothing is turned over or shaken now."
 _Words = tuple[str, str, str, str]  # title, what to do, what should be seen, what to do if not
 
 
@@ -72,7 +73,7 @@ def lengths(worked: Worked) -> Lengths:
 def room_check(worked: Worked, bay: Bay) -> Check:
     """Whether everything goes in without being pressed, and enough of the bay stays empty."""
     spare = bay.stack.spare
-    said, deep = practice("spare", worked.rig.units), None if bay.roomy else bay.deep_enough()
+    said, deep = sentence("spare", worked.rig.units), None if bay.roomy else bay.deep_enough()
     deeper = f", or a bay {worked.show(deep, at_least(LENGTH))} deep" if deep is not None else ""
     smaller = ", a smaller canopy" if bay.tenants else ""
     if spare < 0:
@@ -84,16 +85,17 @@ def room_check(worked: Worked, bay: Bay) -> Check:
     if not bay.roomy:
         return BAY_HOLDS_ALL.warn(
             f"{told}, too little for what never lies as flat as worked out: {said}. A shorter or thinner cord{smaller}{deeper} "
-            "is the remedy."
+            "is the remedy.",
+            source=cited("spare"),
         )
-    return BAY_HOLDS_ALL.hold(f"{told}, so that nothing is pressed; {said}.")
+    return BAY_HOLDS_ALL.hold(f"{told}, so that nothing is pressed; {said}.", source=cited("spare"))
 
 
 def shoulder_check(worked: Worked, bay: Bay) -> Check:
     """Whether what closes the bay reaches far enough in."""
-    said, show = practice("shoulder", worked.rig.units), worked.show
+    said, show = sentence("shoulder", worked.rig.units), worked.show
     long = f"{show(bay.shoulder, LENGTH)} long in a tube of {show(bay.tube, LENGTH)}"
-    return SHOULDER_LENGTH.holds_if(bay.shoulder_over_tube >= known("shoulder").low, f"{long}; {said}.")
+    return SHOULDER_LENGTH.holds_if(bay.shoulder_over_tube >= known("shoulder").low, f"{long}; {said}.", source=cited("shoulder"))
 
 
 # --- steps: what is tied to what -----------------------------------------------------------------------
@@ -134,8 +136,12 @@ def _pointed(worked: Worked, key: str) -> bool:
     return worked.airframe.joint(key) == 1
 
 
+def _swivels(worked: Worked, key: str) -> bool:
+    return worked.rig.of(key).optional("cord.swivel") is not None
+
+
 def _lines(worked: Worked, key: str) -> _Words:
-    n, swivel = worked.canopies[key].lines, worked.rig.of(key).optional("cord.swivel") is not None
+    n, swivel = worked.canopies[key].lines, _swivels(worked, key)
     between = "then the swivel, then the end of the cord" if swivel else "then the end of the cord"
     return (
         "Lines, link and swivel" if swivel else "Lines and link",
@@ -184,10 +190,6 @@ def _nose(worked: Worked, key: str) -> _Words:
 
 
 _LAYOUTS = (NOSE_AT_LINES, NOSE_ALONG, TWO_SECTIONS)
-
-
-def _swivels(worked: Worked, key: str) -> bool:
-    return worked.rig.of(key).optional("cord.swivel") is not None
 
 
 def _lines_drawn(worked: Worked, key: str, seen: str) -> Drawing:
@@ -325,7 +327,7 @@ def charge_step(worked: Worked, bay: str) -> tuple[Step, ...]:
         return ()
     if charge.kind == MOTOR:
         delay = worked.show(charge.said.number("charge.delay"), TIME)
-        first = f"{_TRIED} {_SAFE} " if backup else ""
+        first = f"{_ALL_TRIED} {_SAFE} " if backup else ""
         text = (
             f"{first}Nothing to load{' for it' if backup else ''}: the motor brings its own charge "
             f"and goes in last, as its maker says, its delay {delay}. Keep clear of both ends once it is in.{backup}"
@@ -341,7 +343,7 @@ def charge_step(worked: Worked, bay: str) -> tuple[Step, ...]:
         Step(
             f"{bay}-charge",
             "Charge: switches off, leads shunted",
-            f"{_TRIED} {_SAFE} {load}{backup}",
+            f"{_ALL_TRIED} {_SAFE} {load}{backup}",
             seen,
             on,
             closeups.charge_in(_loaded(worked, bay, worked.bays[bay].charge_above, first, True), seen),

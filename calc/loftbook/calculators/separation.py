@@ -155,7 +155,7 @@ def motor_check(worked: Worked, joint: Joint) -> Check:
         return PARTS.warn(
             f"{told} A motor's own charge is made to part a friction fit, not pins, and how "
             "hard it pushes is not known here: take the pins out, or use a charge of your own.",
-            source=f"{known('shear_pins').cited.capitalize()}.",
+            source=cited("shear_pins"),
         )
     if joint.needed_pressure > known("bay_pressure").high:
         return PARTS.warn(
@@ -303,7 +303,9 @@ def backup_check(worked: Worked, joint: Joint) -> Check:
         return BACKUP.fail(f"{told[0]} By the model it gives up to {pressures} computed here: ask a certified flyer.")
     if charge.backup_more is None:
         return BACKUP.hold(f"{told[0]} {powder(worked, charge.backup_mass)}; {usual}.", source=source)
-    more = worked.at_most(charge.backup_more, SHARE) if charge.backup_more >= 0 else worked.at_least(-charge.backup_more, SHARE)
+    # too little and too much are told on their own side of what is usual
+    side = worked.at_least if not 0 <= charge.backup_more <= known("backup_charge").high else worked.at_most
+    more = side(abs(charge.backup_more), SHARE)
     told.append(f"It is {more} {'larger' if charge.backup_more >= 0 else 'smaller'} than what was tested; {usual}.")
     if charge.backup_more < 0:
         return BACKUP.warn(f"{' '.join(told)} What did not part it will not be parted by less.", source=source)

@@ -210,11 +210,11 @@ def _seamed(top: float, bottom: float, closed_above: bool) -> tuple[Markup, Mark
 def pocket(above: bool, charge: bool, cords: int, said: str, also: str) -> CloseUp:
     """A sleeve or bag that goes in, its closed end to the charge, the cord up the wall beside it."""
     ups = "".join(f"M{number(42 + 66 * i)} {95 if above else 90}V2" for i in range(cords))
-    rings = "" if above else "".join(circle("link", 42 + 66 * i, 93.5, 4.5) for i in range(cords))
+    rings = () if above else tuple(circle("link", 42 + 66 * i, 93.5, 4.5) for i in range(cords))
     under = (
         (traced("cord pale", _zigzag(45, 105, 97, 2, 6)),) if above else (_FLOOR, charged(63, 87, 24, 12)) if charge else (_FLOOR,)
     )
-    made = (_walls(40), *under, traced("cord", ups), *([Markup(rings)] if rings else []), *_seamed(14, 80, above), held(49, 101, 26), _DOWN)
+    made = (_walls(40), *under, traced("cord", ups), *rings, *_seamed(14, 80, above), held(49, 101, 26), _DOWN)
     return CloseUp(joined(made), said, also)
 
 

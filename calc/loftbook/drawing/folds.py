@@ -43,7 +43,7 @@ class State:
 @dataclass(frozen=True)
 class Names:
     """What is called how: the middle of the canopy, its skirt, the link, the states before and after a fold; what is said of a
-    picture whose scale is not that of the one before it, and of a wedge that is to be turned.
+    picture whose scale is not that of the one before it, of a wedge that is to be turned, and where acts alike are left out.
     """
 
     middle: str

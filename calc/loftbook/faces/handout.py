@@ -17,7 +17,7 @@ from loftbook.errors import Fault, Refusal
 from loftbook.faces.gates import GROUND_TEST, failed, failed_gates, mark_of, mended_by, whole_mark
 from loftbook.faces.render import DEMO, VERDICTS, bay_names, borrowed, checks, figure, written
 from loftbook.plan import Plan, joined, parted
-from loftbook.quantity import CHARGE_MASS, HEIGHT, MASS, WIND, at_least, at_most
+from loftbook.quantity import CHARGE_MASS, HEIGHT, MASS, WIND, at_most
 from loftbook.rig.bay_fields import MOTOR, NOTHING, POWDER
 from loftbook.tables import known
 from loftbook.worked.joint import Charge
@@ -618,7 +618,7 @@ def _officer(whole: Plan, closed: bool) -> list[Markup]:
         "p",
         "Without a name it is not cleared to fly. It goes onto the card of this very rig; is kept on this device, never in a link.",
     )
-    mass, wind = worked.show(rig.number("rocket.mass"), MASS), worked.show(worked.sky.launch_wind, at_least(WIND))
+    mass, wind = worked.show(rig.number("rocket.mass"), MASS), worked.show(worked.sky.launch_wind, WIND)
     most = worked.show(known("launch_wind").high, at_most(WIND))
     seen = Card(
         _OFFICER,
@@ -630,7 +630,7 @@ def _officer(whole: Plan, closed: bool) -> list[Markup]:
     drift = Card(
         "pad-wind",
         "Wind looked at again",
-        f"At ten metres and aloft: the drift picture holds for the wind you typed, {wind} at ten metres. Above {most} nobody launches.",
+        f"At ten metres and aloft: the drift picture holds for the wind that was entered, {wind} at ten metres. Above {most} nobody launches.",
         "It blows harder, or from another side: enter that in the plan and read what fails, or wait for a better hour.",
     )
     return [

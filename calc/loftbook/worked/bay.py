@@ -22,6 +22,11 @@ _HAIR = 1e-9  # m, by which what just fits is to fit, that no last digit decides
 _MOST_TRIES, _WIDER = 20, 1.06
 
 
+def depth_for(filled: float) -> float:
+    """Depth of a bay in which so much height [m] lies and enough stays empty, as is our choice [m]."""
+    return packing.deep_enough(filled, known("spare").number("share"), known("spare").low)
+
+
 @dataclass(frozen=True)
 class Tenant:
     """A canopy in a bay with its cord; device: height that a device takes which holds it shut [m], 0 without one."""
@@ -193,7 +198,7 @@ class Bay:
         if None in needs:
             return None
         filled = self.taken + sum(self._shortest(key) for key in self.laid)
-        least = packing.deep_enough(filled, known("spare").number("share"), known("spare").low) + _HAIR
+        least = depth_for(filled) + _HAIR
         return self._enough(canopy, "bay.depth", least)
 
     def deepened(self) -> "Bay":

@@ -6,8 +6,7 @@ from dataclasses import replace
 from loftbook.physics import packing
 from loftbook.physics.folding import Bundle
 from loftbook.physics.packing import Item, Stack
-from loftbook.tables import known
-from loftbook.worked.bay import Bay
+from loftbook.worked.bay import Bay, depth_for
 from loftbook.worked.bundle import Folded
 
 
@@ -17,7 +16,7 @@ def right(bay: Bay) -> Stack:
     if bay.stack.spare >= 0:
         return packing.stack(items, bay.depth)
     filled = sum(item.height for item in items)
-    return packing.stack(items, packing.deep_enough(filled, known("spare").number("share"), known("spare").low))
+    return packing.stack(items, depth_for(filled))
 
 
 def _moved(bay: Bay, which: Callable[[Item], bool], place: Callable[[list[Item]], int]) -> Stack:

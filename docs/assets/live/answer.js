@@ -20,13 +20,18 @@ function parts(answer) {
   });
 }
 
-/** The named thing at the top of the screen, if the answer is what the reader is looking at. @param {Element} answer */
+/**
+ * The named thing at the top of the screen, if the answer is what the reader is looking at, or the rest that stands below it.
+ * @param {Element} answer
+ */
 function landmark(answer) {
-  const box = answer.getBoundingClientRect();
+  const whole = answer.closest(".loft-whole");
+  const box = (whole ?? answer).getBoundingClientRect();
   if (box.top >= 0 || box.bottom <= 0) return null;
   const line = innerHeight / 3;
   const topOf = (one) => one.getBoundingClientRect().top;
-  const parts = [...answer.children].filter((part) => topOf(part) <= line);
+  const all = whole ? [...whole.children].flatMap((half) => [...half.children]) : [...answer.children];
+  const parts = all.filter((part) => topOf(part) <= line);
   for (const part of parts.reverse()) { // only the part at the line is looked into: to lay out a whole plan takes long
     const named = [part, ...part.querySelectorAll("[id]")].filter((one) => one.id && one.getClientRects().length);
     const chosen = named.filter((one) => topOf(one) <= line).at(-1);
@@ -43,9 +48,11 @@ export function putAnswer(answer, html, mark) {
   if (mark && answer.dataset.mark === mark) return;
   answer.dataset.mark = mark;
   answer.classList.add("loft-replaced");
-  const before = new Map(parts(answer).map(({ part, name }) => [name, part.open]));
+  const old = parts(answer);
+  const before = new Map(old.map(({ part, name }) => [name, part.open]));
   const focusables = [...answer.querySelectorAll(FOCUSABLE)];
   const focus = focusables.indexOf(document.activeElement);
+  const focusPart = old.find(({ part }) => part.querySelector("summary") === document.activeElement)?.name;
   const focusId = focus < 0 ? "" : document.activeElement.id;
   const focusBay = focus < 0 ? "" : (document.activeElement.closest(".loft-bays [data-bay]")?.dataset.bay ?? "");
   const scrolled = [...answer.querySelectorAll(".loft-scroll")].map((box) => (moved.has(box) ? box.scrollLeft : 0));
@@ -54,13 +61,15 @@ export function putAnswer(answer, html, mark) {
   answer.innerHTML = html;
   wakePictures(answer);
 
-  for (const { part, name } of parts(answer)) if (before.has(name)) part.open = before.get(name);
+  const now = parts(answer);
+  for (const { part, name } of now) if (before.has(name)) part.open = before.get(name);
   [...answer.querySelectorAll(".loft-scroll")].forEach((box, index) => {
     if (scrolled[index]) box.scrollLeft = scrolled[index];
   });
   if (focus >= 0) {
     const chosen = [...answer.querySelectorAll(".loft-bays [data-bay]")].find((one) => one.dataset.bay === focusBay);
-    const again = chosen || (focusId && document.getElementById(focusId)) || answer.querySelectorAll(FOCUSABLE)[focus];
+    const summary = focusPart && now.find(({ name }) => name === focusPart)?.part.querySelector("summary");
+    const again = chosen || (focusId && document.getElementById(focusId)) || summary || answer.querySelectorAll(FOCUSABLE)[focus];
     again?.focus({ preventScroll: true });
   }
   const same = place && document.getElementById(place.id);

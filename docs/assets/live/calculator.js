@@ -17,7 +17,7 @@ const DEMO = "What stands below is for the demo rig.";
 const ELSEWHERE = new Set(["rig.start", "rig.bay", "rig.measured"]); // the rig bar, the switch and the marks say these
 const CHATTER = 500; // ms without typing before a screen reader is told the result
 
-/** @typedef {{ok: boolean, html?: string, summary?: string, broken?: string, faults?: import("./faults.js").Fault[]}} Reply */
+/** @typedef {{ok: boolean, html?: string, mark?: string, summary?: string, broken?: string, faults?: import("./faults.js").Fault[]}} Reply */
 
 /** What a field hangs on: `path=value|value&path=value`. @param {HTMLElement} field */
 function conditionsOf(field) {

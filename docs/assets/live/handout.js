@@ -12,6 +12,8 @@ import { keepPlace, showName } from "./walk.js";
 const PLAN = new URL("../../plan/", import.meta.url).href;
 const STEP = new URL("../../step/", import.meta.url).href;
 const DEMO = "What stands below is for the demo rig.";
+const FOLLOWS = "The step that you were sent follows.";
+const OTHER = "The step that you were sent cannot be shown. What stands below is another one, of the demo rig.";
 const BEFORE = "What stands below is for the rig as it was before.";
 
 const LARGEST_CODE = 2850; // characters of an address that a QR code can hold, with room for the longest anchor
@@ -44,8 +46,7 @@ export class LoftHandout extends HTMLElement {
     this.#tools();
     document.querySelector(".loft-rigfold")?.removeAttribute("open"); // here the picture comes first
     this.#wake();
-    const wanted = this.kind === "step" ? takeApart(location.hash).anchor : "";
-    this.answer.classList.toggle("loft-waiting", Boolean(wanted) && !document.getElementById(wanted)); // another step is no answer
+    this.answer.classList.toggle("loft-waiting", this.#missing()); // another step is no answer
     const moved = () => this.kind === "step" && takeApart(location.hash).payload === null && this.refresh(true);
     addEventListener("hashchange", moved);
     this.#ends = [
@@ -53,7 +54,7 @@ export class LoftHandout extends HTMLElement {
       onRig((why) => why !== "storage" && this.refresh()),
       onState(({ phase, message }) => {
         this.state.dataset.phase = phase;
-        const below = this.answer.classList.contains("loft-waiting") ? "The step that you were sent follows." : DEMO;
+        const below = !this.#missing() ? DEMO : phase === "failed" ? OTHER : FOLLOWS;
         if (!this.#live) this.#tell(phase === "idle" || phase === "live" ? "" : `${message.replace(/\.?$/, ".")} ${below}`);
       }),
     ];
@@ -72,7 +73,8 @@ export class LoftHandout extends HTMLElement {
     const request = { do: this.kind, fields: typedRig() };
     if (this.kind === "step") request.anchor = takeApart(location.hash).anchor;
     if (this.kind === "card" && typeof CompressionStream !== "undefined") request.link = [`${STEP}#`, await behind(STEP)];
-    const reply = await ask(request).catch((error) => ({ ok: false, faults: [{ field: "", message: `${error.message} ${this.#live ? "" : DEMO}` }] }));
+    const below = this.#live ? "" : this.#missing() ? OTHER : DEMO;
+    const reply = await ask(request).catch((error) => ({ ok: false, faults: [{ field: "", message: `${error.message} ${below}` }] }));
     if (mine !== this.#wanted) return;
     this.answer.classList.remove("loft-waiting");
     if (!reply.ok) {
@@ -103,6 +105,12 @@ export class LoftHandout extends HTMLElement {
   #foreign() {
     if (this.#live) return this.answer.classList.contains("loft-stale") ? BEFORE : "";
     return standing().built ? "" : DEMO;
+  }
+
+  /** Whether the step that was sent is another one than stands here. */
+  #missing() {
+    const wanted = this.kind === "step" ? takeApart(location.hash).anchor : "";
+    return Boolean(wanted) && !document.getElementById(wanted);
   }
 
   #tell(text) {

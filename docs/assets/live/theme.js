@@ -1,5 +1,5 @@
-// Colours: bright, dark or as the device. And mends what the theme leaves out for the keyboard: its menu and search buttons are labels, which no key reaches. Without
-// this script the labels stay as they are.
+// Colours: bright, dark or as the device. The theme's script, when somebody searches. And what the theme leaves out for the keyboard:
+// its menu and search buttons are labels, which no key reaches; without this script they stay so.
 
 const NAMES = { __drawer: "Menu", __search: "Search" };
 
