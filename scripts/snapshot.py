@@ -20,6 +20,7 @@ import loftbook  # noqa: E402
 
 # What pages ask beside calculations and files (loftbook/faces/live.py lists it).
 OTHER_REQUESTS = (
+    {"do": "part", "name": "main.packing", "fields": {}},
     {"do": "walk", "fields": {}},
     {"do": "card", "fields": {}, "link": ["http://localhost/step/#", ""]},
     {"do": "qr", "text": "http://localhost/", "name": "plan"},

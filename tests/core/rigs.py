@@ -5,7 +5,8 @@ Types no name, limit or default of a field a second time, except what can be sai
 
 import math
 import random
-from collections.abc import Iterator, Mapping
+import re
+from collections.abc import Callable, Iterator, Mapping
 from fractions import Fraction
 
 from hypothesis import strategies as st
@@ -212,3 +213,10 @@ def made_relevant(path: str, start: Mapping[str, str] | None = None) -> dict[str
     """What makes a field matter, if it matters only sometimes; nothing is changed that lets it matter already."""
     full = completed(start or {})
     return {one: values[0] for one, values in needed(path).items() if full[one] not in values}
+
+
+def the_rest(ask: Callable[..., dict], name: str, fields: Mapping[str, str], **said: str) -> str:
+    """The html behind what leads, through a door of the core; of a plan with all its parts, as they are opened."""
+    more = ask(do="more", calculator=name, fields=fields, **said)["html"]
+    parts = re.findall(r'data-part="([^"]*)"', more)
+    return more + "".join(ask(do="part", name=part, fields=fields)["html"] for part in parts)

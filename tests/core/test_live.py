@@ -3,8 +3,10 @@
 import json
 import re
 from collections.abc import Iterator
+from html import unescape
 
 import pytest
+from rigs import the_rest
 
 from loftbook.answer import Later
 from loftbook.calculators import CALCULATORS, folding, packing
@@ -129,9 +131,7 @@ def test_the_rest_is_of_the_rig_that_it_is_asked_for_whatever_was_asked_before(n
     bay = "" if name == "plan" else CALCULATORS[name].keys(WAYS[DEFAULTS["flight.way"]])[0]
 
     def more(fields: dict[str, str], **said: str) -> str:
-        reply = ask(do="more", calculator=name, fields=fields, **said)
-        assert reply["ok"]
-        return reply["html"]
+        return the_rest(ask, name, fields, **said)
 
     def lead(fields: dict[str, str], **said: str) -> dict:
         return ask(do="calculate", calculator=name, fields=fields, **said)
@@ -144,6 +144,23 @@ def test_the_rest_is_of_the_rig_that_it_is_asked_for_whatever_was_asked_before(n
         lead(**before)
         assert not lead({"main.canopy.size": "a metre"})["ok"]
         assert [more(large), more(small), more(small, bay=bay)] == [alone[1], alone[0], alone[2]]
+
+
+@pytest.mark.parametrize("name", ["", "folding", "nothing", "<b>", "x" * 400])
+def test_a_part_that_the_plan_has_not_is_refused_with_those_it_has(name: str) -> None:
+    (fault,) = ask(do="part", name=name, fields={})["faults"]
+    assert fault["allowed"] == ", ".join(plan({}).answers)
+    assert len(fault["given"]) <= 60
+
+
+@pytest.mark.parametrize("way", WAYS)
+def test_parts_of_a_plan_are_worked_when_they_are_opened_and_no_sooner(way: str) -> None:
+    fields = {"flight.way": way}
+    more = ask(do="more", calculator="plan", fields=fields)["html"]
+    for name, told in plan(fields).answers.items():
+        assert f'data-part="{name}"' in more
+        assert told.summary not in more
+        assert told.summary in re.sub(r"<[^>]*>", "", unescape(ask(do="part", name=name, fields=fields)["html"]))
 
 
 @pytest.mark.parametrize("name", [*CALCULATORS, "plan"])
@@ -162,7 +179,7 @@ def test_asked_for_what_leads_and_then_the_rest_a_rig_is_worked_once_and_no_step
     monkeypatch.setattr(live, "plan", lambda texts: parsed.append(texts) or plan(texts))
     assert ask(do="calculate", calculator=name, fields=fields)["ok"]
     assert made == []
-    assert ask(do="more", calculator=name, fields=fields)["ok"]
+    assert the_rest(ask, name, fields)
     assert parsed == [fields]
     assert sorted(set(made)) == {"folding": ["folds", "preparations"], "packing": ["connections", "packing_steps"]}.get(
         name, ["connections", "folds", "packing_steps", "preparations"] if name == "plan" else []

@@ -20,7 +20,7 @@ from loftbook.answer import Check
 from loftbook.calculators import CALCULATORS
 from loftbook.drawing.svg import TEXT, WIDTH, Drawing
 from loftbook.faces.live import answer
-from loftbook.faces.render import answer_parts, checks, form, html, open_first, plan_lead, plan_more, table
+from loftbook.faces.render import answer_parts, checks, form, html, open_first, plan_lead, plan_more, plan_part, table
 from loftbook.plan import Plan, plan
 from loftbook.quantity import SYSTEMS
 from loftbook.rig.bay_fields import MEASURED
@@ -38,12 +38,14 @@ KNOWN = {
     "legend", "li", "line", "ol", "option", "p", "polygon", "polyline", "rect", "select", "span", "strong", "summary", "svg",
     "table", "tbody", "td", "text", "th", "thead", "title", "tr", "ul", "path", "g", "h4", "em", "section", "textarea",
 }  # fmt: skip
+PAGES = {f"../{name}/" for name in CALCULATORS}
 LANDINGS = 200
 NASTY = "<img src=x onerror=\"alert('1')\"> & </script>"
 
 
 def page(whole: Plan) -> str:
-    return html(*plan_lead(whole), *plan_more(whole))
+    """All that a plan shows, its parts open."""
+    return html(*plan_lead(whole), *plan_more(whole), *(each for name in whole.answers for each in plan_part(whole, name)))
 
 
 class Strict(HTMLParser):
@@ -88,7 +90,7 @@ def checked(text: str) -> Strict:
             assert name != "style"
             assert not name.startswith("on")
             assert value is not None
-            if name == "href" and value != SAFETY:
+            if name == "href" and value != SAFETY and value not in PAGES:
                 assert value.startswith("#")
                 assert value[1:] in ids
             assert "javascript:" not in value

@@ -218,6 +218,14 @@ def hand_outs() -> Iterator[Request]:
     yield {"do": "card"}
 
 
+def parts() -> Iterator[Request]:
+    """Every part of a plan of every way down, as one opens it."""
+    for i, way in enumerate(WAYS):
+        fields = {"flight.way": way, "rig.units": SYSTEMS[i % 2]}
+        yield from ({"do": "part", "name": name, "fields": fields} for name in plan(fields).answers)
+    yield from ({"do": "part", "name": name} for name in ("", "folding", "main.nothing", "<b>", "x" * 200))
+
+
 def files() -> Iterator[Request]:
     yield from ({"do": "read", "text": text} for text in FILES)
     yield from (
@@ -229,7 +237,7 @@ def files() -> Iterator[Request]:
 
 
 def make() -> list[Request]:
-    requests = [*ODD, *everything(), *single_fields(), *canopies(), *wrong_texts(), *hand_outs(), *files()]
+    requests = [*ODD, *everything(), *single_fields(), *canopies(), *wrong_texts(), *hand_outs(), *parts(), *files()]
     for i, changes in enumerate(RIGS):
         requests += [{"do": do, "calculator": "plan", "fields": {"rig.units": SYSTEMS[i % 2]} | changes} for do in DOES]
     requests += [{"do": "numbers", "calculator": "plan", "fields": changes} for changes in strewn(18)]

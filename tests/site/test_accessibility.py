@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 from conftest import until
 from playwright.sync_api import Browser, Page
-from test_pages import DESK, LIVE, OPEN, OPEN_ALL, PAGES, PHONE, open_bar
+from test_pages import DESK, LIVE, OPEN, open_all, PAGES, PHONE, open_bar
 
 ROOT = Path(__file__).resolve().parents[2]
 VIEWS = {"phone": PHONE, "desk": DESK}
@@ -45,7 +45,7 @@ def opened(browser: Browser, url: str, view: str, scheme: str) -> Page:
 def test_page(chromium: Browser, site_url: str, judge: Callable[..., None], path: str, view: str) -> None:
     """By all rules in bright colours; in dark ones, where nothing else is different, by those about colours."""
     page = opened(chromium, site_url + path, view, "light")
-    page.evaluate(OPEN_ALL)
+    open_all(page)
     judge(page)
     page.emulate_media(color_scheme="dark")
     until(page, "document.body.dataset.mdColorScheme === 'slate'")
@@ -82,7 +82,7 @@ def show_the_other_bay(page: Page) -> None:
 
 def say_whose(page: Page) -> None:
     """One mark open as it is, one claimed, one measured."""
-    page.evaluate(OPEN_ALL)
+    open_all(page)
     paths = ("main.bay.tube", "main.bay.depth", "main.canopy.size")
     for path, name in zip(paths, ("", "It is mine too", "Measured"), strict=True):
         field = page.locator(f'[data-field="{path}"]')

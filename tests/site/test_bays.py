@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 from conftest import CALCULATORS, until
 from playwright.sync_api import Page, expect
-from test_pages import OPEN, OPEN_ALL, DESK, LIVE, PHONE, answers, open_bar, open_page, payload, stored, told, type_in, unpacked
+from test_pages import OPEN, open_all, DESK, LIVE, PHONE, answers, open_bar, open_page, payload, stored, told, type_in, unpacked
 
 from loftbook.calculators import CALCULATORS as DECLARED
 from loftbook.rig.fields import DEFAULTS, ONE_BAY_75, STARTS, TWO_BAYS_98
@@ -104,7 +104,7 @@ def test_between_the_starting_rigs_it_is_one_click_there_and_one_back(open_page:
 def test_another_way_down_hides_a_bay_and_keeps_what_was_typed_in_it(open_page: Callable[..., Page]) -> None:
     page = open_page("plan/")
     type_in(page, "drogue.bay.depth", "360 mm")
-    page.evaluate(OPEN_ALL)
+    open_all(page)
     for way in (ONE_BAY, TWO_PARTS, TWO_BAYS):
         number = answers(page)
         page.select_option('[name="flight.way"]', way)

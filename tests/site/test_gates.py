@@ -6,7 +6,7 @@ import re
 import pytest
 from conftest import until
 from playwright.sync_api import BrowserContext, Page, expect
-from test_pages import OPEN_ALL, payload, told, type_in
+from test_pages import open_all, payload, told, type_in
 
 from loftbook.faces.handout import GROUNDED
 from loftbook.physics.spread import Spread
@@ -63,7 +63,7 @@ def live(page: Page) -> None:
 def change(context: BrowserContext, site_url: str, fields: dict[str, str]) -> None:
     """Types into the plan in another tab, as a reader would."""
     page = open_with(context, f"{site_url}{PLAN}")
-    page.evaluate(OPEN_ALL)
+    open_all(page)
     for path, text in fields.items():
         type_in(page, path, text)
     until(page, "JSON.parse(localStorage.getItem('loftbook.rig'))" + "".join(f"[{json.dumps(path)}] === {json.dumps(text)}" for path, text in list(fields.items())[-1:]))
@@ -301,7 +301,7 @@ def test_while_the_rig_is_at_fault_nothing_is_ticked_for_the_one_before(context:
     page = open_with(context, f"{site_url}{WALK}", with_tests())
     tick_all(page)
     other = open_with(context, f"{site_url}{PLAN}")
-    other.evaluate(OPEN_ALL)
+    open_all(other)
     type_in(other, "rocket.mass", "much")
     until(page, "document.querySelector('.loft-stale') !== null")
     assert page.evaluate(DONE) == "no"

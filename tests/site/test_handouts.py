@@ -16,7 +16,7 @@ from playwright.sync_api import Browser, Page, expect
 from pypdf import PageObject, PdfReader
 from test_gates import LETHAL, as_list, tick_all, with_tests
 from test_offline import open_and_keep
-from test_pages import OPEN_ALL, payload, told, type_in
+from test_pages import open_all, payload, told, type_in
 
 from loftbook.drawing.qr import qr_code
 from loftbook.faces.handout import CARD_CAUTIONS
@@ -391,7 +391,7 @@ def test_the_walk_of_one_bay_does_not_stand_for_that_of_two(chromium: Browser, s
 def test_the_walk_is_not_done_with_a_failed_check_unless_it_is_said_why(chromium: Browser, site_url: str, key: str) -> None:
     page = walk_of(chromium, site_url, with_tests())
     page.goto(f"{site_url}plan/")
-    page.evaluate(OPEN_ALL)
+    open_all(page)
     type_in(page, f"{key}.pack.cord_turns", "1")
     page.goto(f"{site_url}{WALK}")
     live(page)

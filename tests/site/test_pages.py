@@ -85,6 +85,15 @@ def answers(page: Page) -> int:
     return int(page.locator(".loft-answer").first.get_attribute("data-answer") or 0)
 
 
+FILLED = "[...document.querySelectorAll('.loft-part[open] > div')].every((part) => part.ariaBusy === 'false')"
+
+
+def open_all(page: Page) -> None:
+    """Opens all that is folded, and waits for what a plan asks for only then."""
+    page.evaluate(OPEN_ALL)
+    until(page, FILLED)
+
+
 def type_in(page: Page, path: str, text: str) -> None:
     """Types into a field and waits for what comes of it."""
     number = answers(page)
@@ -155,7 +164,7 @@ def test_without_scripts_there_is_a_worked_example(open_page: Callable[..., Page
 def test_fits_a_phone(open_page: Callable[..., Page], path: str, scripts: bool) -> None:
     page = open_page(path, live=scripts, java_script_enabled=scripts, viewport=PHONE)
     if scripts:
-        page.evaluate(OPEN_ALL)
+        open_all(page)
     assert page.evaluate("document.documentElement.scrollWidth") <= PHONE["width"]
     over = page.evaluate("""[...document.querySelectorAll('main *')].filter(e => !e.closest('.loft-scroll') &&
         e.checkVisibility() && e.getBoundingClientRect().right > 361).map(e => e.outerHTML.slice(0, 120))""")
@@ -165,7 +174,7 @@ def test_fits_a_phone(open_page: Callable[..., Page], path: str, scripts: bool) 
 @pytest.mark.parametrize("path", PAGES)
 def test_a_cold_thumb_can_hit_it(open_page: Callable[..., Page], path: str) -> None:
     page = open_page(path, viewport=PHONE)
-    page.evaluate(OPEN_ALL)
+    open_all(page)
     page.evaluate("document.querySelectorAll('.loft-mark').forEach(mark => mark.click())")
     small = page.evaluate("""[...document.querySelectorAll(
         'main :is(button, input, select, summary, .loft-button, .loft-steplink), .md-header button')]
@@ -177,7 +186,7 @@ def test_a_cold_thumb_can_hit_it(open_page: Callable[..., Page], path: str) -> N
 @pytest.mark.parametrize(("name", "path"), CALCULATORS.items(), ids=list(CALCULATORS))
 def test_words_in_drawings_can_be_read_on_a_phone(open_page: Callable[..., Page], name: str, path: str) -> None:
     page = open_page(path, viewport=PHONE)
-    page.evaluate(OPEN_ALL)
+    open_all(page)
     sizes = page.evaluate("""[...document.querySelectorAll('.loft-drawing svg text')].map(text =>
         parseFloat(getComputedStyle(text).fontSize) * text.ownerSVGElement.getScreenCTM().a)""")
     assert bool(sizes) == (drawn(name) > 0)
@@ -207,7 +216,9 @@ def test_a_plan_is_four_screens_and_three_sheets_long(open_page: Callable[..., P
     short = PdfReader(tmp_path / "plan.pdf")
     assert len(short.pages) <= 3
     assert "Never parted" in " ".join(sheet.extract_text() for sheet in short.pages)
+    assert page.locator("[data-part] svg").count() == 0
     page.locator("details[data-part='main.folding'] > summary").click()
+    until(page, f"{FILLED} && document.querySelector('[data-part] svg') !== null")
     page.pdf(path=tmp_path / "plan.pdf", format="A4")
     assert len(PdfReader(tmp_path / "plan.pdf").pages) > len(short.pages)
 
@@ -298,7 +309,7 @@ def test_a_fault_typed_on_another_page_is_named_and_linked(open_page: Callable[.
 
 def test_fields_that_say_nothing_about_this_rig_are_hidden_and_keep_their_text(open_page: Callable[..., Page]) -> None:
     page = open_page("plan/")
-    page.evaluate(OPEN_ALL)
+    open_all(page)
     slope = page.locator('[data-field="main.canopy.slope"]')
     expect(slope).to_be_hidden()
     page.select_option('[name="main.canopy.family"]', "conical")

@@ -12,7 +12,7 @@ from conftest import CALCULATORS, HANDOUTS, ROOT, until
 from playwright.sync_api import Browser, Page
 from pypdf import PdfReader
 from test_offline import open_and_keep
-from test_pages import OPEN_ALL, type_in
+from test_pages import open_all, type_in
 
 from loftbook.rig.fields import DEFAULTS
 from loftbook.rig.files import to_toml
@@ -36,7 +36,7 @@ def test_another_tube_changes_folds_stack_and_checks_as_the_same_file_does(
     page.goto(f"{site_url}plan/")
     until(page, LIVE)
     before, drawn = page.evaluate(CHECKS), pictures(page)
-    page.evaluate(OPEN_ALL)
+    open_all(page)
     type_in(page, "main.bay.tube", "54 mm")
     until(page, "document.querySelector('[data-check=bundle-fits][data-bay=main]').dataset.verdict === 'fail'")
     after = page.evaluate(CHECKS)
@@ -71,7 +71,7 @@ def test_with_the_server_gone_every_calculator_answers_and_the_plan_prints(
         until(page, LIVE)
     page.goto(f"{server.url}plan/")  # type: ignore[attr-defined]
     until(page, LIVE)
-    page.evaluate(OPEN_ALL)
+    open_all(page)
     type_in(page, "rocket.mass", "5.31 kg")
     until(page, "document.querySelector('.loft-whole').textContent.includes('5.31 kg needs')")
     read = PdfReader(io.BytesIO(page.pdf()))
@@ -86,7 +86,7 @@ def test_a_rig_with_drogue_and_main_is_planned_live_in_time(chromium: Browser, s
     page = chromium.new_page()
     page.goto(f"{site_url}plan/")
     until(page, LIVE)
-    page.evaluate(OPEN_ALL)
+    open_all(page)
     rig = {
         "rocket.mass": "8 kg", "rocket.length": "2.6 m", "main.bay.tube": "100 mm", "main.bay.depth": "700 mm",
         "main.canopy.size": "2.4 m", "main.lines.length": "2.4 m", "flight.apogee": "1500 m",

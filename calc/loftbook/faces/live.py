@@ -4,6 +4,7 @@ Requests carry a `do`:
   about                                    -> version, names of the calculators
   calculate, calculator, fields [, bay]    -> html of what leads, summary and bay, or faults
   more, calculator, fields [, bay]         -> html of the rest; asked right behind `calculate`, nothing is worked out again
+  part, name, fields                       -> html of one answer of the plan
   numbers, calculator, fields [, bay]      -> bare SI results, checks, summary and bay, or faults (parity tests use it)
   step, anchor, fields                     -> html of that one step; its page is a link's goal
   card, fields [, link]                    -> html of the field card; link: [what stands before a step's anchor in its
@@ -34,7 +35,7 @@ from loftbook.drawing.qr import qr_code
 from loftbook.errors import Fault, Refusal
 from loftbook.faces import glance, handout
 from loftbook.faces.gates import mark_of
-from loftbook.faces.render import answer_lead, answer_more, figure, html, plan_lead, plan_more, verdict
+from loftbook.faces.render import answer_lead, answer_more, figure, html, plan_lead, plan_more, plan_part, verdict
 from loftbook.physics.remembered import remembered
 from loftbook.plan import Plan, data, plain, plan
 from loftbook.rig.fields import DEFAULTS, FIELDS
@@ -153,6 +154,14 @@ def _more(request: dict[str, Any]) -> dict[str, object]:
     return {"html": html(*(plan_more(asked) if isinstance(asked, Plan) else asked.more()))}
 
 
+def _part(request: dict[str, Any]) -> dict[str, object]:
+    whole, name = _last_plan(tuple(_fields(request).items())), _text(request, "name")
+    if name not in whole.answers:
+        said = ", ".join(whole.answers)
+        raise Refusal(Fault(message=f"There is no such part of this plan. There are: {said}.", given=name[:60], allowed=said))
+    return {"html": html(*plan_part(whole, name))}
+
+
 def _asked(request: dict[str, Any]) -> Plan | About:
     name, fields = _calculator(request), tuple(_fields(request).items())
     return _last_plan(fields) if name == "plan" else _last_about(name, fields, _text(request, "bay"))
@@ -241,6 +250,7 @@ _DOES: dict[str, Callable[[dict[str, Any]], dict[str, object]]] = {
     "about": _about,
     "calculate": _calculate,
     "more": _more,
+    "part": _part,
     "numbers": _numbers,
     "read": _read,
     "write": _write,

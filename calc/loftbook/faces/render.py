@@ -232,11 +232,16 @@ def plan_lead(whole: Plan) -> list[Markup]:
 
 
 def plan_more(whole: Plan) -> list[Markup]:
-    """Each answer of a plan, folded away."""
+    """The heads of a plan's answers, folded away; what is inside is asked for when it is opened."""
     return [
         element("p", "Each opens at a touch; what is open is printed.", class_="loft-help loft-noprint"),
-        element("div", *(_part(whole, name, answer) for name, answer in whole.answers.items()), class_="loft-parts"),
+        element("div", *(_head(whole, name) for name in whole.answers), class_="loft-parts"),
     ]
+
+
+def plan_part(whole: Plan, name: str) -> list[Markup]:
+    """One answer of a plan under its heading."""
+    return answer_parts(CALCULATORS[parted(name)[1]], whole.answers[name], whole.rig, whole.title(name))
 
 
 def open_first(found: Sequence[Check], names: Mapping[str, str] = MappingProxyType({})) -> list[Markup]:
@@ -281,13 +286,12 @@ def _failures(whole: Plan) -> list[Markup]:
     return [table_]
 
 
-def _part(whole: Plan, name: str, answer: Answer) -> Markup:
-    """One answer under its heading, folded away."""
+def _head(whole: Plan, name: str) -> Markup:
+    """The heading of one answer, the way to its own page, and the place for the answer."""
     key, calculator = parted(name)
-    heading = whole.title(name)
-    inside = answer_parts(CALCULATORS[calculator], answer, whole.rig, heading)
-    title = element("summary", element("h2", heading, id=f"plan-{name.replace('.', '-')}"))
-    return element("details", title, *inside, class_="loft-part", data_part=name, data_bay=key or None)
+    title = element("summary", element("h2", whole.title(name), id=f"plan-{name.replace('.', '-')}"))
+    page = element("p", element("a", "On a page of its own", href=f"../{calculator}/"), class_="loft-noprint")
+    return element("details", title, page, element("div"), class_="loft-part", data_part=name, data_bay=key or None)
 
 
 def judged(whole: Plan) -> Markup:

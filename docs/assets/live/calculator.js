@@ -52,6 +52,8 @@ export class LoftCalculator extends HTMLElement {
   #faults = [];
   #summary = "";
   #said = "";
+  /** Of which question an open part holds the answer, or waits for it. @type {WeakMap<Element, number>} */
+  #filled = new WeakMap();
   #ends = [];
   #timer = 0;
 
@@ -63,6 +65,7 @@ export class LoftCalculator extends HTMLElement {
     if (!this.form || !this.state || !this.answer || this.#ends.length) return;
     this.answer.id ||= `${this.getAttribute("name")}-answer`;
     this.each = this.dataset.each ?? "rig";
+    this.more?.addEventListener("toggle", ({ target }) => this.#fill(target), true);
     this.fields = new Map([...this.form.querySelectorAll("[data-field]")].map((field) => [field.dataset.field, field]));
     for (const [path, field] of this.fields) {
       this.#conditions.set(field, conditionsOf(field));
@@ -158,6 +161,10 @@ export class LoftCalculator extends HTMLElement {
       if (number === this.#wanted && reply?.ok) {
         this.#lead(reply, number);
         if (this.more) reply = await ask({ do: "more", ...question }).catch(() => null);
+        if (this.more && number === this.#wanted && reply?.ok) {
+          putAnswer(this.more, reply.html, reply.mark);
+          for (const part of this.more.querySelectorAll("[data-part][open]")) await this.#fill(part);
+        }
       }
       if (number === this.#wanted) this.#settle(reply, number);
     }
@@ -169,7 +176,26 @@ export class LoftCalculator extends HTMLElement {
     this.#summary = reply.summary ?? "";
     this.#mark([]);
     putAnswer(this.answer, reply.html, reply.mark);
+    this.answer.dataset.led = String(number);
     this.#tell();
+  }
+
+  /** What a part of a plan holds is asked for while it is open, and anew for another rig. @param {HTMLDetailsElement} part */
+  async #fill(part) {
+    const [number, { part: name }, body] = [this.#wanted, part.dataset, part.lastElementChild];
+    if (!name || !part.open || this.#filled.get(part) === number) return;
+    this.#filled.set(part, number);
+    body.setAttribute("aria-busy", "true");
+    const reply = await ask({ do: "part", name, fields: typedRig() }).catch(() => null);
+    if (this.#filled.get(part) !== number) return;
+    if (number !== this.#wanted) return void this.#filled.delete(part);
+    if (reply?.ok) putAnswer(body, reply.html, reply.mark);
+    else {
+      delete body.dataset.mark;
+      body.replaceChildren(make("p", { text: "This could not be worked. Look above; then close it and open it again." }));
+    }
+    body.setAttribute("aria-busy", "false");
+    this.dispatchEvent(new CustomEvent("loft-answer", { bubbles: true, detail: { ok: true } }));
   }
 
   /** The end of a question: the rest, where there is one; or no answer. @param {Reply | null} reply @param {number} number */
@@ -177,7 +203,6 @@ export class LoftCalculator extends HTMLElement {
     this.#answered = number;
     this.#lost = reply === null;
     if (reply?.ok) {
-      if (this.more) putAnswer(this.more, reply.html, reply.mark);
       this.answer.dataset.answer = String(Number(this.answer.dataset.answer ?? 0) + 1);
     } else if (reply) {
       this.#mark(reply.faults ?? [{ field: "", message: `The calculator itself broke (${reply.broken ?? "no reason given"}). Please report it with a link to this rig.` }]);

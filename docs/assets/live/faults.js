@@ -13,6 +13,11 @@ export function make(tag, what = {}, ...children) {
   return element;
 }
 
+/** To write what is written already is work for the browser: every text that goes in or out lets it look at its styles anew. @param {HTMLElement} element @param {string} text */
+export function write(element, text) {
+  if (element.textContent !== text) element.textContent = text;
+}
+
 /** @param {string} text @param {() => void} act @param {string} [extra] a class */
 export function button(text, act, extra = "") {
   const element = make("button", { class: `loft-button ${extra}`.trim(), text });

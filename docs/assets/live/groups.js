@@ -1,7 +1,7 @@
 // A form of thirty fields would stand between the reader and the answer, so what is not asked first is folded away, and in it each
 // group of fields to its name and whether it holds anything of the reader's. Which groups are open is remembered while the tab lives. Knows groups and nothing of what is in them.
 
-import { make } from "./faults.js";
+import { make, write } from "./faults.js";
 
 const KEY = "loftbook.open";
 const WIDE = matchMedia("(min-width: 1100px)"); // as in calculator.css
@@ -76,7 +76,7 @@ export function tellMine(form, mine) {
   const say = (place, number) => {
     const words = number ? `${number} yours` : "unchanged";
     const there = place.querySelector(".loft-whosegroup") ?? place.appendChild(make("span", { class: "loft-whosegroup" }));
-    if (there.textContent !== words) there.textContent = words;
+    write(there, words);
   };
   for (const name of form.querySelectorAll(".loft-groupname")) say(name, count(name.closest(".loft-group")));
   const change = form.querySelector(".loft-change");

@@ -1,6 +1,6 @@
 // <loft-rigbar>: which rig is on the page, and the ways to keep it, hand it on and get it back.
 
-import { button, listOf, make } from "./faults.js";
+import { button, listOf, make, write } from "./faults.js";
 import { readRig, saveRig } from "./file.js";
 import { BadLink, address, pack, stepAddress, takeApart, unpack } from "./link.js";
 import { ask } from "./messenger.js";
@@ -68,9 +68,9 @@ export class LoftRigbar extends HTMLElement {
 
   #show() {
     const { from, touched, waiting, trouble, demo } = standing();
-    this.name.textContent = textOf("rig.name") || "without a name";
+    write(this.name, textOf("rig.name") || "without a name");
     const whence = demo ? "a starting rig" : from === "link" ? "from a link" : from === "file" ? "from a file" : "yours";
-    this.whence.textContent = trouble ? `${whence}, not kept` : `${whence}${touched ? ", kept in this browser" : ""}`;
+    write(this.whence, trouble ? `${whence}, not kept` : `${whence}${touched ? ", kept in this browser" : ""}`);
     for (const one of this.starts.querySelectorAll("button")) one.setAttribute("aria-pressed", String(demo && one.dataset.start === startName()));
     this.back.replaceChildren(
       ...(trouble ? [make("span", { class: "loft-trouble", text: `${trouble} Calculators work all the same; save the rig to a file.` })] : []),

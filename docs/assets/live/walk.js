@@ -5,7 +5,7 @@
 
 import { keepAwake } from "./awake.js";
 import { Deck } from "./cards.js";
-import { button, make } from "./faults.js";
+import { button, make, write } from "./faults.js";
 import { textOf } from "./state.js";
 
 const STORE = "loftbook.walk";
@@ -178,7 +178,7 @@ export function keepPlace(answer, foreign, forget) {
       place.rig && place.rig !== textOf("rig.name") ? `The ticks were made for ${place.rig}: start over for another rocket.` : "",
     ];
     const text = words.filter(Boolean).join(" ") + trouble;
-    if (said.textContent !== text) said.textContent = text;
+    write(said, text);
     said.dataset.plain = text === [grounded, much].filter(Boolean).join(" ") ? "yes" : "no"; // nothing that a card's bar does not say
     where.dataset.done = done ? "yes" : "no";
     where.dataset.cleared = reached.flight ? "yes" : "no";
