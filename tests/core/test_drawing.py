@@ -196,7 +196,7 @@ def test_a_step_shows_and_names_what_went_in_last_and_the_rest_pale(bright: int)
     assert words(last.item.height) in said
     if last.item.kind != "shoulder":
         assert words(made.bay - last.top) in said
-    assert ("left over" in said) == (bright == len(made.layers) - 1)
+    assert ("left empty" in said) == (bright == len(made.layers) - 1)
 
 
 @pytest.mark.parametrize("bright", range(8))
@@ -298,7 +298,7 @@ def test_lines_are_drawn_to_the_link_each_with_its_tab(lines: int) -> None:
 @pytest.mark.parametrize("pins", [1, 2, 3, 4, 5, 6, 8])
 def test_both_views_of_a_joint_show_the_same_pins(pins: int) -> None:
     """Round the tube each has its stroke; seen from below that picture each stands at its share of the radius, near or far."""
-    drawing = closeups.pins_through(pins, "tail", "nose", "said", "Told.")
+    drawing = closeups.pins_through(pins, "tail", "nose", "said", "", "Told.")
     (heads,) = shapes(drawing, "path", "pin-line")
     ends = [(float(x) - 238, float(y) - 102) for x, y in re.findall(r"M([\d.]+) ([\d.]+)", heads.attrib["d"])]
     assert len(ends) == pins
@@ -563,7 +563,7 @@ DRAWINGS = {
         for above in (True, False) for backup in (True, False) for switched in (True, False) for first in ("gas, not pierced", "charge")
     },
     "tried": closeups.tried("main bay", "first bay and main bay", True, "Told."),
-    "pins": closeups.pins_through(4, "middle section", "middle section", "4 pins", "Told."),
+    "pins": closeups.pins_through(4, "middle section", "middle section", "4 pins", "nobody in line", "Told."),
     "two landings": landed(150, 430),
     "joint": joint_section(JOINT, ACTING, words, "Told."),
 }

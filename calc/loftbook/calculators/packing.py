@@ -1,5 +1,7 @@
 """Packing a bay: what is tied to what, what goes in, in which order and how deep, what closes it. Nothing wrapped shut."""
 
+from dataclasses import replace
+
 from loftbook.answer import Answer, Calculator, Check, CheckKind, Later, Output, Step, Value, Working
 from loftbook.calculators.folding import FIT_INPUTS, named, slab
 from loftbook.drawing import closeups
@@ -273,6 +275,11 @@ def armed(worked: Worked, key: str, closing: bool = False) -> bool:
     return earlier or (here and (closing or not worked.bays[key].charge_above))
 
 
+def _caution(worked: Worked, key: str, closing: bool = False) -> str:
+    """What a picture says while something can go off."""
+    return "nobody in line" if armed(worked, key, closing) else ""
+
+
 def _bays_named(worked: Worked, bays: tuple[str, ...]) -> str:
     if len(worked.rig.way.bays) == 1:
         return "the bay"
@@ -366,7 +373,7 @@ def pins_step(worked: Worked, bay: str) -> tuple[Step, ...]:
             f"{digits(known('shear_pins').low)} are the least that is usual.",
             seen,
             "A hole that does not line up: turn the joint. Never drill, ream or hammer with a charge in the bay.",
-            closeups.pins_through(joint.pins, aft, forward, f"{joint.pins} pin{'' if joint.pins == 1 else 's'}", seen),
+            closeups.pins_through(joint.pins, aft, forward, f"{joint.pins} pin{'' if joint.pins == 1 else 's'}", _caution(worked, bay, closing=True), seen),
         ),
     )
 
@@ -536,7 +543,7 @@ def _cord_up(worked: Worked, key: str, item: Item, ends: Ends) -> CloseUp:
 def _protector_up(bay: Bay, ends: Ends) -> CloseUp:
     protector, above, charge = bay.said.text("pack.protector"), bay.charge_above, ends.charge == "below"
     cords = sum(run.tied or run.aloft if above else not run.aloft for run in ends.runs)
-    towards = f"charge {'above' if above else 'below'} it"
+    towards = f"{'under' if above else 'over'} the charge"
     if protector == BLANKET:
         return closeups.blanket(above, charge, cords, "threaded already", towards)
     if protector == WADDING:
@@ -565,7 +572,7 @@ def _close_up(worked: Worked, key: str, lying: Lying, ends: Ends) -> CloseUp:
             return closeups.held_shut(cords, "pull: it holds", "tied in")
         case "shoulder":
             forward, led = _sides(worked, key)[0], [run for run in ends.runs if run.tied or run.aloft]
-            how = "nobody in line" if armed(worked, key, closing=True) else "nothing pressed"
+            how = _caution(worked, key, closing=True) or "nothing pressed"
             link = bool(led) and led[0].linked and led[0].tie == "link"
             return closeups.closing(_pointed(worked, key), bool(led), link, ends.charge == "above", f"{forward} in", how)
         case "bundle":
@@ -579,7 +586,9 @@ def packing_steps(worked: Worked, key: str) -> tuple[Step, ...]:
     made = [] if bay.charge_above else [*charge]
     acts = [_put_in(worked, key, lying) for lying in bay.stack.layers]
     ends = _ends(worked, key)
+    caution = _caution(worked, key)  # what closes a bay says so itself
     near = tuple([_close_up(worked, key, lying, ends) for lying in bay.stack.layers])
+    near = tuple([one if lying.item.kind == "shoulder" else replace(one, caution=caution) for lying, one in zip(bay.stack.layers, near, strict=True)])
     told = tuple([seen for _, (_, _, seen, _) in acts])
     drawn = bay_filling(bay.stack, bay.tube, bay.beside, lengths(worked), ends, near, told)
     for lying, (act, (title, text, seen, otherwise)), picture in zip(bay.stack.layers, acts, drawn, strict=True):

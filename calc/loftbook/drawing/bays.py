@@ -158,7 +158,7 @@ class _Section:
         rows = [((one.bottom + one.top) / 2, one.item.name, self.length(one.item.height)) for one in named]
         spare = self.stack.spare
         if whole and spare > 0:
-            rows.append((self.ceiling - spare / 2, "left over", self.at_most(spare)))
+            rows.append((self.ceiling - spare / 2, "left empty", self.at_most(spare)))
         if whole and spare < 0:
             rows.append((self.stack.bay, _MOUTH, ""))
         return sorted(rows, reverse=True)
@@ -301,7 +301,7 @@ class _Section:
 
     def close(self, closeup: CloseUp, top: float, foot: float) -> list[Markup]:
         """How it is done, below its name, or above it where there is more room."""
-        high = HIGH + (2 if closeup.also else 1) * _ROW + 4
+        high = HIGH + len(closeup.rows) * _ROW + 4
         y = foot + 6
         if y + high > self.height and top - 4 >= high:
             y = top - 4 - high
@@ -311,7 +311,7 @@ class _Section:
             group("closeup", closeup.shapes, (x, y)),
             *(
                 lettering(said, "text", x + BROAD / 2, y + HIGH + TEXT + i * _ROW, "middle")
-                for i, said in enumerate(filter(None, (closeup.said, closeup.also)))
+                for i, said in enumerate(closeup.rows)
             ),
         ]
 

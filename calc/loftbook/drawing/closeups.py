@@ -18,11 +18,17 @@ _LEAST, _MOST = 4, 8  # lines that are drawn
 
 @dataclass(frozen=True)
 class CloseUp:
-    """Shapes in a box of their own, and what is said below it, in one row or two: eighteen letters each at the most."""
+    """Shapes in a box of their own, and what is said below it, in one row or two, and a caution: eighteen letters each at the most."""
 
     shapes: Markup
     said: str
     also: str = ""
+    caution: str = ""
+
+    @property
+    def rows(self) -> tuple[str, ...]:
+        """What is said below it, row by row."""
+        return tuple(said for said in (self.said, self.also, self.caution) if said)
 
 
 # --- the signs of our hand ---
@@ -543,7 +549,7 @@ def charge_in(it: Loaded, description: str) -> Drawing:
             traced("lead", f"M{number(x)} 138h14l18 -10M{number(x + 34)} 138h14"), circle("knot", x + 14, 138, 2.5), circle("knot", x + 34, 138, 2.5)
         )
         paper.words((x + 54, 143), "switch off", "start")
-        paper.words((314, 120) if it.above else (6, 122), "twisted leads", "end" if it.above else "start")
+        paper.words((314, 120) if it.above else (6, 122), "leads shorted", "end" if it.above else "start")
     paper.words((clear[0], 164), "nobody in line", clear[1])
     return paper.drawing("The charge", description)
 
@@ -596,7 +602,7 @@ def _twisted(x: float, y: float, way: int, long: float) -> str:
 
 
 @remembered(16)
-def pins_through(pins: int, tube: str, forward: str, said: str, description: str) -> Drawing:
+def pins_through(pins: int, tube: str, forward: str, said: str, caution: str, description: str) -> Drawing:
     """A joint, the tube's left half cut open: shoulder in the tube, a pin through both, marks that meet; and all pins round the tube.
 
     Seen from below the round picture: pins on the near side are heads, those on the far side dashed and pale.
@@ -622,6 +628,8 @@ def pins_through(pins: int, tube: str, forward: str, said: str, description: str
     paper.rule("dim", (112, 19), (112, 56))
     paper.words((6, 32), forward, "start")
     paper.words((6, 184), tube, "start")
+    if caution:
+        paper.words((6, 202), caution, "start")
     x, y, r = 238.0, 102.0, 44.0
     paper.put(circle("airframe", x, y, r), circle("shoulder", x, y, r - 7))
     heads = ""
