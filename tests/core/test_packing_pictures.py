@@ -133,8 +133,8 @@ def test_the_pictures_show_what_the_rig_says() -> None:
 
 
 @pytest.mark.parametrize(("protector", "layout", "said"), [
-    ("blanket", "below the canopy", "charge below it"), ("blanket", "above the canopy", "charge above it"),
-    ("wadding", "above the canopy", "charge above it"), ("sleeve", "below the canopy", "closed end down"),
+    ("blanket", "below the canopy", "over the charge"), ("blanket", "above the canopy", "under the charge"),
+    ("wadding", "above the canopy", "under the charge"), ("sleeve", "below the canopy", "closed end down"),
     ("sleeve", "above the canopy", "closed end up"), ("bag", "above the canopy", "closed end up"),
 ])  # fmt: skip
 def test_the_protector_is_shown_towards_its_charge(protector: str, layout: str, said: str) -> None:
