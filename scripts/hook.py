@@ -16,7 +16,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parent.parent / "calc"))
 from loftbook.drawing.markup import Markup, element
 from loftbook.faces import glance, handout
 from loftbook.faces.gates import mark_of
-from loftbook.faces.live import about
+from loftbook.faces.live import about, pattern_parts
 from loftbook.faces.render import form, html, plan_lead, plan_more, table
 from loftbook.plan import Plan, plan
 from loftbook.quantity import COUNT
@@ -30,7 +30,7 @@ from outside_page import outside_table
 from searching import passages, without_forms
 
 _CALCULATOR = re.compile(r'<loft-calculator name="([a-z-]+)">\s*</loft-calculator>')
-_HANDOUT = re.compile(r'<loft-handout name="(step|card|walk)">\s*</loft-handout>')
+_HANDOUT = re.compile(r'<loft-handout name="(step|card|walk|pattern)">\s*</loft-handout>')
 _LOOK = re.compile(r'<loft-(home|begin)>\s*</loft-\1>')
 _TABLE = re.compile(r'<loft-table name="([a-z-]+)">\s*</loft-table>')
 
@@ -78,6 +78,7 @@ def handout_block(name: str) -> str:
         "step": lambda: handout.step(_demo(), ""),
         "card": lambda: handout.card(_demo()),
         "walk": lambda: handout.walk(_demo()),
+        "pattern": lambda: pattern_parts(about("making", {})),
     }
     return html(element("loft-handout", *_room(made[name]()), name=name))
 

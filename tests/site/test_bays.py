@@ -55,6 +55,7 @@ def test_the_demo_opens_with_two_bays_and_the_plan_shows_both(open_page: Callabl
         for name in ("canopy", "folding", "packing", "cord", "separation", "loads"):
             assert f"{key}.{name}" in parts
     assert parts.index("drogue.folding") < parts.index("main.folding")  # in the order in which they open
+    open_all(page)
     steps = page.evaluate("[...document.querySelectorAll('loft-calculator .loft-step')].map(step => step.id)")
     for key in ("drogue", "main"):
         for act in ("fold-lay-out", "fold-halve-1", "pack-bundle", "pack-protector", "pack-close", "charge", "pins"):

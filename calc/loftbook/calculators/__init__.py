@@ -10,6 +10,7 @@ from loftbook.calculators.failures import FAILURES
 from loftbook.calculators.folding import FOLDING
 from loftbook.calculators.landing import LANDING
 from loftbook.calculators.loads import LOADS
+from loftbook.calculators.making import MAKING
 from loftbook.calculators.mistakes import MISTAKES
 from loftbook.calculators.packing import PACKING
 from loftbook.calculators.separation import SEPARATION
@@ -18,6 +19,7 @@ CALCULATORS: dict[str, Calculator] = {
     c.name: c
     for c in (
         CANOPY,
+        MAKING,
         FOLDING,
         PACKING,
         CORD,

@@ -10,6 +10,7 @@ Requests carry a `do`:
   card, fields [, link]                    -> html of the field card; link: [what stands before a step's anchor in its
                                               address, what stands behind it], for the QR codes
   walk, fields                             -> html of the walk-through
+  pattern, fields [, bay, paper, scale]    -> html of the sheets of a canopy's pattern
   home, fields                             -> html of the rocket at one look
   start, fields                            -> html and summary: the verdict on what is typed so far, or faults
   qr, text, name                           -> html of a QR code
@@ -33,9 +34,19 @@ from loftbook.calculators import CALCULATORS
 from loftbook.drawing.markup import Markup, element
 from loftbook.drawing.qr import qr_code
 from loftbook.errors import Fault, Refusal
-from loftbook.faces import glance, handout
+from loftbook.faces import cutting, glance, handout
 from loftbook.faces.gates import mark_of
-from loftbook.faces.render import answer_lead, answer_more, figure, html, plan_lead, plan_more, plan_part, verdict
+from loftbook.faces.render import (
+    answer_lead,
+    answer_more,
+    figure,
+    html,
+    plan_lead,
+    plan_more,
+    plan_part,
+    verdict,
+    whose,
+)
 from loftbook.physics.remembered import remembered
 from loftbook.plan import Plan, data, plain, plan
 from loftbook.rig.fields import DEFAULTS, FIELDS
@@ -74,6 +85,13 @@ class About:
     def more(self) -> list[Markup]:
         """The rest."""
         return answer_more(self.calculator, self.answer, self.worked.rig)
+
+
+def pattern_parts(asked: About, paper: str = "a4", scale: str = "full") -> list[Markup]:
+    """The switch between canopies, whose rig it is, and the sheets of one's pattern. Raises `Refusal`."""
+    worked, key = asked.worked, asked.key
+    sheets = cutting.pattern(worked, key, paper, scale)
+    return [*_switch(asked.calculator, worked, key), *whose(worked.rig, ["making"]), *sheets]
 
 
 def about(name: str, fields: Mapping[str, str], bay: str = "") -> About:
@@ -197,6 +215,12 @@ def _walk(request: dict[str, Any]) -> dict[str, object]:
     return {"html": html(*handout.walk(plan(_fields(request))))}
 
 
+def _pattern(request: dict[str, Any]) -> dict[str, object]:
+    asked = about("making", _fields(request), _text(request, "bay"))
+    paper, scale = _text(request, "paper") or "a4", _text(request, "scale") or "full"
+    return {"html": html(*pattern_parts(asked, paper, scale)), "bay": asked.key}
+
+
 def _home(request: dict[str, Any]) -> dict[str, object]:
     return {"html": html(*glance.home_parts(plan(_fields(request))))}
 
@@ -257,6 +281,7 @@ _DOES: dict[str, Callable[[dict[str, Any]], dict[str, object]]] = {
     "step": _step,
     "card": _card,
     "walk": _walk,
+    "pattern": _pattern,
     "home": _home,
     "start": _start,
     "qr": _qr,

@@ -22,6 +22,7 @@ from loftbook.quantity import (
     TYPED_CHARGE,
 )
 from loftbook.rig.field import BayField
+from loftbook.rig.making_fields import MAKING
 from loftbook.rig.ways import DROGUE, FORWARD
 from loftbook.tables import CLOTHS, CORDS, ENDS, FAMILIES, LINES, PINS
 
@@ -746,7 +747,7 @@ CHARGE = (
     ),
 )
 
-BAY_FIELDS: tuple[BayField, ...] = (*BAY, *CANOPY, *LINE, *PACK, *CORD, *JOINT, *CHARGE)
+BAY_FIELDS: tuple[BayField, ...] = (*BAY, *CANOPY, *LINE, *PACK, *CORD, *JOINT, *CHARGE, *MAKING)
 BAY_GROUPS = {
     "bay": "Bay",
     "canopy": "Canopy",
@@ -755,4 +756,5 @@ BAY_GROUPS = {
     "cord": "Recovery cord",
     "joint": "Joint",
     "charge": "Charge and ground test",
+    "make": "Making",
 }

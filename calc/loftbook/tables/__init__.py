@@ -4,9 +4,20 @@ import tomllib
 from importlib.resources import files
 from typing import Any
 
-from loftbook.quantity import BAY_PRESSURE, CLOTH_MASS, COUNT, FORCE, LENGTH, LINE_LOAD, NUMBER, SHARE, System
+from loftbook.quantity import (
+    BAY_PRESSURE,
+    CLOTH_MASS,
+    CORD_MASS,
+    COUNT,
+    FORCE,
+    LENGTH,
+    LINE_LOAD,
+    NUMBER,
+    SHARE,
+    System,
+)
 from loftbook.tables import loading
-from loftbook.tables.rows import Cloth, End, Family, Hardware, Pin, Practice, Source, Sourced, Strand
+from loftbook.tables.rows import Cloth, End, Family, Hardware, Pin, Practice, Seam, Source, Sourced, Strand, Thread
 
 __all__ = [
     "CLOTHS",
@@ -14,21 +25,26 @@ __all__ = [
     "ENDS",
     "FAMILIES",
     "HARDWARE",
+    "HEMS",
     "LINES",
     "MEASURED",
     "OURS",
     "PINS",
     "PRACTICE",
+    "SEAMS",
     "SOURCES",
+    "THREADS",
     "Cloth",
     "End",
     "Family",
     "Hardware",
     "Pin",
     "Practice",
+    "Seam",
     "Source",
     "Sourced",
     "Strand",
+    "Thread",
     "cited",
     "known",
     "practice",
@@ -42,6 +58,7 @@ def _text(name: str) -> str:
 
 _canopies: dict[str, Any] = tomllib.loads(_text("canopies"))
 _materials: dict[str, Any] = tomllib.loads(_text("materials"))
+_sewing: dict[str, Any] = tomllib.loads(_text("sewing"))
 _STRAND = {"strength": FORCE, "stretch": SHARE}
 _PIN = {"diameter": LENGTH, "shear": BAY_PRESSURE, "pitch": LENGTH, "threads_per_inch": COUNT}
 
@@ -60,8 +77,12 @@ CORDS: dict[str, Strand] = loading.rows(Strand, _materials, "cord", SOURCES, _ST
 ENDS: dict[str, End] = loading.rows(End, _materials, "end", SOURCES, {"efficiency": SHARE})
 PINS: dict[str, Pin] = loading.rows(Pin, _materials, "pin", SOURCES, _PIN, optional=("pitch", "threads_per_inch"))
 HARDWARE: dict[str, Hardware] = loading.rows(Hardware, _materials, "hardware", SOURCES, {"rating": FORCE})
+_SEAM = {"allowance": NUMBER, "layers": COUNT, "rows": COUNT}
+SEAMS: dict[str, Seam] = loading.rows(Seam, _sewing, "seam", SOURCES, _SEAM)
+HEMS: dict[str, Seam] = loading.rows(Seam, _sewing, "hem", SOURCES, _SEAM, optional=("allowance",))
+THREADS: dict[str, Thread] = loading.rows(Thread, _sewing, "thread", SOURCES, {"strength": FORCE, "mass": CORD_MASS})
 PRACTICE: dict[str, Practice] = loading.practices(_text("practice"), SOURCES)
-del _canopies, _materials
+del _canopies, _materials, _sewing
 
 
 def known(key: str) -> Practice:

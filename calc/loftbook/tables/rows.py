@@ -96,6 +96,31 @@ class End:
 
 
 @dataclass(frozen=True, slots=True)
+class Seam:
+    """How cloth is sewn: what each edge is cut longer beyond the seam's middle or the finished edge, in finished widths (None:
+    nothing); layers of cloth that lie on each other in it; rows of stitches that carry the pull.
+    """
+
+    name: str
+    layers: Sourced
+    rows: Sourced
+    allowance: Sourced | None = None
+
+    def allowed(self, width: float) -> float:
+        """Cloth beyond the finished edge [m] at a finished width [m]."""
+        return self.allowance.value * width if self.allowance else 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Thread:
+    """A sewing thread: least breaking strength [N], mass per length [kg/m]."""
+
+    name: str
+    strength: Sourced
+    mass: Sourced
+
+
+@dataclass(frozen=True, slots=True)
 class Pin:
     """A nylon screw: diameter [m], pitch [m] of a metric thread or threads per inch of a unified one, shear strength [Pa]."""
 

@@ -17,6 +17,7 @@ from loftbook.worked.cord import Cord, Rigged
 from loftbook.worked.descent import Descent, OpeningLoad
 from loftbook.worked.joint import Charge, Joint, Jolt
 from loftbook.worked.loads import SUDDEN, Chain, snatch
+from loftbook.worked.making import Making
 from loftbook.worked.sky import Sky
 
 
@@ -78,6 +79,14 @@ class Worked:
         return {
             key: Canopy(self.rig.of(key), self.title(key), self.sky, self._carried(key))
             for key in self.rig.way.canopies
+        }
+
+    @cached_property
+    def makings(self) -> dict[str, Making]:
+        """Every canopy whose shape is known, as it is made."""
+        factor = self.rig.number("chain.factor")
+        return {
+            key: Making(one, self.descent.loads[key], factor) for key, one in self.canopies.items() if one.shape
         }
 
     def _carried(self, canopy: str) -> float:

@@ -47,7 +47,6 @@ function landmark(answer) {
 export function putAnswer(answer, html, mark) {
   if (mark && answer.dataset.mark === mark) return;
   answer.dataset.mark = mark;
-  answer.classList.add("loft-replaced");
   const old = parts(answer);
   const before = new Map(old.map(({ part, name }) => [name, part.open]));
   const focusables = [...answer.querySelectorAll(FOCUSABLE)];
@@ -58,6 +57,7 @@ export function putAnswer(answer, html, mark) {
   const scrolled = [...answer.querySelectorAll(".loft-scroll")].map((box) => (moved.has(box) ? box.scrollLeft : 0));
   const place = landmark(answer);
 
+  answer.classList.add("loft-replaced");
   answer.innerHTML = html;
   wakePictures(answer);
 

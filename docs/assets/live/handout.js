@@ -1,7 +1,8 @@
-// <loft-handout>: one step, the field card or the walk-through, made by the core from the reader's rig.
+// <loft-handout>: one step, the field card, the walk-through or a pattern, made by the core from the reader's rig.
 // Static content is in the page already; this follows the rig. Does no sums and knows no trade.
 
 import { putAnswer } from "./answer.js";
+import { followSwitch } from "./bays.js";
 import { button, listOf, make } from "./faults.js";
 import { address, fragment, pack, takeApart } from "./link.js";
 import { ask, onState } from "./messenger.js";
@@ -29,6 +30,7 @@ export class LoftHandout extends HTMLElement {
   #ends = [];
   #live = false;
   #keep = () => {};
+  #asked = {}; // of a pattern: which paper, which scale
 
   connectedCallback() {
     this.kind = this.getAttribute("name");
@@ -70,7 +72,7 @@ export class LoftHandout extends HTMLElement {
   async refresh(turned = false) {
     const mine = (this.#wanted += 1);
     if (!this.#live) this.#wake();
-    const request = { do: this.kind, fields: typedRig() };
+    const request = { do: this.kind, fields: typedRig(), ...this.#asked };
     if (this.kind === "step") request.anchor = takeApart(location.hash).anchor;
     if (this.kind === "card" && typeof CompressionStream !== "undefined") request.link = [`${STEP}#`, await behind(STEP)];
     const below = this.#live ? "" : this.#missing() ? OTHER : DEMO;
@@ -138,6 +140,33 @@ export class LoftHandout extends HTMLElement {
         this.bar.append(button(`Print on ${name}`, () => this.#print(size)));
       }
     }
+    if (this.kind === "pattern") {
+      this.addEventListener("click", followSwitch);
+      this.#choice("paper", { a4: "A4", letter: "Letter", a3: "A3" });
+      this.#choice("scale", { full: "True size", model: "A tenth, of paper" });
+      this.bar.append(button("Print the sheets", () => print()));
+    }
+  }
+
+  /** One of a few, the first at the start. @param {"paper" | "scale"} what @param {Record<string, string>} choices */
+  #choice(what, choices) {
+    const row = make("div", { class: "loft-row" });
+    row.setAttribute("role", "group");
+    row.setAttribute("aria-label", what);
+    const choose = (value) => {
+      this.#asked[what] = value;
+      for (const one of row.children) one.setAttribute("aria-pressed", String(one.dataset.value === value));
+    };
+    for (const [value, text] of Object.entries(choices)) {
+      const one = button(text, () => {
+        choose(value);
+        this.refresh();
+      });
+      one.dataset.value = value;
+      row.append(one);
+    }
+    choose(Object.keys(choices)[0]);
+    this.bar.append(row);
   }
 
   /** A button whose answer comes to stand beside it. @param {string} text @param {() => unknown} act */

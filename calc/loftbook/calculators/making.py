@@ -1,0 +1,437 @@
+"""Making a canopy: what is cut, what it takes, how it is sewn, and that the seams hold what the rig asks of them."""
+
+from loftbook.answer import Answer, Calculator, Check, CheckKind, Later, Output, Step, Table, Value, Working
+from loftbook.calculators.descent import AIR, BARE, FALL, PARTS, WAY
+from loftbook.drawing.bolt import on_the_bolt, piece_to_cut
+from loftbook.drawing.svg import Drawing
+from loftbook.quantity import FORCE, LENGTH, LINE_LOAD, MASS, NUMBER, SHARE, at_least, at_most, digits
+from loftbook.rig.bay_fields import CANOPY as FIELDS
+from loftbook.rig.making_fields import GORES, LOOP, OVER_SEAM, PANELS, V_TAB, WHOLE
+from loftbook.tables import cited, practice, sentence
+from loftbook.worked.making import SAMPLE, STEP, Making
+from loftbook.worked.worked import Worked
+
+LIES_FLAT = CheckKind("cut-possible", "Can be cut so", ("make.cut", "canopy.family"))
+ON_CLOTH = CheckKind("cloth-wide-enough", "Lies on the cloth", ("make.bolt", "make.cut", "canopy.size"))
+SEAM_HOLDS = CheckKind("seam-holds", "Seams hold the opening", ("make.thread", "make.stitch", "make.seam", "canopy.cloth"), gate=True)
+CAUTIONS = ("A canopy of your own is tried by a pulled seam, a hang and a drop before it carries a rocket; the range safety officer decides.",)
+
+_HOW = {
+    LOOP: "folded back on itself over the hem and sewn with a zigzag",
+    V_TAB: "tied through a V of tape that is sewn along both sides of the corner",
+    OVER_SEAM: "laid along its seam up to the apex and sewn all the way",
+}
+
+
+# --- checks --------------------------------------------------------------------------------------------
+
+
+def cut_check(made: Making) -> Check:
+    """Whether this shape can be cut the way its reader wants."""
+    family = made.canopy.family
+    if made.pieces:
+        return LIES_FLAT.hold(f"A {family} canopy can be cut from {made.wanted}.")
+    if made.wanted == GORES:
+        return LIES_FLAT.fail("A cross has no gores: it is two panels across each other, or one piece.")
+    return LIES_FLAT.fail(f"A {family} canopy does not lie flat, so it can't be cut from {made.wanted}. Cut it from gores.")
+
+
+def cloth_check(worked: Worked, made: Making) -> Check:
+    """Whether every piece lies on the cloth."""
+    width = worked.show(made.bolt, LENGTH)
+    if made.layout:
+        return ON_CLOTH.hold(f"All pieces lie on cloth {width} wide.")
+    across = worked.at_least(max(min(one.size) for one in made.pieces), LENGTH)
+    return ON_CLOTH.fail(
+        f"A piece is {across} at its narrower side with its allowances; the cloth is {width} wide. Wider cloth, gores, or panels across."
+    )
+
+
+def seam_check(worked: Worked, made: Making) -> Check:
+    """Whether stitches and cloth hold what the opening asks, with the reader's factor."""
+    show, holds = worked.at_most, made.seam_strength
+    margin, factor = holds / made.pull, worked.at_least(made.factor, NUMBER)
+    source = f"{cited('seam_strands')} Pull on the cloth: F/(π·Dp), statics."
+    told = (
+        f"A seam holds {show(holds, LINE_LOAD)}, the opening pulls {worked.at_least(made.pull, LINE_LOAD)}: "
+        f"{worked.at_most(margin, NUMBER)} times. Your factor is {factor}."
+    )
+    if margin < made.factor:
+        weak = "stitches" if holds == made.stitches else "cloth"
+        advice = "Stronger thread, shorter stitches or another seam." if weak == "stitches" else "Stronger cloth, or a gentler opening."
+        return SEAM_HOLDS.fail(f"{told} The {weak} would part first. {advice}", source=source)
+    if made.sewn_cloth is None:
+        return SEAM_HOLDS.warn(f"{told} Of the stitches alone: the strength of this cloth is not known. Pull a sample.", source=source)
+    return SEAM_HOLDS.hold(told, source=source)
+
+
+def checks(worked: Worked, made: Making) -> tuple[Check, ...]:
+    found = [cut_check(made)]
+    if made.pieces:
+        found += [cloth_check(worked, made), seam_check(worked, made)]
+    return tuple(found)
+
+
+# --- words ---------------------------------------------------------------------------------------------
+
+
+def _counted(made: Making) -> str:
+    """What is cut: `8 gores`, `2 × panel 1, 1 × panel 2`, or `one piece`."""
+    if made.wanted == WHOLE:
+        return "one piece"
+    named = [(one.piece.count, one.piece.name) for one in made.pieces]
+    return ", ".join(f"{count} × {name}" if name[-1].isdigit() else f"{count} {name}s" for count, name in named)
+
+
+def _summary(worked: Worked, made: Making) -> str:
+    who = worked.title(made.canopy.key)
+    if not made.pieces:
+        return f"The {who} can't be cut from {made.wanted}."
+    if not made.layout:
+        return f"The {who} is {_counted(made)}; they do not lie on cloth {worked.show(made.bolt, LENGTH)} wide."
+    bought, line = worked.at_least(made.layout.length, LENGTH), worked.at_least(made.line_total, LENGTH)
+    return (
+        f"The {who}: {_counted(made)} from {bought} of cloth {worked.show(made.bolt, LENGTH)} wide, {line} of line; "
+        f"finished it weighs about {worked.show(made.mass, MASS)}."
+    )
+
+
+def _outputs(made: Making) -> dict[str, Value | None]:
+    layout = made.layout
+    return {
+        "cloth_length": layout.length if layout else None,
+        "finished_mass": made.mass if made.pieces else None,
+        "line_cut": made.line_cut,
+        "waste": layout.waste if layout else None,
+        "seam_allowance": made.allowances["seam"],
+        "hem_allowance": made.allowances["hem"],
+        "line_total": made.line_total,
+        "thread_length": made.thread_length,
+        "tape_length": made.tape,
+        "seam_length": made.seam_length,
+        "hem_length": made.hem_length,
+        "seam_strength": made.seam_strength,
+        "seam_pull": made.pull,
+        "sample_pull": made.sample_pull,
+        "cost": made.cost,
+    }
+
+
+# --- steps ---------------------------------------------------------------------------------------------
+
+
+def steps(worked: Worked, made: Making) -> tuple[Step, ...]:
+    """From cloth to a canopy in the rig, each with an anchor that never changes."""
+    key, one, show = made.canopy.key, made.canopy, worked.show
+    seam, hem = worked.show(made.seam_width, LENGTH), show(made.hem_width, LENGTH)
+    allowed, turned = show(made.allowances["seam"], LENGTH), show(made.allowances["hem"], LENGTH)
+    sample, must = show(SAMPLE, LENGTH), worked.at_least(made.sample_pull, FORCE)
+    finished, cut = show(one.line_length, LENGTH), worked.at_least(made.line_cut, LENGTH)
+    found = [
+        (
+            "sample",
+            "Try a seam",
+            f"Sew two strips {sample} wide together across their width: your cloth, thread and stitch, a {made.seam.name} seam {seam} "
+            f"wide. Hold one end, hook a luggage scale into the other, pull slowly to {must}. Eyes covered, hands clear of the hook.",
+            f"It holds {must}: what the opening asks of {sample}, {digits(made.factor)} times.",
+            "It opens or tears: shorter stitches, stronger thread or cloth, and another sample. Sew nothing before one holds.",
+        ),
+        (
+            "mark",
+            "Mark the pieces",
+            f"Lay the pattern on one layer of cloth, its grain line along the selvage, weights on it. Mark where it is cut, every notch, "
+            f"and which piece it is: {_counted(made)}.",
+            f"Each mark lies {allowed} outside a seam and {turned} outside a hem.",
+            "The 100 mm square of the print is not 100 mm: the printer scaled it. Print again at its true size before you mark.",
+        ),
+        (
+            "cut",
+            "Cut them",
+            "Cut on the marks with sharp shears, cloth flat on the table. Mark each piece on its inside.",
+            f"{_counted(made)}; laid on each other those alike are alike to {show(0.002, LENGTH)}, notches meet.",
+            "One is larger or smaller: lay it on the pattern, trim it or cut another. Never stretch it to fit.",
+        ),
+        *_joining(worked, made),
+    ]
+    if made.hole:
+        found.append(
+            (
+                "hole",
+                "Cut the hole",
+                f"Strike a circle of radius {show(max(0.0, made.hole - made.allowances['vent']), LENGTH)} about the apex and cut it; the finished "
+                f"hole is {show(2 * made.hole, LENGTH)} across.",
+                "Its edge is the same distance from every seam or corner.",
+                "Off the middle: sew a patch over it and strike it again; a canopy with its hole aside glides away.",
+            )
+        )
+    found += [
+        (
+            "hem",
+            "Hem the skirt" + (" and the vent" if one.vent else ""),
+            f"A {made.hem.name}, {hem} wide, all round, two stitches back at both ends." + (" The hole is finished alike." if one.vent else ""),
+            f"The skirt lies flat, {show(made.hem_length, LENGTH)} of hem in all, no pleat in it.",
+            "It draws in: the thread is too tight. Ease it and sew it anew, or the canopy flies smaller than it is.",
+        ),
+        (
+            "corners",
+            "Strengthen where lines come on",
+            f"At each of the {one.lines} places sew a patch of the same cloth or tape over hem and seam, its edges turned in.",
+            f"{one.lines} patches, evenly round the skirt.",
+            "A patch is missing: a line pulls its stitches through one layer of light cloth.",
+        ),
+        (
+            "lines-cut",
+            "Measure and cut the lines",
+            f"Two pegs {finished} apart. Pull each line past them with {show(made.tension, FORCE)} and mark it at both pegs. Cut {one.lines + made.spare} "
+            f"lines {cut} long, that is with what its two ends take, {show(made.at_ends, LENGTH)}.",
+            f"Side by side under the same pull all marks meet: {finished} between them.",
+            "One is off: cut it again. Lines of unequal length are the most usual reason why a canopy spins or sits crooked.",
+        ),
+        (
+            "lines-sew",
+            "Sew the lines on",
+            f"Each line is {_HOW[made.fastened]}, its first mark at the edge of the skirt.",
+            f"{one.lines} lines, every mark at the skirt's edge, stitches through patch and hem.",
+            "A mark lies off the edge: unpick and sew it again; it is length that this line has more or less than its neighbours.",
+        ),
+        (
+            "number",
+            "Number the lines",
+            f"Outside up, the canopy flat: number 1 at the right, then on against the clock to {one.lines}. Mark both ends of each for good.",
+            "The numbers run round without a gap; the folds of this guide count the same way.",
+            "Two alike or one missing: begin again at 1.",
+        ),
+        (
+            "link",
+            "Onto the link",
+            f"Lines 1 to {one.lines} in order onto the link, second marks at its inside; shut it.",
+            "No line crosses another from skirt to link.",
+            "One crosses: open the link, take them off to there and put them on in order.",
+        ),
+        (
+            "hang",
+            "Hang it up",
+            "Hang the canopy by its link from a hook and spread its skirt.",
+            "Every line is straight, the skirt level all round.",
+            "A line hangs slack or the skirt dips: that line is long or short; measure it under the same pull as the others.",
+        ),
+        (
+            "measure",
+            "Measure it",
+            f"Lay it flat, not pulled, and measure what the rig says: {show(one.said.number('canopy.size'), LENGTH)}. Type what you find.",
+            "The size in the rig is the one that was measured.",
+            "More than a fiftieth off: look for a hem that draws in or a gore too many millimetres narrow; use what you measured.",
+        ),
+        (
+            "weigh",
+            "Weigh it",
+            f"Canopy with its lines and link on the kitchen scales, link taken off: about {show(made.mass, MASS)} is worked out.",
+            "The weighed mass is in the rig, in place of the estimate.",
+            "A quarter more or less: another cloth than the rig says, or wider hems. The weighed mass counts.",
+        ),
+        (
+            "drop",
+            "Drop it",
+            "From a height where you may, nobody below: a weight of the rocket's mass or a known part of it, a long measured fall, timed "
+            "twice or more after it has opened. A smaller weight sinks slower: rate goes with the root of the mass.",
+            "It opens each time, does not spin, and comes down at a rate that the plan knows.",
+            "It spins, swings far or opens late: look at line lengths and hole before it ever carries a rocket.",
+        ),
+        (
+            "replace-line",
+            "Later: replace one line",
+            f"Take a spare cut with the others. Mark it at {finished} under {show(made.tension, FORCE)}, load it {digits(3)} times with a tenth of its strength, mark "
+            "again, and sew it on as the others are.",
+            "Hung up, it is as straight as both its neighbours.",
+            "It is longer after the next flight: new line gives more than old. Replace both neighbours too, or all.",
+        ),
+    ]
+    return tuple([Step(f"{key}-make-{act}", title, text, seen, otherwise) for act, title, text, seen, otherwise in found])
+
+
+def _joining(worked: Worked, made: Making) -> list[tuple[str, str, str, str, str]]:
+    """How pieces become one cloth."""
+    count, seam = sum(one.piece.count for one in made.pieces), f"a {made.seam.name} seam {worked.show(made.seam_width, LENGTH)} wide"
+    ease = "Notches meet first, then what lies between them; never cut off what is too long."
+    if made.wanted == GORES:
+        left, right = (count + 1) // 2, count // 2
+        return [
+            (
+                "halves",
+                "Sew two halves",
+                f"Gore to gore, notch to notch, from the skirt to the apex, {seam}: first two and two, then those, until there is a half of {left} and one of {right}.",
+                f"Two halves, {count - 2} seams, all felled to the same side.",
+                ease,
+            ),
+            (
+                "close",
+                "Close it",
+                f"Lay both halves on each other, skirts and apex level, and sew both seams that are left, {seam}.",
+                f"{count} gores, {count} seams; the apex lies flat.",
+                "The apex puckers: unpick the last hand's breadth and take every seam in by the same hair.",
+            ),
+        ]
+    if made.wanted == PANELS:
+        return [
+            (
+                "panels",
+                "Sew panel to panel",
+                f"From the middle outwards, notch to notch, {seam}."
+                if made.canopy.family != "cross"
+                else f"Panels of each arm together, then both arms across each other, sewn round the square in the middle, {seam}.",
+                "One cloth of the finished outline; a straight edge laid across shows no seam that draws in.",
+                ease,
+            )
+        ]
+    if made.canopy.family == "conical":
+        return [("cone", "Close the cone", f"Edge to edge, notch to notch, {seam}.", "A cone that stands by itself, its skirt even.", ease)]
+    return []
+
+
+# --- the rest ------------------------------------------------------------------------------------------
+
+
+def _tables(worked: Worked, made: Making) -> tuple[Table, ...]:
+    show, least = worked.show, worked.at_least
+    cut = [(one.piece.name, str(one.piece.count), " × ".join(show(size, LENGTH) for size in one.size)) for one in made.pieces]
+    masses = made.masses
+    bought = [
+        (made.canopy.said.text("canopy.cloth"), least(made.layout.length, LENGTH) if made.layout else "does not lie on it", show(masses["cloth"], MASS)),
+        (made.canopy.said.text("lines.material"), f"{made.canopy.lines + made.spare} × {least(made.line_cut, LENGTH)} = {least(made.line_total, LENGTH)}", show(masses["lines"], MASS)),
+        (made.canopy.said.text("make.thread"), least(made.thread_length, LENGTH), show(masses["thread"], MASS) if masses["thread"] else "not known"),
+        *([("tape", least(made.tape, LENGTH), show(masses["tape"], MASS))] if made.tape else []),
+    ]
+    widths = [
+        (show(width, LENGTH), least(layout.length, LENGTH) if layout else "too narrow", show(layout.waste, SHARE) if layout else "")
+        for width, layout in made.widths
+    ]
+    found = [
+        Table("Cut list", ("Piece", "How many", "With allowances"), tuple(cut), shown=True),
+        Table("To buy, and what it weighs in the canopy", ("What", "How much", "Weighs"), tuple(bought), shown=True),
+        Table("The same from cloth of other widths", ("Cloth", "Length", "Left over"), tuple(widths)),
+    ]
+    if made.wanted == GORES and made.offsets:
+        marks = [(show(one.along, LENGTH), show(one.half, LENGTH), show(2 * one.half, LENGTH)) for one in made.offsets]
+        caption = f"To mark a gore without a printer: every {show(STEP, LENGTH)} up its middle line from the hem, without allowances"
+        found.append(Table(caption, ("Up from the hem", "To each side", "Whole width"), tuple(marks)))
+    return tuple(found)
+
+
+def _working(worked: Worked, made: Making) -> tuple[Working, ...]:
+    show, one = worked.show, made.canopy
+    return (
+        Working(
+            "Stitches of a seam",
+            "rows × strands × thread / stitch length",
+            f"{digits(made.seam.rows.value)} × thread {show(made.thread_strength, FORCE)} / {show(one.said.number('make.stitch'), LENGTH)} = {show(made.stitches, LINE_LOAD)}",
+            practice("seam_strands", worked.rig.units),
+        ),
+        Working(
+            "Pull on the cloth",
+            "F / (π·Dp)",
+            f"{worked.at_least(made.opening.design, FORCE)} / (π × {show(one.inflated_least, LENGTH)}) = {worked.at_least(made.pull, LINE_LOAD)}",
+            "statics; the opening load of this rig",
+        ),
+        Working(
+            "A line as cut",
+            "(finished / (1 + give) + both ends) / (1 − shrinkage)",
+            f"{show(one.line_length, LENGTH)} / (1 + {digits(made.give)}) + {show(made.at_ends, LENGTH)}, in all {worked.at_least(made.line_cut, LENGTH)}",
+            "give: stretch at break × pull / strength, in proportion up to the break (an assumption)",
+        ),
+        Working(
+            "Mass of the finished canopy",
+            "cloth as cut + tape + thread + lines",
+            " + ".join(show(mass, MASS) for mass in made.masses.values() if mass) + f" = {show(made.mass, MASS)}",
+            f"{one.cloth_source}; {sentence('thread_use', worked.rig.units)}",
+        ),
+    )
+
+
+def _drawings(worked: Worked, made: Making) -> tuple[Drawing, ...]:
+    if not made.pieces:
+        return ()
+    write, first = worked.writer(LENGTH), made.pieces[0]
+    told = f"{first.piece.name}, cut {first.piece.count}; dashes are sewn"
+    hole = made.hole if made.wanted == WHOLE else 0.0
+    found = [piece_to_cut(first.piece.outline, first.cut, first.piece.grain, hole, told, write, f"{told}; {_counted(made)} in all.")]
+    if made.layout:
+        placed = tuple([one.outline for one in made.layout.placed])
+        left = f"{worked.show(made.layout.waste, SHARE)} left over"
+        found.append(on_the_bolt(made.layout.width, made.layout.length, placed, f"{_counted(made)}, {left}", write, f"{_counted(made)} on the cloth, {left}."))
+    return tuple(found)
+
+
+def _notes(made: Making) -> tuple[str, ...]:
+    excess = made.edge_excess
+    notes = ["A round hole, a patch or a seam is where it tears first: sew nothing twice through the same holes."]
+    if excess > 1:
+        notes.insert(0, f"The edges of these gores are {digits(100 * (excess - 1))} % longer than the curve they follow, so the skin sits slightly scalloped between its seams; its area is that of the smooth dome.")
+    return tuple(notes)
+
+
+def compute(worked: Worked, key: str) -> Answer:
+    """One canopy from cloth to a finished mass; without a shape there is nothing to cut."""
+    made = worked.makings.get(key)
+    if made is None:
+        return Answer(
+            dict.fromkeys((one.name for one in MAKING.outputs), None),
+            f"The {worked.title(key)} is known by its drag alone: without a shape there is no pattern.",
+            notes=("Choose its family on Choose a canopy, and its pattern is drawn here.",),
+        )
+    return Answer(
+        _outputs(made),
+        _summary(worked, made),
+        checks(worked, made),
+        Later(lambda: _working(worked, made)),
+        Later(lambda: _drawings(worked, made)),
+        Later(lambda: steps(worked, made) if made.pieces else ()),
+        notes=_notes(made),
+        tables=Later(lambda: _tables(worked, made)),
+        cautions=CAUTIONS,
+    )
+
+
+MAKING = Calculator(
+    "making",
+    "Make it",
+    (
+        "rig.units",
+        *(field.path for field in FIELDS if field.path != "canopy.rate"),
+        "lines.length",
+        "lines.diameter",
+        "lines.material",
+        "lines.rating",
+        "lines.stretch",
+        "lines.mass",
+        "make.",
+        "chain.factor",
+        *PARTS,
+        *BARE,
+        *AIR,
+        *WAY,
+        *FALL,
+        "flight.forward_speed",
+    ),
+    (
+        Output("cloth_length", "Cloth to buy", at_least(LENGTH)),
+        Output("finished_mass", "Finished, with its lines", MASS),
+        Output("line_cut", "Each line, cut", at_least(LENGTH)),
+        Output("waste", "Cloth left over", SHARE, leads=False),
+        Output("seam_allowance", "Allowance at seams", LENGTH, leads=False),
+        Output("hem_allowance", "Allowance at hems", LENGTH, leads=False),
+        Output("line_total", "Line to buy", at_least(LENGTH), leads=False),
+        Output("thread_length", "Thread, above and below", at_least(LENGTH), leads=False),
+        Output("tape_length", "Tape", at_least(LENGTH), leads=False),
+        Output("seam_length", "Seams", LENGTH, leads=False),
+        Output("hem_length", "Hems", LENGTH, leads=False),
+        Output("seam_strength", "A seam holds", at_most(LINE_LOAD), leads=False),
+        Output("seam_pull", "The opening pulls", at_least(LINE_LOAD), leads=False),
+        Output("sample_pull", "A seam sample must hold", at_least(FORCE), leads=False),
+        Output("cost", "Cloth and line cost", NUMBER, leads=False),
+    ),
+    compute,
+    (LIES_FLAT, ON_CLOTH, SEAM_HOLDS),
+    each="canopy",
+    in_plan=False,
+    asks=("canopy.size", "make.cut", "make.bolt", "make.seam"),
+)

@@ -1,0 +1,292 @@
+"""A canopy to be made: its pieces with their allowances, how they lie on the cloth, its lines, what it takes, what it weighs. SI."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cached_property
+
+from loftbook.physics import chain, gores, nesting
+from loftbook.physics.elementary import PI
+from loftbook.physics.gores import Form, Offset, Whole
+from loftbook.physics.nesting import Layout
+from loftbook.physics.outline import Notch, Piece, Point, Sewn, area, notches
+from loftbook.rig.making_fields import EITHER_WAY, GORES, OVER_SEAM, PANELS, V_TAB, WHOLE
+from loftbook.tables import ENDS, HEMS, SEAMS, THREADS, Seam, Thread, known
+from loftbook.worked.canopy import Canopy
+from loftbook.worked.descent import OpeningLoad
+from loftbook.worked.loads import SEAM
+
+WIDTHS = (0.9, 1.2, 1.4, 1.5, 1.6, 1.8, 2.0)  # of cloth, that are compared [m]
+SAMPLE = 0.05  # width of the seam sample that is pulled [m]
+STEP = 0.05  # of the marking table [m]
+TAB = 0.2  # tape of a V-tab [m], our choice
+NOTCHES = 3  # on each seam edge, our choice
+
+
+@dataclass(frozen=True)
+class Made:
+    """A piece and where it is cut [m]."""
+
+    piece: Piece
+    cut: tuple[Point, ...]
+
+    @property
+    def size(self) -> tuple[float, float]:
+        """Across and along, allowances counted in [m]."""
+        xs, ys = [x for x, _ in self.cut], [y for _, y in self.cut]
+        return max(xs) - min(xs), max(ys) - min(ys)
+
+    @property
+    def notches(self) -> tuple[Notch, ...]:
+        """Marks on its seam edges; those of a neighbour meet them."""
+        return tuple([one for edge in self.piece.edges if edge.sewn == "seam" for one in notches(edge, NOTCHES)])
+
+
+@dataclass(frozen=True)
+class Making:
+    """opening: what it feels when it opens; factor: of the reader's design, on that. Only of a canopy whose shape is known."""
+
+    canopy: Canopy
+    opening: OpeningLoad
+    factor: float
+
+    @property
+    def form(self) -> Form:
+        """What is to be made, as the geometry knows it."""
+        one = self.canopy
+        slope = one.said.number("canopy.slope") if one.family == "conical" else 0.0
+        return Form(one.family, one.lines, one.size, one.vent, one.ratio, slope)
+
+    # --- cloth ---
+
+    @property
+    def wanted(self) -> str:
+        """What its reader wants to cut it from."""
+        return self.canopy.said.text("make.cut")
+
+    @property
+    def seam(self) -> Seam:
+        return SEAMS[self.canopy.said.text("make.seam")]
+
+    @property
+    def hem(self) -> Seam:
+        return HEMS[self.canopy.said.text("make.hem")]
+
+    @property
+    def seam_width(self) -> float:
+        """Finished [m]."""
+        return self.canopy.said.number("make.seam_width")
+
+    @property
+    def hem_width(self) -> float:
+        """Finished [m]."""
+        return self.canopy.said.number("make.hem_width")
+
+    @property
+    def bolt(self) -> float:
+        """Width of the cloth [m]."""
+        return self.canopy.said.number("make.bolt")
+
+    @cached_property
+    def allowances(self) -> Mapping[Sewn, float]:
+        """What is cut beyond each kind of edge [m]."""
+        hem = self.hem.allowed(self.hem_width)
+        return {"seam": self.seam.allowed(self.seam_width), "hem": hem, "vent": hem, "fold": 0.0}
+
+    @cached_property
+    def whole(self) -> Whole | None:
+        """The canopy in one piece; None where its shape does not lie flat."""
+        return gores.whole(self.form)
+
+    @cached_property
+    def pieces(self) -> tuple[Made, ...]:
+        """What is cut; () where this shape can't be cut so."""
+        return self._cut_from(self.bolt)
+
+    def _cut_from(self, width: float) -> tuple[Made, ...]:
+        """The same from cloth of a width [m]."""
+        found: tuple[Piece, ...] = ()
+        if self.wanted == GORES and self.canopy.family != "cross":
+            found = (gores.gore(self.form),)
+        elif self.wanted == WHOLE and self.whole:
+            found = (self.whole.piece,)
+        elif self.wanted == PANELS and width > 2 * self.allowances["seam"]:
+            found = gores.panels(self.form, width - 2 * max(self.allowances.values()))
+        return tuple([Made(piece, piece.cut(self.allowances)) for piece in found])
+
+    @property
+    def hole(self) -> float:
+        """Radius of the hole that is marked on what is sewn and cut last [m]; 0 where pieces leave it open."""
+        return self.form.hole if self.pieces and self.wanted != GORES else 0.0
+
+    @cached_property
+    def layout(self) -> Layout | None:
+        """How the pieces lie on the cloth; None where they don't."""
+        return self._laid(self.pieces, self.bolt)
+
+    def _laid(self, pieces: tuple[Made, ...], width: float) -> Layout | None:
+        if not pieces:
+            return None
+        one_way = self.canopy.said.text("make.way") != EITHER_WAY
+        return nesting.lay_all(tuple([(made.cut, made.piece.count) for made in pieces]), width, one_way)
+
+    @cached_property
+    def widths(self) -> tuple[tuple[float, Layout | None], ...]:
+        """Each width of cloth that is compared [m], and what is bought of it."""
+        return tuple([(width, self._laid(self._cut_from(width), width)) for width in WIDTHS])
+
+    @property
+    def offsets(self) -> tuple[Offset, ...]:
+        """The table to mark a gore by without a printer; a cross has none."""
+        return () if self.canopy.family == "cross" else gores.offsets(self.form, STEP)
+
+    @property
+    def edge_excess(self) -> float:
+        """Edge of a gore over the meridian it follows (dimensionless): above 1 for domes."""
+        return gores.seam_over_meridian(self.form) if self.wanted == GORES else 1.0
+
+    @property
+    def seam_length(self) -> float:
+        """Of all seams [m]: each joins two edges."""
+        return self._edges("seam") / 2
+
+    @property
+    def hem_length(self) -> float:
+        """Of all free edges, vent and hole too [m]."""
+        return self._edges("hem") + self._edges("vent") + 2 * PI * self.hole
+
+    def _edges(self, sewn: Sewn) -> float:
+        return sum(edge.length * made.piece.count for made in self.pieces for edge in made.piece.edges if edge.sewn == sewn)
+
+    # --- strength ---
+
+    @property
+    def thread(self) -> Thread | None:
+        """Its row of the table; None for the reader's own."""
+        return THREADS.get(self.canopy.said.text("make.thread"))
+
+    @property
+    def thread_strength(self) -> float:
+        """[N]."""
+        return self.thread.strength.value if self.thread else self.canopy.said.number("make.thread_strength")
+
+    @property
+    def stitches(self) -> float:
+        """Strength of the stitches of a seam over its length [N/m]."""
+        rows, strands = self.seam.rows.value, known("seam_strands").low
+        return rows * strands * self.thread_strength / self.canopy.said.number("make.stitch")
+
+    @property
+    def sewn_cloth(self) -> float | None:
+        """Strength of the cloth beside a seam over its length [N/m]; None where that of the cloth is not known."""
+        strength = self.canopy.cloth_strength
+        return None if strength is None else strength * ENDS[SEAM].efficiency.value
+
+    @property
+    def seam_strength(self) -> float:
+        """Of a seam over its length [N/m]: the weaker of stitches and cloth."""
+        return min(self.stitches, self.sewn_cloth if self.sewn_cloth is not None else self.stitches)
+
+    @property
+    def pull(self) -> float:
+        """What the opening asks of the cloth over a width [N/m]."""
+        return chain.cloth_tension(self.opening.design, self.canopy.inflated_least)
+
+    @property
+    def sample_pull(self) -> float:
+        """What a sample SAMPLE wide must hold [N]."""
+        return self.pull * self.factor * SAMPLE
+
+    # --- lines ---
+
+    @property
+    def fastened(self) -> str:
+        """How lines are fastened at the skirt."""
+        return self.canopy.said.text("make.lines")
+
+    @property
+    def tension(self) -> float:
+        """Under which lines are measured [N]."""
+        return self.canopy.said.number("make.tension")
+
+    @property
+    def give(self) -> float:
+        """How much longer a line is under that pull (share): in proportion up to its break."""
+        return self.canopy.line_stretch * self.tension / self.canopy.line_strength
+
+    @property
+    def at_ends(self) -> float:
+        """What a line is cut longer for its ends [m]; over the seam, the way to the apex too."""
+        said, shape = self.canopy.said, self.canopy.shape
+        up = shape.gore_length if shape and self.fastened == OVER_SEAM else 0.0
+        return said.number("make.at_skirt") + said.number("make.at_link") + up
+
+    @property
+    def line_cut(self) -> float:
+        """What is cut for each line from the reel, slack [m]."""
+        slack = self.canopy.line_length / (1 + self.give) + self.at_ends
+        return slack / (1 - self.canopy.said.number("make.shrink"))
+
+    @property
+    def spare(self) -> int:
+        return int(self.canopy.said.number("make.spare"))
+
+    @property
+    def line_total(self) -> float:
+        """Of line to buy [m]."""
+        return (self.canopy.lines + self.spare) * self.line_cut
+
+    # --- what it takes, what it weighs ---
+
+    @property
+    def tape(self) -> float:
+        """Tape [m]: round every free edge that is bound, and V-tabs."""
+        bound = self.hem_length if self.hem.allowance is None else 0.0
+        return bound + (TAB * self.canopy.lines if self.fastened == V_TAB else 0.0)
+
+    @property
+    def stitching(self) -> float:
+        """Rows of stitches [m]: seams in two rows or more, hems, a zigzag there and back on every line's end."""
+        rows = max(2.0, self.seam.rows.value) * self.seam_length + self.hem.rows.value * self.hem_length
+        return rows + 2 * self.canopy.lines * self._sewn_on
+
+    @property
+    def _sewn_on(self) -> float:
+        """Of each line at the canopy [m]."""
+        said, shape = self.canopy.said, self.canopy.shape
+        return said.number("make.at_skirt") + (shape.gore_length if shape and self.fastened == OVER_SEAM else 0.0)
+
+    @property
+    def thread_length(self) -> float:
+        """Thread, above and below together [m]."""
+        return known("thread_use").high * self.stitching
+
+    @cached_property
+    def cloth_area(self) -> float:
+        """What is left of the cloth in the canopy [m^2]: pieces as cut, less a hole cut last, its hem left on."""
+        inside = max(0.0, self.hole - self.allowances["vent"]) if self.hole else 0.0
+        return sum(area(made.cut) * made.piece.count for made in self.pieces) - PI * inside * inside
+
+    @property
+    def masses(self) -> dict[str, float]:
+        """What the finished canopy weighs, by what it is made of [kg]; of own thread nothing is counted."""
+        one = self.canopy
+        per_line = one.line_length / (1 + self.give) + self.at_ends
+        return {
+            "cloth": self.cloth_area * one.cloth_mass_per_area,
+            "tape": self.tape * one.said.number("make.tape_mass"),
+            "thread": self.thread_length * self.thread.mass.value if self.thread else 0.0,
+            "lines": one.lines * per_line * one.said.number("lines.mass"),
+        }
+
+    @property
+    def mass(self) -> float:
+        """Of the finished canopy with its lines [kg]."""
+        return sum(self.masses.values())
+
+    @property
+    def cost(self) -> float | None:
+        """Of cloth and line together, in the reader's money; None where no price is typed."""
+        cloth, line = self.canopy.said.optional("make.cloth_price"), self.canopy.said.optional("make.line_price")
+        if (cloth is None and line is None) or self.layout is None:
+            return None
+        return (cloth or 0.0) * self.layout.length + (line or 0.0) * self.line_total
