@@ -25,7 +25,7 @@ OTHER_REQUESTS = (
     {"do": "card", "fields": {}, "link": ["http://localhost/step/#", ""]},
     {"do": "qr", "text": "http://localhost/", "name": "plan"},
 )
-NOT_IN_THE_BROWSER = {"loftbook.faces.command", "loftbook.__main__"}
+NOT_IN_THE_BROWSER = {"loftbook.faces.command", "loftbook.faces.dxf", "loftbook.__main__"}
 
 
 def import_all() -> None:

@@ -4,6 +4,7 @@ Metres in (x right, y up), millimetres out (x right, y down). One unit of the pi
 white, and each kind of line has a look of its own. A file of these stands alone: what its lines look like is written in it.
 """
 
+import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import groupby, pairwise
@@ -27,6 +28,7 @@ _WIDE = 0.57  # width of a letter by its size, on the safe side
 _FONT = "Arial, Helvetica, Liberation Sans, DejaVu Sans, sans-serif"
 _GAP = 15.0  # between pieces [mm]
 _HEAD = 6.0  # of the grain's arrow [mm]
+_NUMBER = re.compile(r"(\d) (?=[^\W\d])")
 _ON_FOLD = 1e-9  # metres: a point so near to x = 0 lies on the fold
 
 # How wide a line is, and its dashes [mm]; a paper model's are half of that. What is cut is drawn last, on top.
@@ -195,8 +197,9 @@ def wide(words: str, size: float = LETTERS) -> float:
 
 
 def wrapped(sentences: Iterable[str], width: float, size: float = LETTERS) -> list[str]:
-    """Sentences in lines no wider than that [mm]; each begins a line."""
-    return [line for one in sentences for line in wrap(one, max(8, int(width / (_WIDE * size))))]
+    """Sentences in lines no wider than that [mm]; each begins a line, and a number keeps its unit."""
+    letters = max(8, int(width / (_WIDE * size)))
+    return [line for one in sentences for line in wrap(_NUMBER.sub("\\1\u00a0", one), letters)]
 
 
 def words(spot: Point, said: str, size: float = LETTERS, anchor: str = "start", bold: bool = False) -> Markup:
