@@ -1,0 +1,499 @@
+"""The pieces that a canopy of each family is sewn from: gores, one piece, strips; and the table to mark them by.
+
+Knows metres, degrees and radians; the centre line of a gore runs along y from the middle of its hem at (0, 0) to the apex.
+Plane and solid geometry throughout; the meridian of a dome by Gauss-Legendre quadrature with eight nodes (Abramowitz and
+Stegun, Handbook of Mathematical Functions, 25.4.30).
+"""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+from math import ceil
+
+from loftbook.physics.elementary import PI, arctangent, cosine, sine, sqrt, tangent
+from loftbook.physics.outline import Edge, Piece, Point, Sewn
+from loftbook.physics.remembered import remembered
+
+CHORD = 5e-5  # how far a straight part of an outline may lie from the curve it stands for [m]
+DISCS = ("flat polygon", "flat circular", "annular")  # those that lie flat, with a round hem or one of sides
+SECTORS = ("flat circular", "conical", "annular")
+DOMES = ("hemispherical", "semi-ellipsoid")
+FAMILIES = ("flat polygon", "flat circular", "conical", *DOMES, "cross", "annular")
+
+
+@dataclass(frozen=True)
+class Form:
+    """What a canopy is to be.
+
+    family: one of FAMILIES; gores: how many, three or more; size [m]: a polygon's from flat to flat, the length of a cross's
+    panel, the skirt's diameter of the others; vent: diameter of its hole over the size, 0 to below 1 (dimensionless); ratio:
+    a semi-ellipsoid's height over radius, above 0, at most 1; a cross's panel width over length, above 0, below 1; an annular one's
+    hole over its diameter, above 0, below 1 (dimensionless); slope of a cone's side [degrees], 0 to below 90.
+    Raises ValueError outside of these.
+    """
+
+    family: str
+    gores: int
+    size: float
+    vent: float = 0.0
+    ratio: float = 1.0
+    slope: float = 0.0
+
+    def __post_init__(self) -> None:
+        if self.family not in FAMILIES:
+            raise ValueError(f"no family {self.family!r}")
+        if self.gores < 3 or not self.size > 0 or not 0 <= self.vent < 1 or not 0 <= self.slope < 90:
+            raise ValueError(f"no such canopy: {self}")
+        least_open = self.family in ("cross", "annular")
+        if not 0 < self.ratio <= 1 or (least_open and self.ratio == 1):
+            raise ValueError(f"no such proportion: {self.ratio}")
+
+    @property
+    def radius(self) -> float:
+        """Middle to hem along the cloth, on the centre line of a gore [m]; not of a dome."""
+        return self.size / 2 / cosine(self.slope * PI / 180) if self.family == "conical" else self.size / 2
+
+    @property
+    def hole(self) -> float:
+        """Radius of the hole, along the cloth from the apex of a flat one or a cone, seen from above of a dome [m]; 0 without."""
+        if self.family == "cross":
+            return 0.0
+        return (self.ratio if self.family == "annular" else self.vent) * self.radius
+
+    @property
+    def height(self) -> float:
+        """A dome's, skirt to apex [m]."""
+        return self.size / 2 * (self.ratio if self.family == "semi-ellipsoid" else 1.0)
+
+    @property
+    def half_angle(self) -> float:
+        """Half of what one gore takes up at the apex, laid flat [radians]; not of a dome."""
+        return PI / self.gores * (cosine(self.slope * PI / 180) if self.family == "conical" else 1.0)
+
+
+@dataclass(frozen=True)
+class Whole:
+    """A canopy from one piece of cloth.
+
+    piece: without its hole; hole: radius of that about `middle` [m], marked on the piece and cut last, 0 for none;
+    angle: what its cloth takes up about the middle [radians]: a full turn, less for a cone, which is closed by one seam.
+    """
+
+    piece: Piece
+    hole: float
+    middle: Point
+    angle: float
+
+
+@dataclass(frozen=True)
+class Wedge:
+    """What is marked when the cloth is folded so that all gores lie on each other.
+
+    piece: with its folds, apex included; layers: of cloth that are cut at once; hole: radius about the apex [m].
+    """
+
+    piece: Piece
+    layers: int
+    hole: float
+
+
+@dataclass(frozen=True)
+class Offset:
+    """along: from the hem's middle on the centre line [m]; half: from the centre line to the finished edge there [m]."""
+
+    along: float
+    half: float
+
+
+# --- gores ----------------------------------------------------------------------------------------
+
+
+def gore(form: Form) -> Piece:
+    """One gore, finished, anticlockwise from its hem: hem, seam, vent if it has one, seam. Points of curves lie on them [m].
+
+    Flat polygon: a triangle, its vent a round arc. Flat circular, conical, annular: a sector of the developed disc. Domes: the
+    centre line is the meridian's true length, the width at each station 2 pi r/N, hem and vent straight across, so that
+    all gores have exactly the surface's area; see `seam_over_meridian`. Raises ValueError for a cross, which has none.
+    """
+    if form.family == "cross":
+        raise ValueError("a cross has no gores")
+    if form.family in DOMES:
+        right = _dome_edge(form)
+        hem: tuple[Point, ...] = (_mirrored(right[0]), right[0])
+        vent = _across((right[-1],)) if form.hole else ()
+    else:
+        apex, hole, half = form.radius, form.hole, form.half_angle
+        if form.family == "flat polygon":
+            corner = (apex * tangent(half), 0.0)
+            hem = (_mirrored(corner), corner)
+        else:
+            hem = tuple((x, apex - y) for x, y in reversed(_across(_half_arc(apex, half))))
+        vent = tuple((x, apex - y) for x, y in _across(_half_arc(hole, half))) if hole else ()
+        right = (hem[-1], vent[0] if vent else (0.0, apex))
+    left = tuple(_mirrored(point) for point in reversed(right))
+    edges = [Edge("hem", hem), Edge("seam", right), *([Edge("vent", vent)] if vent else []), Edge("seam", left)]
+    top = vent[len(vent) // 2][1] if vent else right[-1][1]
+    return Piece("gore", tuple(edges), form.gores, _grain(0.0, top))
+
+
+def gore_area(form: Form) -> float:
+    """One finished gore with its curves as curves [m^2]: N of them are the cloth of the canopy, without its hole."""
+    if form.family in DOMES:
+        return sum(step.area for step in _meridian(form)[1:])
+    half, hole = form.half_angle, form.hole
+    whole = tangent(half) if form.family == "flat polygon" else half
+    return whole * form.radius * form.radius - half * hole * hole
+
+
+def rounding(piece: Piece) -> float:
+    """How far a piece's area [m^2] can be from that with its curves as curves: CHORD along all of them."""
+    return CHORD * sum(edge.length for edge in piece.edges if len(edge.points) > 2)
+
+
+def seam_over_meridian(form: Form) -> float:
+    """Length of a dome's gore edge over the meridian it is sewn to follow (dimensionless); 1 for what is cut exactly.
+
+    With N gores the edge is 1/2 (pi/N)^2 times the mean of cos^2 of the skin's slope longer; it is eased in while sewing.
+    """
+    if form.family not in DOMES:
+        return 1.0
+    steps = _meridian(form)
+    return sum(step.seam for step in steps[1:]) / steps[-1].along
+
+
+def meridian_length(form: Form) -> float:
+    """A dome's skirt to its vent, or to the apex without, along the skin [m]."""
+    return _meridian(form)[-1].along
+
+
+def offsets(form: Form, step: float) -> tuple[Offset, ...]:
+    """The table to mark a gore by [m]: every `step` [m] from the hem's middle, and wherever an edge begins or ends.
+
+    Exact: not read off the outline's points. A vent's arc is struck about the apex with the radius `Form.hole`.
+    """
+    if not step > 0:
+        raise ValueError(f"a step is above 0, not {step}")
+    if form.family in DOMES:
+        end = meridian_length(form)
+        return tuple(Offset(along, PI / form.gores * _dome_radius(form, end - along)) for along in _marks(step, {0.0, end}))
+    apex, hole, half = form.radius, form.hole, form.half_angle
+    round_hem = form.family != "flat polygon"
+    foot = apex - apex * cosine(half) if round_hem else 0.0
+    slant, found = tangent(half), []
+    for along in _marks(step, {0.0, foot, apex - hole * cosine(half)}):
+        straight = (apex - along) * slant
+        arc = sqrt(max(0.0, along * (2 * apex - along))) if round_hem and along < foot else straight
+        found.append(Offset(along, min(arc, straight) if along < foot else straight))
+    return tuple(found)
+
+
+def _marks(step: float, ends: set[float]) -> list[float]:
+    """Every step up to the last of the ends, and those ends."""
+    last = max(ends)
+    near = 1e-9 * last
+    steps = [step * i for i in range(ceil(last / step)) if all(abs(step * i - end) > near for end in ends)]
+    return sorted([*steps, *ends])
+
+
+# --- domes ----------------------------------------------------------------------------------------
+
+# Nodes and weights for -1 to 1, those above 0; the others mirror them.
+GAUSS = (
+    (0.1834346424956498, 0.3626837833783620),
+    (0.5255324099163290, 0.3137066458778873),
+    (0.7966664774136267, 0.2223810344533745),
+    (0.9602898564975363, 0.1012285362903763),
+)
+Turn = tuple[float, float]  # sine and cosine of an angle
+
+
+@dataclass(frozen=True)
+class Station:
+    """A place on a dome's meridian.
+
+    turn: sine and cosine of t, where r = a sin t and the height is c cos t; step: from this t to the next [radians]; along: from where
+    the meridian begins, at the vent or apex [m]; area of one gore [m^2] and length of its edge [m], both from the station before.
+    """
+
+    turn: Turn
+    step: float
+    along: float
+    area: float
+    seam: float
+
+
+@remembered(64)
+def _meridian(form: Form) -> tuple[Station, ...]:
+    """Stations from vent or apex to skirt, close enough that the gore's edge stays within CHORD of straight between them.
+
+    Even in t: then the edge leaves its chord by at most pi a/N dt^2/8 as dt goes to 0; a fifth is kept for dt that is not 0.
+    """
+    a, c, share = form.size / 2, form.height, PI / form.gores
+    first = arctangent(form.vent / sqrt(1 - form.vent * form.vent))
+    count = max(24, ceil((PI / 2 - first) * sqrt(share * a / (8 * 0.8 * CHORD))))
+    half = (PI / 2 - first) / count / 2
+    onward, nodes = _small(half), _turns(half)
+    turn = (form.vent, sqrt(1 - form.vent * form.vent))
+    found = [Station(turn, 2 * half, 0.0, 0.0, 0.0)]
+    along = 0.0
+    for i in range(count):
+        middle = _on(turn, onward)
+        turn = _on(middle, onward) if i + 1 < count else (1.0, 0.0)
+        length = surface = seam = 0.0
+        for (s, k), weight in _nodes(middle, nodes):
+            speed = sqrt(a * a * k * k + c * c * s * s)
+            length += weight * speed
+            surface += weight * speed * s
+            seam += weight * sqrt(speed * speed + share * a * k * share * a * k)
+        along += length
+        found.append(Station(turn, 2 * half, along, 2 * share * a * surface, seam))
+    return tuple(found)
+
+
+def _on(turn: Turn, by: Turn) -> Turn:
+    """A turn, turned on."""
+    return turn[0] * by[1] + turn[1] * by[0], turn[1] * by[1] - turn[0] * by[0]
+
+
+def _small(angle: float) -> Turn:
+    """Sine and cosine of at most a tenth of a radian, by the first terms of their series: what is left out is below 1e-18."""
+    x = angle * angle
+    return (
+        angle * (1 - x / 6 * (1 - x / 20 * (1 - x / 42 * (1 - x / 72 * (1 - x / 110))))),
+        1 - x / 2 * (1 - x / 12 * (1 - x / 30 * (1 - x / 56 * (1 - x / 90 * (1 - x / 132))))),
+    )
+
+
+def _turns(half: float) -> tuple[tuple[Turn, float], ...]:
+    """The nodes of an interval `half` each way as turns from its middle, with their weights."""
+    return tuple((_small(half * node), half * weight) for node, weight in GAUSS)
+
+
+def _nodes(middle: Turn, turns: Sequence[tuple[Turn, float]]) -> list[tuple[Turn, float]]:
+    """Sine and cosine at each node, and its weight."""
+    return [(_on(middle, (sign * s, k)), weight) for (s, k), weight in turns for sign in (1.0, -1.0)]
+
+
+def _dome_edge(form: Form) -> tuple[Point, ...]:
+    """The right edge of a dome's gore, from the skirt up."""
+    steps = _meridian(form)
+    whole, share = steps[-1].along, PI / form.gores
+    return tuple((share * form.size / 2 * step.turn[0], whole - step.along) for step in reversed(steps))
+
+
+def _dome_radius(form: Form, along: float) -> float:
+    """Radius [m] at a length along the meridian from where it begins: t by Newton's rule from the station before it."""
+    steps, a, c = _meridian(form), form.size / 2, form.height
+    if along >= steps[-1].along:
+        return a
+    after = next(i for i, step in enumerate(steps) if step.along > along)
+    start, wanted = steps[after - 1], along - steps[after - 1].along
+    angle = start.step * wanted / (steps[after].along - start.along)
+    for _ in range(9):
+        nodes = _nodes(_on(start.turn, _small(angle / 2)), _turns(angle / 2))
+        reached = sum(weight * sqrt(a * a * k * k + c * c * s * s) for (s, k), weight in nodes)
+        s, k = _on(start.turn, _small(angle))
+        change = (wanted - reached) / sqrt(a * a * k * k + c * c * s * s)
+        angle += change
+        if abs(change) < 1e-9:  # its square is what is still missing
+            break
+    return a * _on(start.turn, _small(angle))[0]
+
+
+# --- one piece ------------------------------------------------------------------------------------
+
+
+def whole(form: Form) -> Whole | None:
+    """The canopy cut from one piece of cloth [m], its angle in radians; None for a dome, which cannot be.
+
+    A cone is a sector that one seam closes; its allowances meet before the apex, where the seam is sewn like a dart.
+    """
+    if form.family in DOMES:
+        return None
+    radius = form.radius
+    if form.family == "cross":
+        return Whole(_one("whole canopy", [Edge("hem", side) for side in _plus(form)]), 0.0, (0.0, 0.0), 2 * PI)
+    if form.family == "conical":
+        half = form.half_angle * form.gores
+        hem = tuple((x, radius - y) for x, y in reversed(_across(_half_arc(radius, half))))
+        apex = (0.0, radius)
+        edges = [Edge("hem", hem), Edge("seam", (hem[-1], apex)), Edge("seam", (apex, hem[0]))]
+        return Whole(_one("whole canopy", edges), form.hole, apex, 2 * half)
+    if form.family == "flat polygon":
+        corners = _polygon(form, -PI / 2 - form.half_angle)
+        edges = [Edge("hem", pair) for pair in zip(corners, [*corners[1:], corners[0]], strict=True)]
+    else:
+        turn = _half_arc(radius, PI)
+        edges = [Edge("hem", tuple((x, -y) for x, y in (*turn[:-1], (0.0, -radius), *(_mirrored(p) for p in reversed(turn[:-1])))))]
+    return Whole(_one("whole canopy", edges), form.hole, (0.0, 0.0), 2 * PI)
+
+
+def wedge(form: Form) -> Wedge | None:
+    """What is marked on a folded flat polygon or circle, so that one cut makes the whole hem [m]; None for other families.
+
+    An even number of gores is pleated into one gore's width; an odd number does not close like that, so half a gore is marked
+    and each gore folded once more along its middle.
+    """
+    if form.family not in ("flat polygon", "flat circular"):
+        return None
+    plain = gore(Form(form.family, form.gores, form.size))
+    hem, up = plain.edges[0].points, plain.edges[1].points
+    apex, halved = up[-1], form.gores % 2
+    if halved:
+        hem = tuple(point for point in hem if point[0] > 0)
+        hem = ((0.0, 0.0), *hem)
+    folds = [Edge("fold", up), Edge("fold", (apex, hem[0]))]
+    return Wedge(
+        _one("wedge", [Edge("hem", hem), *folds], _grain(0.0, apex[1])), form.gores * (2 if halved else 1), form.hole
+    )
+
+
+# --- strips ---------------------------------------------------------------------------------------
+
+
+def panels(form: Form, widest: float) -> tuple[Piece, ...]:
+    """Strips along y of equal finished width, none wider than `widest` [m], sewn side by side; none for cone and domes.
+
+    Numbered from the left; strips that are alike are counted together. A hole is marked and cut when they are sewn. A flat
+    polygon lies with a side to the left, so it is no wider than it must be. Cross: two equal panels, each whole where the
+    width allows, laid across each other and sewn together round the middle; so the middle is there twice.
+    """
+    if not widest > 0:
+        raise ValueError(f"a width is above 0, not {widest}")
+    if form.family == "cross":
+        right = form.ratio * form.size / 2
+        return _strips(_rectangle(form.size / 2), -right, right, widest, 2)
+    if form.family == "flat polygon":
+        corners = [corner for corner in _polygon(form, PI / form.gores * (1 - form.gores % 2)) if corner[1] > -1e-12]
+        right = max(x for x, _ in corners)
+        return _strips(_sides(corners), -form.radius, right, widest, 1, alike=form.gores % 2 == 0)
+    if form.family in DISCS:
+        return _strips(_round(form.radius), -form.radius, form.radius, widest, 1)
+    return ()
+
+
+Upper = Callable[[float, float], tuple[Point, ...]]  # what bounds a strip above, from its right end to its left
+
+
+def _strips(upper: Upper, left: float, right: float, widest: float, sheets: int, *, alike: bool = True) -> tuple[Piece, ...]:
+    """A figure, mirrored about the x axis, cut into strips; alike: it is also mirrored about its middle."""
+    count = ceil((right - left) / widest * (1 - 1e-12))
+    ends = [left + (right - left) * i / count for i in range(count)] + [right]
+    if alike:  # so that mirrored strips are alike to the last digit
+        ends = [(end - other) / 2 for end, other in zip(ends, reversed(ends), strict=True)]
+    found = []
+    for i in range((count + 1) // 2 if alike else count):
+        top = upper(ends[i], ends[i + 1])
+        low = tuple((x, -y) for x, y in reversed(top))
+        sides: list[tuple[Sewn, tuple[Point, ...]]] = [
+            ("seam" if i + 1 < count else "hem", (low[-1], top[0])),
+            ("hem", top),
+            ("seam" if i else "hem", (top[-1], low[0])),
+            ("hem", low),
+        ]
+        edges = tuple(Edge(sewn, points) for sewn, points in sides if points[0] != points[-1])
+        middle, tall = (ends[i] + ends[i + 1]) / 2, max(y for _, y in top)
+        times = sheets * (2 if alike and i != count - 1 - i else 1)
+        found.append(Piece(f"panel {i + 1}", edges, times, ((middle, -0.8 * tall), (middle, 0.8 * tall))))
+    return tuple(found)
+
+
+def _rectangle(tall: float) -> Upper:
+    return lambda left, right: ((right, tall), (left, tall))
+
+
+def _round(radius: float) -> Upper:
+    """A circle's upper half."""
+
+    def angle(x: float) -> float:
+        """From the right [radians]."""
+        if x <= -radius:
+            return PI
+        return 2 * arctangent(sqrt(max(0.0, (radius - x) / (radius + x))))
+
+    def upper(left: float, right: float) -> tuple[Point, ...]:
+        """The arc between two places, in metres."""
+        first, last = angle(right), angle(left)
+        (x0, y0), (x1, y1) = ((x, sqrt(max(0.0, radius * radius - x * x))) for x in (right, left))
+        between = _arc(radius, (y0 / radius, x0 / radius), last - first)[1:-1]
+        return ((x0, y0), *((x, y) for y, x in between), (x1, y1))
+
+    return upper
+
+
+def _sides(corners: Sequence[Point]) -> Upper:
+    """The upper sides of a polygon, its corners from right to left."""
+
+    def at(x: float) -> float:
+        """Its height there [m]."""
+        for (x0, y0), (x1, y1) in pairwise(corners):
+            if x1 <= x <= x0 and x1 < x0:
+                return y1 + (y0 - y1) * (x - x1) / (x0 - x1)
+        return corners[0][1] if x >= corners[0][0] else corners[-1][1]
+
+    def upper(left: float, right: float) -> tuple[Point, ...]:
+        """What lies between two places, in metres."""
+        near = 1e-12 * (corners[0][0] - corners[-1][0])
+        return ((right, at(right)), *((x, y) for x, y in corners if left + near < x < right - near), (left, at(left)))
+
+    return upper
+
+
+# --- small shapes ---------------------------------------------------------------------------------
+
+
+def _mirrored(point: Point) -> Point:
+    return 0.0 - point[0], point[1]
+
+
+def _across(right: Sequence[Point]) -> tuple[Point, ...]:
+    """From the right end of a mirrored curve to its left; given its right half, from the middle out."""
+    middle = right[:1] if not right[0][0] else ()
+    outer = right[len(middle) :]
+    return (*reversed(outer), *middle, *(_mirrored(point) for point in outer))
+
+
+def _chords(radius: float, angle: float) -> int:
+    """How many chords keep within CHORD of an arc: each leaves it by r (1 - cos(angle/2)), less than r angle^2/8."""
+    return max(1, ceil(angle * sqrt(radius / (8 * CHORD))))
+
+
+def _arc(radius: float, turn: Turn, angle: float) -> tuple[Point, ...]:
+    """Points from a turn on over an angle [radians], each the sine and the cosine of its turn times the radius."""
+    count = _chords(radius, angle)
+    by, found = (sine(angle / count), cosine(angle / count)), [turn]
+    for _ in range(count):
+        found.append(_on(found[-1], by))
+    return tuple((radius * s, radius * k) for s, k in found)
+
+
+def _half_arc(radius: float, angle: float) -> tuple[Point, ...]:
+    """Points about (0, 0) from (0, radius) to the right, over an angle [radians], the last one worked afresh."""
+    return (*_arc(radius, (0.0, 1.0), angle)[:-1], (radius * sine(angle), radius * cosine(angle)))
+
+
+def _polygon(form: Form, first: float) -> list[Point]:
+    """Its corners anticlockwise from one at an angle from x [radians]."""
+    radius, step = form.radius / cosine(form.half_angle), 2 * PI / form.gores
+    return [(radius * cosine(first + step * i), radius * sine(first + step * i)) for i in range(form.gores)]
+
+
+def _plus(form: Form) -> list[tuple[Point, Point]]:
+    """The twelve sides of a cross."""
+    far, near = form.size / 2, form.ratio * form.size / 2
+    arm = ((-near, -far), (near, -far), (near, -near))
+    corners: list[Point] = []
+    for a, b in ((1, 0), (0, 1), (-1, 0), (0, -1)):  # turned by quarters
+        corners += [(x * a - y * b, x * b + y * a) for x, y in arm]
+    return list(zip(corners, [*corners[1:], corners[0]], strict=True))
+
+
+def _grain(low: float, high: float) -> tuple[Point, Point]:
+    """The middle four fifths of a centre line."""
+    return (0.0, low + (high - low) / 10), (0.0, high - (high - low) / 10)
+
+
+def _one(name: str, edges: Sequence[Edge], grain: tuple[Point, Point] | None = None) -> Piece:
+    """A piece that is cut once."""
+    heights = [y for edge in edges for _, y in edge.points]
+    return Piece(name, tuple(edges), 1, grain or _grain(min(heights), max(heights)))
