@@ -1,0 +1,314 @@
+"""Pieces laid on a bolt of cloth: how they lie, how much of it is bought, how much of that is waste.
+
+Knows metres only: x across the bolt from 0 to its width, y along it from 0, the warp along y. Plane geometry.
+"""
+
+from bisect import bisect_left, bisect_right
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
+from functools import partial
+from itertools import pairwise
+
+from loftbook.physics.outline import Point, area, grown
+
+Outline = tuple[Point, ...]
+_ROUNDING = 1e-9  # so little may a piece be wider than the bolt [m]
+
+
+@dataclass(frozen=True)
+class Placed:
+    """piece: its number among those that were laid; outline: where it lies [m]."""
+
+    piece: int
+    outline: Outline
+
+
+@dataclass(frozen=True)
+class Layout:
+    """width: of the bolt [m]; length: bought of it [m]; placed: every piece that is cut from it."""
+
+    width: float
+    length: float
+    placed: tuple[Placed, ...]
+
+    @property
+    def area(self) -> float:
+        """Cloth within the outlines [m^2]."""
+        return sum(area(one.outline) for one in self.placed)
+
+    @property
+    def waste(self) -> float:
+        """Share of the cloth bought that lies outside the pieces (dimensionless)."""
+        return 1 - self.area / (self.width * self.length)
+
+
+@dataclass(frozen=True)
+class _Way:
+    """One way to lay a piece, row after row along the bolt.
+
+    pitch: from row to row [m]; tall: how far the first so many of a row reach, from one piece to all of them, with the gap [m];
+    row: where the first so many of it lie, from x = 0 and y = 0.
+    """
+
+    pitch: float
+    tall: Sequence[float]
+    row: Callable[[int], list[Outline]]
+
+    def rows(self, count: int) -> int:
+        """How many of them so many pieces need."""
+        return -(-count // len(self.tall))
+
+    def length(self, count: int) -> float:
+        """Of so many pieces [m]."""
+        if not count:
+            return 0.0
+        before = self.rows(count) - 1
+        return before * self.pitch + self.tall[count - before * len(self.tall) - 1]
+
+    def laid(self, count: int, start: float) -> Iterator[Outline]:
+        """So many pieces, in rows from a length on [m]."""
+        for row in range(self.rows(count)):
+            for outline in self.row(min(len(self.tall), count - row * len(self.tall))):
+                yield _moved(outline, 0.0, start + row * self.pitch)
+
+
+def lay(
+    outline: Outline, count: int, width: float, one_way: bool, gap: float = 0.0, *, may_turn: bool = False
+) -> Layout | None:
+    """So many of one piece on a bolt of a width [m]; None when it does not fit across.
+
+    outline: anticlockwise [m], its y along the warp; one_way: all heads the same way (printed, napped or sheen cloth), else every
+    second one may lie head to tail; gap: least distance from piece to piece [m], not to the selvedge; may_turn: the
+    grain may lie across as well. Rows across the bolt, in each as many as fit, pushed together until their outlines touch
+    on some level; or one by one along both selvedges in turn, pushed together along the bolt. Hollows in a side are taken as
+    filled. What is left of full rows may lie another way. The shortest length wins.
+    """
+    if count < 1 or not width > 0 or not gap >= 0:
+        raise ValueError(f"nothing to lay: {count} on {width} m, {gap} m apart")
+    ways = [
+        way
+        for turned in ((False, True) if may_turn else (False,))
+        for head_to_tail in ((False,) if one_way else (False, True))
+        for made in (_across, _along)
+        if (way := made(_settled(_turned(outline) if turned else outline), width, gap, head_to_tail))
+    ]
+    if not ways:
+        return None
+    length, firsts, _, _, one, two = min(
+        (one.length(firsts) + two.length(count - firsts), firsts, i, j, one, two)
+        for i, one in enumerate(ways)
+        for j, two in enumerate(ways)
+        for firsts in {*range(0, count, len(one.tall)), count}
+    )
+    laid = [*one.laid(firsts, 0.0), *two.laid(count - firsts, one.length(firsts))]
+    return Layout(width, length - gap, tuple(Placed(0, piece) for piece in laid))
+
+
+def lay_all(
+    pieces: Sequence[tuple[Outline, int]], width: float, one_way: bool, gap: float = 0.0, *, may_turn: bool = False
+) -> Layout | None:
+    """Different pieces, each so many times, one block after the other along the bolt [m]; None when one does not fit.
+
+    Or, where that is shorter, what is left over beside a block is used: see `_shelved`. Numbered as they are given.
+    """
+    blocks = [lay(outline, count, width, one_way, gap, may_turn=may_turn) for outline, count in pieces]
+    start, placed = 0.0, list[Placed]()
+    for number, block in enumerate(blocks):
+        if block is None:
+            return None
+        placed += [Placed(number, _moved(one.outline, 0.0, start)) for one in block.placed]
+        start += block.length + gap
+    apart = Layout(width, start - gap, tuple(placed))
+    together = [_shelved(pieces, width, gap, order) for order in _ORDERS] if len(pieces) > 1 else []
+    return min([apart, *together], key=lambda layout: layout.length)
+
+
+def best_width(
+    pieces: Sequence[tuple[Outline, int]],
+    widths: Sequence[float],
+    one_way: bool,
+    gap: float = 0.0,
+    *,
+    may_turn: bool = False,
+) -> Layout | None:
+    """The layout on that one of several widths [m] which buys the least cloth by area; the narrower of equals; None when none fits."""
+    laid = [lay_all(pieces, width, one_way, gap, may_turn=may_turn) for width in sorted(widths)]
+    return min((layout for layout in laid if layout), key=lambda layout: layout.width * layout.length, default=None)
+
+
+# --- rows -----------------------------------------------------------------------------------------
+
+
+def _across(outline: Outline, width: float, gap: float, head_to_tail: bool) -> _Way | None:
+    """Rows across the bolt, as many in each as fit; None when not even one does."""
+    across, tall = _extent(outline)
+    if across > width + _ROUNDING:
+        return None
+    pair = (outline, _headed(outline, across, tall) if head_to_tail else outline)
+    room = _room(outline, gap)
+    there = _profile(room)
+    back = _profile(_headed(room, across, tall)) if head_to_tail else there
+    pitches, alike = (_pitch(back, there), _pitch(there, back)), _pitch(there, there)
+    places = [0.0]
+    while True:
+        place = places[-1] + pitches[len(places) % 2]
+        if len(places) > 1:
+            place = max(place, places[-2] + alike)
+        if place + across > width + _ROUNDING:
+            break
+        places.append(place)
+    lies = [(pair[i % 2], place, 0.0) for i, place in enumerate(places)]
+    return _Way(tall + gap, [tall + gap] * len(lies), partial(_first, lies))
+
+
+def _along(outline: Outline, width: float, gap: float, head_to_tail: bool) -> _Way | None:
+    """One by one, left and right in turn, two to a row; None where one does not fit or two are side by side without that."""
+    across, tall = _extent(outline)
+    if not across - _ROUNDING <= width < 2 * across + gap:
+        return None
+    right = max(0.0, width - across)
+    other = _moved(_headed(outline, across, tall) if head_to_tail else outline, right, 0.0)
+    room = _room(outline, gap)
+    across_room = _moved(_headed(room, across, tall) if head_to_tail else room, right, 0.0)
+    there, back = (_profile(tuple((y, x) for x, y in one)) for one in (room, across_room))
+    up = _pitch(there, back)
+    pitch = max(up + _pitch(back, there), _pitch(there, there))
+    lies = [(outline, 0.0, 0.0), (other, 0.0, up)]
+    return _Way(pitch, [tall + gap, up + tall + gap], partial(_first, lies))
+
+
+def _first(lies: Sequence[tuple[Outline, float, float]], count: int) -> list[Outline]:
+    """The first so many of a row."""
+    return [_moved(*one) for one in lies[:count]]
+
+
+def _room(outline: Outline, gap: float) -> Outline:
+    """An outline with half of the gap about it."""
+    return grown(outline, gap / 2) if gap else outline
+
+
+def _headed(outline: Outline, across: float, tall: float) -> Outline:
+    """Turned head to tail within its own room."""
+    return tuple((across - x, tall - y) for x, y in outline)
+
+
+def _row(pair: tuple[Outline, Outline], places: Sequence[float], count: int) -> list[Outline]:
+    """The first so many of a row."""
+    return [_moved(pair[i % 2], places[i], 0.0) for i in range(count)]
+
+
+Band = tuple[float, float, float, float]  # between two levels: left below and above, right below and above
+
+
+@dataclass(frozen=True)
+class _Profile:
+    """Of an outline: levels from low to high, and between each two of them the one span that holds all of it."""
+
+    levels: Sequence[float]
+    bands: Sequence[Band]
+
+    def at(self, band: int, level: float) -> tuple[float, float]:
+        """Left and right on a level of a band."""
+        low, high = self.levels[band : band + 2]
+        part = (level - low) / (high - low)
+        left0, left1, right0, right1 = self.bands[band]
+        return left0 + part * (left1 - left0), right0 + part * (right1 - right0)
+
+
+def _profile(outline: Outline) -> _Profile:
+    """Between levels the outline is straight lines: of several on a side the hull of their ends, which holds them all."""
+    levels = sorted({y for _, y in outline})
+    spans = [[(9e99, 9e99, -9e99, -9e99)] for _ in levels[1:]]
+    for (x0, y0), (x1, y1) in pairwise([*outline, outline[0]]):
+        if y0 > y1:
+            x0, y0, x1, y1 = x1, y1, x0, y0
+        for band in range(bisect_left(levels, y0), bisect_left(levels, y1)):
+            low, high = (x0 + (x1 - x0) * (level - y0) / (y1 - y0) for level in levels[band : band + 2])
+            spans[band].append((low, high, low, high))
+    bands = [
+        (min(a for a, *_ in span), min(b for _, b, *_ in span), max(c for *_, c, _ in span), max(d for *_, d in span))
+        for span in spans
+    ]
+    return _Profile(levels, bands)
+
+
+def _pitch(one: _Profile, two: _Profile) -> float:
+    """How far right of one the other must lie so that on no level they overlap [m], 0 or more."""
+    if one is two:
+        return max(max(right0 - left0, right1 - left1) for left0, left1, right0, right1 in one.bands)
+    bottom, top = max(one.levels[0], two.levels[0]), min(one.levels[-1], two.levels[-1])
+    levels = sorted({bottom, top, *(level for level in (*one.levels, *two.levels) if bottom < level < top)})
+    most = 0.0
+    for low, high in pairwise(levels):
+        middle = (low + high) / 2
+        first, second = bisect_right(one.levels, middle) - 1, bisect_right(two.levels, middle) - 1
+        for level in (low, high):
+            most = max(most, one.at(first, level)[1] - two.at(second, level)[0])
+    return most
+
+
+# --- different pieces side by side ----------------------------------------------------------------
+
+Box = tuple[float, float, int]  # width, height, number of its piece
+_ORDERS: tuple[Callable[[Box], tuple[float, ...]], ...] = (
+    lambda box: (-box[1], -box[0]),
+    lambda box: (-box[0], -box[1]),
+    lambda box: (-box[0] * box[1],),
+)
+
+
+def _shelved(
+    pieces: Sequence[tuple[Outline, int]], width: float, gap: float, order: Callable[[Box], tuple[float, ...]]
+) -> Layout:
+    """Each piece in its own rectangle, one by one as low on the bolt as it will lie on those that lie already, then as far left."""
+    settled = [_settled(outline) for outline, _ in pieces]
+    boxes = [(*_extent(settled[i]), i) for i, (_, count) in enumerate(pieces) for _ in range(count)]
+    skyline = [(0.0, 0.0)]  # from where on, how high
+    placed, top = [], 0.0
+    for across, tall, number in sorted(boxes, key=order):
+        low, left = min(
+            (max(y for x, y in _under(skyline, start, start + across)), start)
+            for start, _ in skyline
+            if start + across <= width + _ROUNDING
+        )
+        placed.append(Placed(number, _moved(settled[number], left, low)))
+        top = max(top, low + tall)
+        skyline = _raised(skyline, left, left + across + gap, low + tall + gap)
+    return Layout(width, top, tuple(placed))
+
+
+def _under(skyline: Sequence[tuple[float, float]], left: float, right: float) -> list[tuple[float, float]]:
+    """The steps that lie under a stretch."""
+    ends = [x for x, _ in skyline[1:]] + [9e99]
+    return [step for step, end in zip(skyline, ends, strict=True) if end > left and step[0] < right]
+
+
+def _raised(skyline: Sequence[tuple[float, float]], left: float, right: float, height: float) -> list[tuple[float, float]]:
+    """The steps when a stretch is built on."""
+    after = _under(skyline, left, right)[-1][1]
+    later = [step for step in skyline if step[0] > right]
+    at_right = [] if any(x == right for x, _ in skyline) else [(right, after)]
+    kept = [step for step in skyline if step[0] == right]
+    return [*(step for step in skyline if step[0] < left), (left, height), *at_right, *kept, *later]
+
+
+# --- small things ---------------------------------------------------------------------------------
+
+
+def _extent(outline: Outline) -> tuple[float, float]:
+    xs, ys = [x for x, _ in outline], [y for _, y in outline]
+    return max(xs) - min(xs), max(ys) - min(ys)
+
+
+def _settled(outline: Outline) -> Outline:
+    """Moved so that its least x and y are 0."""
+    return _moved(outline, -min(x for x, _ in outline), -min(y for _, y in outline))
+
+
+def _moved(outline: Outline, right: float, up: float) -> Outline:
+    return tuple((x + right, y + up) for x, y in outline)
+
+
+def _turned(outline: Outline) -> Outline:
+    """A quarter turn to the left."""
+    return tuple((-y, x) for x, y in outline)
