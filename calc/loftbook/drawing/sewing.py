@@ -138,7 +138,7 @@ def seam_section(kind: Seam, width: str, allowance: str, description: str) -> Dr
     paper.words((10, 24), "outside", "start")
     if kind == "French":
         paper.words((x, 99), width, "start", "dim-text")
-        paper.words((10, 60 - 1), "inside", "start")
+        paper.words((10, 59), "inside", "start")
     else:
         paper.words((x, low + 17), width, "middle", "dim-text")
         paper.words((10, 96), "inside", "start")
@@ -184,8 +184,8 @@ def _attached(kind: Attachment) -> tuple[Markup, float, float]:
         sewn = traced("thread", _zigzag(122, 54.4, 170, 74, 3.5, 12) + _zigzag(122, 137.6, 170, 118, 3.5, 12))
         tied = traced("line close", "M314 96H252L208 91a5 5 0 0 0 0 10L252 96")
         return joined((traced("tape-edge", tape), traced("tape", tape), sewn, tied, circle("knot", 252, 96, 5))), 118, 174
-    tape = (rectangle("sewn-tape", (4, 84), 180, 24), traced("stitch", "M4 87.5H184M4 104.5H184"))
-    return joined((*tape, traced("line close", "M314 96H4"), traced("thread", _zigzag(6, 96, 180, 96, 4, 34)))), 4, 184
+    over = (rectangle("sewn-tape", (4, 84), 180, 24), traced("stitch", "M4 87.5H184M4 104.5H184"))
+    return joined((*over, traced("line close", "M314 96H4"), traced("thread", _zigzag(6, 96, 180, 96, 4, 34)))), 4, 184
 
 
 @remembered(8)
@@ -211,7 +211,7 @@ def attachment(kind: Attachment, patch: bool, sewn: str, description: str) -> Dr
         paper.words((200, 132), "tape", "start")
         paper.rule("dim", (198, 126), (176, 107))
     paper.measure(((start, 194), (end, 194)), (0, 5))
-    paper.words((max(start, min(end, (start + end) / 2)), 212), sewn, "middle", "dim-text")
+    paper.words(((start + end) / 2, 212), sewn, "middle", "dim-text")
     return paper.drawing({"loop": "A line folded back on the seam", "V-tab": "A line tied to a V of tape", "tape over the seam": "A line sewn along the seam"}[kind], description)
 
 
@@ -542,9 +542,9 @@ def hung_up(lines: int, slack: bool, description: str) -> Drawing:
     paper.put(traced("line", taut))
     if slack:
         spot = spots[loose]
-        paper.put(traced("fault", f"M{number(x)} {number(top)}Q{number(x + 16)} {number(skirt - 16)} {number(spot)} {number(skirt)}"))
+        paper.put(traced("fault", f"M{number(x)} {number(top)}Q{number(x - 10)} {number(skirt - 10)} {number(spot)} {number(skirt)}"))
         paper.words((240, 126), "slack", "start", "text strong")
-        paper.rule("dim", (237, 124), (0.3 * x + 0.7 * spot - 6, 146))
+        paper.rule("dim", (237, 124), (0.51 * x + 0.49 * spot - 2, 151))
     paper.words((240, 166), "skirt", "start")
     paper.words((240, 184), "level", "start")
     paper.words((180, 257), "apex", "start")
@@ -638,7 +638,7 @@ def line_replaced(line: int, lines: int, pull: str, said: str, description: str)
         paper.put(traced("line close" + (" new" if new else ""), f"M14 {number(y)}H246"), traced("thread", _zigzag(9, y, 25, y, 5, 6)), circle("knot", 246, y, 4))
         tabs.append(((70.0, y), str(which)))
     paper.tabs(tabs)
-    paper.put(traced("line pale-old", "M34 104H112M124 104H246"), traced("slit", "M112 100V108M124 100V108"), circle("knot", 246, 104, 3))
+    paper.put(traced("line pale", "M34 104H112M124 104H246"), traced("slit", "M112 100V108M124 100V108"), circle("knot", 246, 104, 3))
     for y, _ in levels:
         paper.put(carried(290, y, 314, y))
     paper.words((150, 72), "new")
