@@ -2,6 +2,7 @@
 
 from loftbook.answer import Answer, Calculator, Check, CheckKind, Later, Output, Step, Table, Value, Working
 from loftbook.calculators.descent import AIR, BARE, FALL, PARTS, WAY
+from loftbook.drawing import sewing
 from loftbook.drawing.bolt import on_the_bolt, piece_to_cut
 from loftbook.drawing.svg import Drawing
 from loftbook.quantity import FORCE, LENGTH, LINE_LOAD, MASS, NUMBER, SHARE, at_least, at_most, digits
@@ -9,12 +10,16 @@ from loftbook.rig.bay_fields import CANOPY as FIELDS
 from loftbook.rig.making_fields import GORES, LOOP, OVER_SEAM, PANELS, V_TAB, WHOLE
 from loftbook.tables import cited, practice, sentence
 from loftbook.worked.making import SAMPLE, STEP, Making
+from loftbook.worked.sewn import Sewn
 from loftbook.worked.worked import Worked
 
 LIES_FLAT = CheckKind("cut-possible", "Can be cut so", ("make.cut", "canopy.family"))
 ON_CLOTH = CheckKind("cloth-wide-enough", "Lies on the cloth", ("make.bolt", "make.cut", "canopy.size"))
 SEAM_HOLDS = CheckKind("seam-holds", "Seams hold the opening", ("make.thread", "make.stitch", "make.seam", "canopy.cloth"), gate=True)
+LINE_HOLDS = CheckKind("line-ends-hold", "Lines are sewn on strongly enough", ("make.at_skirt", "make.thread", "make.stitch"), gate=True)
 CAUTIONS = ("A canopy of your own is tried by a pulled seam, a hang and a drop before it carries a rocket; the range safety officer decides.",)
+
+_PATCH = 0.06  # side of a patch where a line comes on [m], our choice
 
 _HOW = {
     LOOP: "folded back on itself over the hem and sewn with a zigzag",
@@ -65,10 +70,23 @@ def seam_check(worked: Worked, made: Making) -> Check:
     return SEAM_HOLDS.hold(told, source=source)
 
 
+def line_check(worked: Worked, made: Making) -> Check:
+    """Whether the stitches at a line's end hold what it is pulled with, with the reader's factor."""
+    holds, pull, factor = made.line_stitches, made.line_pull, worked.at_least(made.factor, NUMBER)
+    told = (
+        f"The stitches at a line's end hold {worked.at_most(holds, FORCE)}; the opening pulls the hardest pulled line with {worked.at_least(pull, FORCE)}: "
+        f"{worked.at_most(holds / pull, NUMBER)} times. Your factor is {factor}."
+    )
+    source = "Strands of thread across the pull, zigzag there and back: our model, to be tried by a pulled sample."
+    if holds < pull * made.factor:
+        return LINE_HOLDS.fail(f"{told} Sew more of it on, with stronger thread or shorter stitches.", source=source)
+    return LINE_HOLDS.hold(told, source=source)
+
+
 def checks(worked: Worked, made: Making) -> tuple[Check, ...]:
     found = [cut_check(made)]
     if made.pieces:
-        found += [cloth_check(worked, made), seam_check(worked, made)]
+        found += [cloth_check(worked, made), seam_check(worked, made), line_check(worked, made)]
     return tuple(found)
 
 
@@ -113,179 +131,250 @@ def _outputs(made: Making) -> dict[str, Value | None]:
         "seam_strength": made.seam_strength,
         "seam_pull": made.pull,
         "sample_pull": made.sample_pull,
+        "line_pull": made.line_pull,
+        "line_stitches": made.line_stitches,
         "cost": made.cost,
     }
 
 
 # --- steps ---------------------------------------------------------------------------------------------
 
+_Act = tuple[str, str, str, str, str, Drawing | None]  # what its anchor says, title, what to do, to see, if not, picture
+_PICTURED: dict[str, sewing.Attachment] = {LOOP: "loop", V_TAB: "V-tab", OVER_SEAM: "tape over the seam"}
+_SEAMS: dict[str, sewing.Seam] = {"flat felled": "flat felled", "French": "French", "rolled hem": "rolled hem", "bound with tape": "bound edge"}
+
 
 def steps(worked: Worked, made: Making) -> tuple[Step, ...]:
     """From cloth to a canopy in the rig, each with an anchor that never changes."""
-    key, one, show = made.canopy.key, made.canopy, worked.show
-    seam, hem = worked.show(made.seam_width, LENGTH), show(made.hem_width, LENGTH)
+    key = made.canopy.key
+    acts = [*_cloth(worked, made), *_joining(worked, made), *_edges(worked, made), *_lines(worked, made), *_proved(worked, made)]
+    return tuple([Step(f"{key}-make-{act}", title, text, seen, otherwise, drawn) for act, title, text, seen, otherwise, drawn in acts])
+
+
+def _cloth(worked: Worked, made: Making) -> list[_Act]:
+    """What is tried, marked and cut."""
+    show, seam = worked.show, worked.show(made.seam_width, LENGTH)
     allowed, turned = show(made.allowances["seam"], LENGTH), show(made.allowances["hem"], LENGTH)
     sample, must = show(SAMPLE, LENGTH), worked.at_least(made.sample_pull, FORCE)
-    finished, cut = show(one.line_length, LENGTH), worked.at_least(made.line_cut, LENGTH)
-    found = [
+    line, pieces = worked.at_least(made.line_pull * made.factor, FORCE), _counted(made)
+    curved, gores = any(len(edge.points) > 2 for one in made.pieces for edge in one.piece.edges), made.wanted == GORES
+    marked = f"Each mark lies {allowed} outside a seam and {turned} outside a hem."
+    return [
         (
             "sample",
-            "Try a seam",
+            "Try a seam and a line",
             f"Sew two strips {sample} wide together across their width: your cloth, thread and stitch, a {made.seam.name} seam {seam} "
-            f"wide. Hold one end, hook a luggage scale into the other, pull slowly to {must}. Eyes covered, hands clear of the hook.",
-            f"It holds {must}: what the opening asks of {sample}, {digits(made.factor)} times.",
+            f"wide. Hold one end, hook a luggage scale into the other, pull slowly to {must}. Then sew one line's end to a scrap with "
+            f"patch and hem and pull it to {line}. Eyes covered, hands clear of the hook.",
+            f"The seam holds {must}, the line {line}: what the opening asks, {digits(made.factor)} times.",
             "It opens or tears: shorter stitches, stronger thread or cloth, and another sample. Sew nothing before one holds.",
+            sewing.sample_pulled(must, sample, f"A strip {sample} wide with a seam across it, pulled to {must}."),
         ),
         (
             "mark",
             "Mark the pieces",
-            f"Lay the pattern on one layer of cloth, its grain line along the selvage, weights on it. Mark where it is cut, every notch, "
-            f"and which piece it is: {_counted(made)}.",
-            f"Each mark lies {allowed} outside a seam and {turned} outside a hem.",
+            "Lay the pattern on one layer of cloth, its grain line along the selvage, weights on it. Mark where it is cut, every notch, "
+            f"and which piece it is: {pieces}.",
+            marked,
             "The 100 mm square of the print is not 100 mm: the printer scaled it. Print again at its true size before you mark.",
+            sewing.gore_marked(curved, allowed, f"The pattern on the cloth under weights. {marked}") if gores else None,
         ),
         (
             "cut",
             "Cut them",
             "Cut on the marks with sharp shears, cloth flat on the table. Mark each piece on its inside.",
-            f"{_counted(made)}; laid on each other those alike are alike to {show(0.002, LENGTH)}, notches meet.",
+            f"{pieces[0].upper()}{pieces[1:]}; laid on each other those alike are alike to {show(0.002, LENGTH)}, notches meet.",
             "One is larger or smaller: lay it on the pattern, trim it or cut another. Never stretch it to fit.",
+            sewing.gores_cut(made.canopy.lines, curved, pieces, f"{pieces}, head to tail, each with its number.") if gores else None,
         ),
-        *_joining(worked, made),
     ]
+
+
+def _joining(worked: Worked, made: Making) -> list[_Act]:
+    """How pieces become one cloth."""
+    width, allowed = worked.show(made.seam_width, LENGTH), worked.show(made.allowances["seam"], LENGTH)
+    count, seam = sum(one.piece.count for one in made.pieces), f"a {made.seam.name} seam {width} wide"
+    ease = "Notches meet first, then what lies between them; never cut off what is too long."
+    section = sewing.seam_section(_SEAMS[made.seam.name], width, allowed, f"{seam[2].upper()}{seam[3:]}, cut across; each edge takes {allowed}.")
+    if made.wanted == GORES:
+        left, right, stages = (count + 1) // 2, count // 2, len(sewing.seam_order(count))
+        halves, whole = f"a half of {left} and one of {right}", f"{count} gores, {count} seams"
+        return [
+            ("seam", "The seam", f"All seams of this canopy: {seam}. Sew one on scraps first, along {allowed} from the edge.", "Raw edges are inside, both sides flat.", "A raw edge shows: fold again; it frays.", section),
+            (
+                "halves",
+                "Sew two halves",
+                f"Gore to gore, notch to notch, from the skirt to the apex: first two and two, then those, until there are {halves}.",
+                f"Two halves, {count - 2} seams, all felled to the same side.",
+                ease,
+                sewing.halves_sewn(count, stages - 1, "two halves", f"Gores laid round: {halves}, two seams still open."),
+            ),
+            (
+                "close",
+                "Close it",
+                "Lay both halves on each other, skirts and apex level, and sew both seams that are left.",
+                f"{whole}; the apex lies flat.",
+                "The apex puckers: unpick the last hand's breadth and take every seam in by the same hair.",
+                sewing.halves_sewn(count, stages, "closed", f"{whole}, all sewn."),
+            ),
+        ]
+    if made.wanted == PANELS:
+        across = "Panels of each arm together, then both arms across each other, sewn round the square in the middle."
+        how = across if made.canopy.family == "cross" else "From the middle outwards, notch to notch."
+        return [("panels", "Sew panel to panel", f"{how} {seam[0].upper()}{seam[1:]}.", "One cloth of the finished outline; no seam draws in.", ease, section)]
+    if made.canopy.family == "conical":
+        return [("cone", "Close the cone", f"Edge to edge, notch to notch: {seam}.", "A cone that stands by itself, its skirt even.", ease, section)]
+    return []
+
+
+def _edges(worked: Worked, made: Making) -> list[_Act]:
+    """Hole, hem, vent and the places where lines come on."""
+    one, show, width = made.canopy, worked.show, worked.show(made.hem_width, LENGTH)
+    found: list[_Act] = []
+    inside = show(max(0.0, made.hole - made.allowances["vent"]), LENGTH)
     if made.hole:
         found.append(
             (
                 "hole",
                 "Cut the hole",
-                f"Strike a circle of radius {show(max(0.0, made.hole - made.allowances['vent']), LENGTH)} about the apex and cut it; the finished "
-                f"hole is {show(2 * made.hole, LENGTH)} across.",
+                f"Strike a circle of radius {inside} about the apex and cut it; the finished hole is {show(2 * made.hole, LENGTH)} across.",
                 "Its edge is the same distance from every seam or corner.",
                 "Off the middle: sew a patch over it and strike it again; a canopy with its hole aside glides away.",
+                None,
             )
         )
-    found += [
+    bound = made.hem.allowance is None
+    turned = sewing.seam_section("bound edge", width, "none", f"Tape folded round the edge, {width} wide.") if bound else sewing.hem_turned(width, f"The edge turned twice, {width} each time, and sewn.")
+    found.append(
         (
             "hem",
-            "Hem the skirt" + (" and the vent" if one.vent else ""),
-            f"A {made.hem.name}, {hem} wide, all round, two stitches back at both ends." + (" The hole is finished alike." if one.vent else ""),
-            f"The skirt lies flat, {show(made.hem_length, LENGTH)} of hem in all, no pleat in it.",
+            "Hem the skirt",
+            f"{'Fold tape round the edge' if bound else 'Turn the edge twice'}, {width} wide, and sew it all round, a few stitches back where the ends meet.",
+            f"The skirt lies flat, no pleat in it; {show(made.hem_length, LENGTH)} of hem in all, vent and hole counted.",
             "It draws in: the thread is too tight. Ease it and sew it anew, or the canopy flies smaller than it is.",
-        ),
+            turned,
+        )
+    )
+    if made.form.hole:
+        across = show(2 * made.form.hole, LENGTH)
+        found.append(
+            (
+                "vent",
+                "Finish the hole",
+                f"Hem or bind the edge of the hole as the skirt, its end lapped well; seams run through it unbroken. It is {across} across.",
+                f"Round, flat, {across} across.",
+                "It stretches while you sew: stay it with tape first. What tears there opens the canopy to its skirt.",
+                sewing.vent_bound(one.lines if made.wanted == GORES else 0, across, f"The hole from above, tape laid round its edge, {across} across."),
+            )
+        )
+    patch = show(_PATCH, LENGTH)
+    found.append(
         (
             "corners",
             "Strengthen where lines come on",
-            f"At each of the {one.lines} places sew a patch of the same cloth or tape over hem and seam, its edges turned in.",
+            f"At each of the {one.lines} places sew a patch of the same cloth, about {patch}, over hem and seam, its edges turned in.",
             f"{one.lines} patches, evenly round the skirt.",
             "A patch is missing: a line pulls its stitches through one layer of light cloth.",
-        ),
+            sewing.corner_reinforced(patch, f"A patch of {patch} over hem and seam, sewn all round."),
+        )
+    )
+    return found
+
+
+def _lines(worked: Worked, made: Making) -> list[_Act]:
+    """The lines: measured, sewn on, numbered, onto the link."""
+    one, show, said = made.canopy, worked.show, made.canopy.said
+    finished, pull, count = show(one.line_length, LENGTH), show(made.tension, FORCE), one.lines
+    skirt, link = show(made.sewn_on, LENGTH), show(said.number("make.at_link"), LENGTH)
+    kind = _PICTURED[made.fastened]
+    return [
         (
             "lines-cut",
             "Measure and cut the lines",
-            f"Two pegs {finished} apart. Pull each line past them with {show(made.tension, FORCE)} and mark it at both pegs. Cut {one.lines + made.spare} "
-            f"lines {cut} long, that is with what its two ends take, {show(made.at_ends, LENGTH)}.",
+            f"Two pegs {finished} apart. Pull each line past them with {pull} and mark it at both pegs. Cut {count + made.spare} lines "
+            f"{worked.at_least(made.line_cut, LENGTH)} long: {skirt} beyond the first mark, {link} beyond the second.",
             f"Side by side under the same pull all marks meet: {finished} between them.",
             "One is off: cut it again. Lines of unequal length are the most usual reason why a canopy spins or sits crooked.",
+            sewing.lines_measured(finished, skirt, link, pull, f"A line on two pegs {finished} apart, pulled with {pull}, marked at both."),
         ),
         (
             "lines-sew",
             "Sew the lines on",
             f"Each line is {_HOW[made.fastened]}, its first mark at the edge of the skirt.",
-            f"{one.lines} lines, every mark at the skirt's edge, stitches through patch and hem.",
+            f"{count} lines, every mark at the skirt's edge, stitches through patch and hem.",
             "A mark lies off the edge: unpick and sew it again; it is length that this line has more or less than its neighbours.",
+            sewing.line_sewn(kind, True, "mark", "A line on its corner, its mark at the skirt's edge."),
         ),
         (
             "number",
             "Number the lines",
-            f"Outside up, the canopy flat: number 1 at the right, then on against the clock to {one.lines}. Mark both ends of each for good.",
+            f"Outside up, the canopy flat: number 1 at the right, then on against the clock to {count}. Mark both ends of each for good.",
             "The numbers run round without a gap; the folds of this guide count the same way.",
             "Two alike or one missing: begin again at 1.",
+            sewing.lines_numbered(count, f"The canopy from above, outside up: line 1 at the right, counted against the clock to {count}."),
         ),
         (
             "link",
             "Onto the link",
-            f"Lines 1 to {one.lines} in order onto the link, second marks at its inside; shut it.",
+            f"Lines 1 to {count} in order onto the link, second marks at its inside; shut it.",
             "No line crosses another from skirt to link.",
             "One crosses: open the link, take them off to there and put them on in order.",
+            sewing.lines_on_link(count, f"Lines 1 to {count} from the skirt onto an open link, in order."),
         ),
+    ]
+
+
+def _proved(worked: Worked, made: Making) -> list[_Act]:
+    """What is looked at, measured and tried before it carries a rocket; and one line replaced, later."""
+    one, show = made.canopy, worked.show
+    finished, pull, mass = show(one.line_length, LENGTH), show(made.tension, FORCE), show(made.mass, MASS)
+    size, flat = show(one.said.number("canopy.size"), LENGTH), Sewn(one)
+    measured = sewing.measured_flat(one.lines, show(flat.flats, LENGTH), show(flat.corners, LENGTH) if flat.corners else "", f"Laid flat and measured: {size}.") if flat.flats else None
+    replaced = "between its neighbours, the old one beside it"
+    return [
         (
             "hang",
             "Hang it up",
             "Hang the canopy by its link from a hook and spread its skirt.",
             "Every line is straight, the skirt level all round.",
             "A line hangs slack or the skirt dips: that line is long or short; measure it under the same pull as the others.",
+            sewing.hung_up(one.lines, False, "The canopy hung by its link, cloth below, every line straight."),
         ),
         (
             "measure",
             "Measure it",
-            f"Lay it flat, not pulled, and measure what the rig says: {show(one.said.number('canopy.size'), LENGTH)}. Type what you find.",
+            f"Lay it flat, not pulled, and measure what the rig says: {size}. Type what you find.",
             "The size in the rig is the one that was measured.",
-            "More than a fiftieth off: look for a hem that draws in or a gore too many millimetres narrow; use what you measured.",
+            "More than a fiftieth off: look for a hem that draws in or a piece cut too narrow; the rig gets what you measured.",
+            measured,
         ),
         (
             "weigh",
             "Weigh it",
-            f"Canopy with its lines and link on the kitchen scales, link taken off: about {show(made.mass, MASS)} is worked out.",
+            f"Canopy with its lines on the kitchen scales: {mass} is worked out.",
             "The weighed mass is in the rig, in place of the estimate.",
             "A quarter more or less: another cloth than the rig says, or wider hems. The weighed mass counts.",
+            sewing.weighed(mass, f"The canopy with its lines on a scale: about {mass}."),
         ),
         (
             "drop",
             "Drop it",
-            "From a height where you may, nobody below: a weight of the rocket's mass or a known part of it, a long measured fall, timed "
-            "twice or more after it has opened. A smaller weight sinks slower: rate goes with the root of the mass.",
-            "It opens each time, does not spin, and comes down at a rate that the plan knows.",
+            "From a height where you may, nobody below: hang a known weight on its link, let it fall open well above the first mark, time it "
+            "between two marks, more than once. A lighter weight sinks slower: the rate goes with the root of the mass.",
+            "It opens each time, does not spin, and its rate for that weight fits the plan's for the rocket.",
             "It spins, swings far or opens late: look at line lengths and hole before it ever carries a rocket.",
+            sewing.dropped("measured", "timed", "A canopy with a weight, full before the upper mark, timed from there to the lower one."),
         ),
         (
             "replace-line",
             "Later: replace one line",
-            f"Take a spare cut with the others. Mark it at {finished} under {show(made.tension, FORCE)}, load it {digits(3)} times with a tenth of its strength, mark "
+            f"Take a spare that was cut with the others. Mark it at {finished} under {pull}, pull it three times with a tenth of its strength, mark it "
             "again, and sew it on as the others are.",
             "Hung up, it is as straight as both its neighbours.",
             "It is longer after the next flight: new line gives more than old. Replace both neighbours too, or all.",
+            sewing.line_replaced(2, one.lines, pull, "a spare", f"A new line {replaced}, all under {pull}."),
         ),
     ]
-    return tuple([Step(f"{key}-make-{act}", title, text, seen, otherwise) for act, title, text, seen, otherwise in found])
-
-
-def _joining(worked: Worked, made: Making) -> list[tuple[str, str, str, str, str]]:
-    """How pieces become one cloth."""
-    count, seam = sum(one.piece.count for one in made.pieces), f"a {made.seam.name} seam {worked.show(made.seam_width, LENGTH)} wide"
-    ease = "Notches meet first, then what lies between them; never cut off what is too long."
-    if made.wanted == GORES:
-        left, right = (count + 1) // 2, count // 2
-        return [
-            (
-                "halves",
-                "Sew two halves",
-                f"Gore to gore, notch to notch, from the skirt to the apex, {seam}: first two and two, then those, until there is a half of {left} and one of {right}.",
-                f"Two halves, {count - 2} seams, all felled to the same side.",
-                ease,
-            ),
-            (
-                "close",
-                "Close it",
-                f"Lay both halves on each other, skirts and apex level, and sew both seams that are left, {seam}.",
-                f"{count} gores, {count} seams; the apex lies flat.",
-                "The apex puckers: unpick the last hand's breadth and take every seam in by the same hair.",
-            ),
-        ]
-    if made.wanted == PANELS:
-        return [
-            (
-                "panels",
-                "Sew panel to panel",
-                f"From the middle outwards, notch to notch, {seam}."
-                if made.canopy.family != "cross"
-                else f"Panels of each arm together, then both arms across each other, sewn round the square in the middle, {seam}.",
-                "One cloth of the finished outline; a straight edge laid across shows no seam that draws in.",
-                ease,
-            )
-        ]
-    if made.canopy.family == "conical":
-        return [("cone", "Close the cone", f"Edge to edge, notch to notch, {seam}.", "A cone that stands by itself, its skirt even.", ease)]
-    return []
 
 
 # --- the rest ------------------------------------------------------------------------------------------
@@ -427,10 +516,12 @@ MAKING = Calculator(
         Output("seam_strength", "A seam holds", at_most(LINE_LOAD), leads=False),
         Output("seam_pull", "The opening pulls", at_least(LINE_LOAD), leads=False),
         Output("sample_pull", "A seam sample must hold", at_least(FORCE), leads=False),
+        Output("line_pull", "The opening pulls a line with, up to", at_least(FORCE), leads=False),
+        Output("line_stitches", "Its stitches at the skirt hold", at_most(FORCE), leads=False),
         Output("cost", "Cloth and line cost", NUMBER, leads=False),
     ),
     compute,
-    (LIES_FLAT, ON_CLOTH, SEAM_HOLDS),
+    (LIES_FLAT, ON_CLOTH, SEAM_HOLDS, LINE_HOLDS),
     each="canopy",
     in_plan=False,
     asks=("canopy.size", "make.cut", "make.bolt", "make.seam"),

@@ -43,7 +43,10 @@ class Made:
 
 @dataclass(frozen=True)
 class Making:
-    """opening: what it feels when it opens; factor: of the reader's design, on that. Only of a canopy whose shape is known."""
+    """Only of a canopy whose shape is known.
+
+    opening: what it feels when it opens; factor: of the reader's design, on that.
+    """
 
     canopy: Canopy
     opening: OpeningLoad
@@ -196,6 +199,19 @@ class Making:
         """What a sample SAMPLE wide must hold [N]."""
         return self.pull * self.factor * SAMPLE
 
+    @property
+    def line_pull(self) -> float:
+        """What the opening pulls the hardest pulled line with [N]; of lines too short to span the skirt one is taken to carry all."""
+        load, reach = self.opening.design, self.canopy.inflated_most / 2
+        if reach < self.canopy.line_length:
+            return chain.line_load(load, self.canopy.lines, self.canopy.line_length, reach)
+        return load
+
+    @property
+    def line_stitches(self) -> float:
+        """What a line's stitches at the skirt hold [N]: a zigzag there and back, each stitch one strand of thread across the pull."""
+        return 2 * self.sewn_on / self.canopy.said.number("make.stitch") * self.thread_strength
+
     # --- lines ---
 
     @property
@@ -247,10 +263,10 @@ class Making:
     def stitching(self) -> float:
         """Rows of stitches [m]: seams in two rows or more, hems, a zigzag there and back on every line's end."""
         rows = max(2.0, self.seam.rows.value) * self.seam_length + self.hem.rows.value * self.hem_length
-        return rows + 2 * self.canopy.lines * self._sewn_on
+        return rows + 2 * self.canopy.lines * self.sewn_on
 
     @property
-    def _sewn_on(self) -> float:
+    def sewn_on(self) -> float:
         """Of each line at the canopy [m]."""
         said, shape = self.canopy.said, self.canopy.shape
         return said.number("make.at_skirt") + (shape.gore_length if shape and self.fastened == OVER_SEAM else 0.0)
