@@ -260,7 +260,7 @@ def fill(content: str) -> str:
     return _TABLE.sub(lambda match: TABLES[match[1]](), content)
 
 
-_HANDED_ON = frozenset(("step.md", "card.md", "field.md", "plan.md"))  # what they show is another page's own
+_HANDED_ON = frozenset(("step.md", "card.md", "field.md", "plan.md", "pattern.md"))  # what they show is another page's own
 _CARDS = "field/#card-"  # the walk's cards, steps of other pages
 _found: dict[str, list[dict[str, object]]] = {}
 

@@ -160,12 +160,24 @@ class Pair:
 
 @dataclass(frozen=True)
 class Table:
-    """Rows of words for reading: the numbers of a chart, a ladder, the eight directions; shown: it is the answer itself."""
+    """Rows of words for reading: the numbers of a chart, a ladder, the eight directions.
+
+    shown: it is the answer itself; first: it stands before the steps.
+    """
 
     caption: str
     head: tuple[str, ...]
     rows: tuple[tuple[str, ...], ...]
     shown: bool = False
+    first: bool = False
+
+
+@dataclass(frozen=True)
+class Offer:
+    """What a reader may take into the rig at a touch: words for it, and the texts of fields by path."""
+
+    words: str
+    texts: Mapping[str, str]
 
 
 @dataclass(frozen=True)
@@ -191,6 +203,7 @@ class Answer:
     tables: Sequence[Table] = ()
     pairs: Sequence[Pair] = ()
     passages: Sequence[Passage] = ()
+    offers: Sequence[Offer] = ()
     cautions: tuple[str, ...] = ()  # said before any figure
 
 

@@ -1,6 +1,6 @@
 """Making a canopy: what is cut, what it takes, how it is sewn, and that the seams hold what the rig asks of them."""
 
-from loftbook.answer import Answer, Calculator, Check, CheckKind, Later, Output, Step, Table, Value, Working
+from loftbook.answer import Answer, Calculator, Check, CheckKind, Later, Offer, Output, Step, Table, Value, Working
 from loftbook.calculators.descent import AIR, BARE, FALL, PARTS, WAY
 from loftbook.drawing import sewing
 from loftbook.drawing.bolt import on_the_bolt, piece_to_cut
@@ -157,7 +157,7 @@ def _cloth(worked: Worked, made: Making) -> list[_Act]:
     allowed, turned = show(made.allowances["seam"], LENGTH), show(made.allowances["hem"], LENGTH)
     sample, must = show(SAMPLE, LENGTH), worked.at_least(made.sample_pull, FORCE)
     line, pieces = worked.at_least(made.line_pull * made.factor, FORCE), _counted(made)
-    curved, gores = any(len(edge.points) > 2 for one in made.pieces for edge in one.piece.edges), made.wanted == GORES
+    curved, gores = any(len(edge.points) > 2 for one in made.pieces for edge in one.piece.edges if edge.sewn == "seam"), made.wanted == GORES
     marked = f"Each mark lies {allowed} outside a seam and {turned} outside a hem."
     return [
         (
@@ -395,8 +395,8 @@ def _tables(worked: Worked, made: Making) -> tuple[Table, ...]:
         for width, layout in made.widths
     ]
     found = [
-        Table("Cut list", ("Piece", "How many", "With allowances"), tuple(cut), shown=True),
-        Table("To buy, and what it weighs in the canopy", ("What", "How much", "Weighs"), tuple(bought), shown=True),
+        Table("Cut list", ("Piece", "How many", "With allowances"), tuple(cut), shown=True, first=True),
+        Table("To buy, and what it weighs in the canopy", ("What", "How much", "Weighs"), tuple(bought), shown=True, first=True),
         Table("The same from cloth of other widths", ("Cloth", "Length", "Left over"), tuple(widths)),
     ]
     if made.wanted == GORES and made.offsets:
@@ -442,12 +442,13 @@ def _drawings(worked: Worked, made: Making) -> tuple[Drawing, ...]:
     write, first = worked.writer(LENGTH), made.pieces[0]
     told = f"{first.piece.name}, cut {first.piece.count}; dashes are sewn"
     hole = made.hole if made.wanted == WHOLE else 0.0
-    found = [piece_to_cut(first.piece.outline, first.cut, first.piece.grain, hole, told, write, f"{told}; {_counted(made)} in all.")]
-    if made.layout:
-        placed = tuple([one.outline for one in made.layout.placed])
-        left = f"{worked.show(made.layout.waste, SHARE)} left over"
-        found.append(on_the_bolt(made.layout.width, made.layout.length, placed, f"{_counted(made)}, {left}", write, f"{_counted(made)} on the cloth, {left}."))
-    return tuple(found)
+    piece = piece_to_cut(first.piece.outline, first.cut, first.piece.grain, hole, told, write, f"{told}; {_counted(made)} in all.")
+    if not made.layout:
+        return (piece,)
+    left = f"{worked.show(made.layout.waste, SHARE)} left over"
+    placed = tuple([one.outline for one in made.layout.placed])
+    laid = on_the_bolt(made.layout.width, made.layout.length, placed, f"{_counted(made)}, {left}", write, f"{_counted(made)} on the cloth, {left}.")
+    return (laid, piece)
 
 
 def _notes(made: Making) -> tuple[str, ...]:
@@ -456,6 +457,20 @@ def _notes(made: Making) -> tuple[str, ...]:
     if excess > 1:
         notes.insert(0, f"The edges of these gores are {digits(100 * (excess - 1))} % longer than the curve they follow, so the skin sits slightly scalloped between its seams; its area is that of the smooth dome.")
     return tuple(notes)
+
+
+def _offers(worked: Worked, made: Making) -> tuple[Offer, ...]:
+    """The finished mass for the rig, or back to what the rig works out itself."""
+    path, said = f"{made.canopy.key}.canopy.mass", made.canopy.said
+    if not made.pieces:
+        return ()
+    mass, there = worked.show(made.mass, MASS), said.optional("canopy.mass")
+    take = Offer(f"Put {mass} into the rig as its mass", {path: mass})
+    if there is None:
+        return (take,)
+    kept = worked.show(there, MASS)
+    back = Offer(f"Take {kept} out of the rig again", {path: ""})
+    return (back,) if kept == mass else (take, back)
 
 
 def compute(worked: Worked, key: str) -> Answer:
@@ -476,6 +491,7 @@ def compute(worked: Worked, key: str) -> Answer:
         Later(lambda: steps(worked, made) if made.pieces else ()),
         notes=_notes(made),
         tables=Later(lambda: _tables(worked, made)),
+        offers=_offers(worked, made),
         cautions=CAUTIONS,
     )
 

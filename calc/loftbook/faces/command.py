@@ -4,6 +4,8 @@ loftbook plan [RIG.toml | --rig NAME] [--json]
                          the whole plan; exit status 1 when a check fails, 2 on a refused rig
 loftbook CALCULATOR [RIG.toml | --rig NAME] [--bay KEY] [--json] [--main.canopy.size "54 mm" …]
                          one answer, or the same about each canopy, bay or cord in turn
+loftbook pattern [RIG.toml | --rig NAME] [--bay KEY] [--svg FILE] [--dxf FILE] [--model]
+                         a canopy's pattern in millimetres, as a picture or for plotters
 loftbook demo [--rig NAME]
                          a starting rig as a file, to begin with
 """
@@ -22,7 +24,10 @@ from loftbook import VERSION
 from loftbook import answer as answers
 from loftbook.answer import Answer, Calculator, Step, Value, Verdict
 from loftbook.calculators import CALCULATORS
+from loftbook.calculators.making import MAKING
+from loftbook.drawing.pattern import full_size
 from loftbook.errors import Fault, Refusal
+from loftbook.faces.cutting import SCALES, parts
 from loftbook.faces.live import key_asked
 from loftbook.faces.render import bay_names
 from loftbook.physics.spread import Spread
@@ -62,6 +67,12 @@ def parser(only: str | None = None) -> argparse.ArgumentParser:
             one.add_argument("--bay", choices=KEYS, help=told)
         if only in (None, name):
             _add_fields(one, calculator)
+    pattern = acts.add_parser("pattern", help="the sewing pattern of a canopy at true size", allow_abbrev=False)
+    _add_source(pattern)
+    pattern.add_argument("--bay", choices=KEYS, help="which canopy, by the name of its table in a rig file; without it the main's")
+    pattern.add_argument("--svg", type=Path, metavar="FILE", help="write a picture in millimetres")
+    pattern.add_argument("--dxf", type=Path, metavar="FILE", help="write a drawing in millimetres for plotters and cutters, always at true size")
+    pattern.add_argument("--model", action="store_true", help="the picture at a tenth of its size, for a paper model")
     demo = acts.add_parser("demo", help="print a starting rig as a file to begin with", allow_abbrev=False)
     demo.add_argument("--rig", choices=STARTS, default=_FIRST, metavar="NAME", help=_starts())
     return top
@@ -72,10 +83,14 @@ def _starts() -> str:
 
 
 def _add_rig(act: argparse.ArgumentParser) -> None:
+    _add_source(act)
+    act.add_argument("--json", action="store_true", help="results as JSON, SI units")
+
+
+def _add_source(act: argparse.ArgumentParser) -> None:
     source = act.add_mutually_exclusive_group()
     source.add_argument("file", type=Path, nargs="?", metavar="RIG", help=f"rig file, TOML or JSON; without one, {_FIRST}")
     source.add_argument("--rig", choices=STARTS, metavar="NAME", help=_starts())
-    act.add_argument("--json", action="store_true", help="results as JSON, SI units")
 
 
 def _add_fields(act: argparse.ArgumentParser, calculator: Calculator) -> None:
@@ -203,6 +218,31 @@ def _one(options: argparse.Namespace) -> bool:
     return part.sound
 
 
+def _pattern(options: argparse.Namespace) -> bool:
+    """Writes a canopy's pattern; told on the terminal which pieces it holds, and whether the canopy's checks hold."""
+    worked = Worked(parse(_texts(options)))
+    key = key_asked(MAKING, worked, options.bay or "")
+    pieces, answer = parts(worked, key), MAKING.answer(worked, key)
+    if not pieces:
+        raise Refusal(Fault(message=answer.summary, field=f"{key}.make.cut"))
+    print(answer.summary)
+    for part in pieces:
+        print(f"  {part.title}, {part.cutting}: {'; '.join(part.notes)}")
+    for check in answer.checks:
+        if check.verdict != "pass":
+            print(f"{_WORDS[check.verdict][0]}: {check.title}: {check.reason}")
+    try:
+        if options.svg:
+            options.svg.write_text(full_size(pieces, SCALES["model" if options.model else "full"]), "utf-8")
+        if options.dxf:
+            from loftbook.faces.dxf import write_dxf  # takes a while to load, and only this wants it
+
+            write_dxf(pieces, options.dxf)
+    except OSError as error:
+        raise Refusal(Fault(message=f"The pattern cannot be written: {error}")) from None
+    return all(check.verdict != "fail" for check in answer.checks)
+
+
 def _print_faults(faults: Iterable[Fault]) -> None:
     for fault in faults:
         print(f"{fault.field or 'rig'}: {fault.message}", file=sys.stderr)
@@ -216,7 +256,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
         print(starting_file(options.rig), end="")
         return 0
     try:
-        sound = (_plan if options.act == "plan" else _one)(options)
+        sound = {"plan": _plan, "pattern": _pattern}.get(options.act, _one)(options)
     except Refusal as refusal:
         _print_faults(refusal.faults)
         return 2

@@ -111,7 +111,7 @@ class Section:
     """Steps under one heading; key: the canopy that is folded or the bay that is packed, "" of the electronics."""
 
     title: str
-    act: Literal["set", "fold", "pack"]
+    act: Literal["set", "fold", "pack", "make"]
     key: str
     steps: Sequence[Step]
 
@@ -125,6 +125,14 @@ def sections(worked: Worked, of: Callable[[str], Mapping[str, Answer]]) -> tuple
     folds = (Section(_fold_title(worked, key), "fold", key, one.steps) for key, one in of("folding").items())
     packs = (Section(_pack_title(worked, key), "pack", key, one.steps) for key, one in of("packing").items())
     return tuple(section for section in (electronics, *folds, *packs) if section.steps)
+
+
+def makings(worked: Worked) -> tuple[Section, ...]:
+    """How each canopy is made; they stand apart from the work at the field."""
+    way = worked.rig.way
+    made = _asked(worked)("making").items()
+    titles = {key: "Make the canopy" if len(way.canopies) == 1 else f"Make the {worked.title(key)}{'' if way.tied else '’s canopy'}" for key, _ in made}
+    return tuple(Section(titles[key], "make", key, one.steps) for key, one in made if one.steps)
 
 
 def _fold_title(worked: Worked, key: str) -> str:
@@ -199,7 +207,7 @@ def _grounded_by(gates: Iterable[Check], names: Mapping[str, str]) -> Markup:
 
 def step(whole: Plan, anchor: str) -> list[Markup]:
     """One step that stands alone; the first without an anchor. Raises `Refusal` when this rig has no such step."""
-    parts = sections(whole.worked, whole.of)
+    parts = makings(whole.worked) if "-make-" in anchor else sections(whole.worked, whole.of)
     steps = [one for part in parts for one in part.steps]
     anchors = [one.anchor for one in steps]
     anchor = anchor or anchors[0]

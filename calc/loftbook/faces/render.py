@@ -3,10 +3,11 @@
 Everything goes through `element`, so nothing a reader typed can become markup; pictures go in as they were made.
 """
 
+import json
 from collections.abc import Iterable, Mapping, Sequence
 from types import MappingProxyType
 
-from loftbook.answer import Answer, Calculator, Check, Output, Pair, Passage, Step, Table, Value, Working
+from loftbook.answer import Answer, Calculator, Check, Offer, Output, Pair, Passage, Step, Table, Value, Working
 from loftbook.calculators import CALCULATORS
 from loftbook.calculators.packing import abreast
 from loftbook.drawing.markup import Markup, element, joined
@@ -197,15 +198,23 @@ def answer_more(calculator: Calculator, answer: Answer, rig: Rig, heading: str =
     support = [o for o in calculator.outputs if not o.leads]
     return [
         *([] if heading else [*open_first(answer.checks), *whose(rig, [calculator.name])]),
+        *map(offer, answer.offers),
+        *(_numbers(rows, heading) for rows in answer.tables if rows.first),
         *_titled("" if heading else "Step by step", [steps(answer.steps)] if answer.steps else []),
         *filter(None, [key_numbers(_leading(calculator, answer), answer, system, "loft-key loft-key-more")]),
         *map(figure, answer.drawings[1:]),
-        *(_numbers(rows, heading) for rows in answer.tables),
+        *(_numbers(rows, heading) for rows in answer.tables if not rows.first),
         *_listed(answer.notes, "loft-notes"),
         *_titled("" if heading else "One by one", list(map(passage, answer.passages))),
         *_titled("" if heading else "Wrong and right", list(map(pair, answer.pairs[1:]))),
         *working(answer.working, key_numbers(support, answer, system)),
     ]
+
+
+def offer(one: Offer) -> Markup:
+    """A button that puts texts into the rig; the page's script does what it says."""
+    said = json.dumps(dict(one.texts), ensure_ascii=False)
+    return element("p", element("button", one.words, type="button", class_="loft-button", data_take=said), class_="loft-offer")
 
 
 def _titled(title: str, made: list[Markup]) -> list[Markup]:

@@ -150,7 +150,7 @@ export class LoftHandout extends HTMLElement {
 
   /** One of a few, the first at the start. @param {"paper" | "scale"} what @param {Record<string, string>} choices */
   #choice(what, choices) {
-    const row = make("div", { class: "loft-row" });
+    const row = make("div", { class: "loft-row loft-choice" });
     row.setAttribute("role", "group");
     row.setAttribute("aria-label", what);
     const choose = (value) => {
