@@ -414,12 +414,15 @@ def hem_turned(width: str, description: str) -> Drawing:
 
 @remembered(8)
 def vent_bound(seams: int, across: str, description: str) -> Drawing:
-    """The vent from above: tape laid round its edge and sewn for three quarters, its end held; across: its size (eleven letters)."""
+    """The vent from above: tape laid round its edge and sewn for three quarters, its end held.
+
+    seams: that run into it, 0 or more; across: its size (eleven letters).
+    """
     paper, x, y, inner = Paper(238), 150.0, 106.0, 56.0
     paper.put(_laid(f"M{x - 96} {y}a96 96 0 1 0 192 0a96 96 0 1 0 -192 0Z"), traced("vent", f"M{x - inner} {y}a{inner} {inner} 0 1 0 {2 * inner} 0a{inner} {inner} 0 1 0 {-2 * inner} 0Z"))
-    turn = PI / seams
-    rays = [turn + 2 * PI * i / seams for i in range(seams)]
-    paper.put(traced("seam", "".join(_seam(x + inner * cosine(a), y - inner * sine(a), x + 96 * cosine(a), y - 96 * sine(a)) for a in rays)))
+    rays = [(2 * i + 1) * PI / seams for i in range(seams)]
+    if rays:  # one piece has none
+        paper.put(traced("seam", "".join(_seam(x + inner * cosine(a), y - inner * sine(a), x + 96 * cosine(a), y - 96 * sine(a)) for a in rays)))
     middle, row = inner + 5, inner + 8
     laid = f"M{x + middle} {y}A{middle} {middle} 0 1 1 {x} {y - middle}"
     paper.put(traced("tape-edge", f"{laid}H{x + 106}"), traced("tape", f"{laid}H{x + 106}"))

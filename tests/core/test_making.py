@@ -1,0 +1,260 @@
+"""A canopy to be made: what is cut and bought, how lines are cut, that seams hold, and that it lands in the rig."""
+
+import json
+import math
+from itertools import pairwise
+from math import pi, tan
+
+import pytest
+from rigs import worked
+from shapely.geometry import Polygon
+
+from loftbook.calculators import CALCULATORS
+from loftbook.calculators.making import MAKING
+from loftbook.faces.live import answer
+from loftbook.physics.gores import FAMILIES
+from loftbook.quantity import CORD_MASS, FORCE, LENGTH, MASS, read
+from loftbook.rig.making_fields import GORES, LOOP, OVER_SEAM, PANELS, V_TAB, WHOLE
+from loftbook.rig.ways import MAIN
+from loftbook.tables import HEMS, SEAMS, THREADS
+from loftbook.worked.making import SAMPLE, TAB, Making
+
+LBF = 4.4482216152605
+SIDES = {"main.canopy.sides": "8", "main.canopy.size": "2 m", "main.lines.length": "2 m"}
+
+
+def made(changes: dict[str, str] | None = None, key: str = MAIN) -> Making:
+    return worked(changes or {}).makings[key]
+
+
+def verdicts(changes: dict[str, str]) -> dict[str, str]:
+    return {check.name: check.verdict for check in MAKING.answer(worked(changes), MAIN).checks}
+
+
+# --- what is cut ------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("family", FAMILIES)
+@pytest.mark.parametrize("cut", [GORES, WHOLE, PANELS])
+def test_a_shape_is_cut_so_or_it_is_said_why_not(family: str, cut: str) -> None:
+    changes = SIDES | {"main.canopy.family": family, "main.make.cut": cut}
+    one = made(changes)
+    dome = family in ("hemispherical", "semi-ellipsoid")
+    possible = family != "cross" if cut == GORES else not dome and (cut == WHOLE or family != "conical")
+    assert bool(one.pieces) is possible
+    found = verdicts(changes)
+    assert found["cut-possible"] == ("pass" if possible else "fail")
+    assert ("seam-holds" in found) is possible
+    for piece in one.pieces:
+        assert Polygon(piece.cut).contains(Polygon(piece.piece.outline).buffer(-1e-9))
+
+
+def test_eight_gores_are_the_octagon_with_its_vent_left_open() -> None:
+    one = made(SIDES | {"main.canopy.vent": "10 %"})
+    (gore,) = one.pieces
+    octagon = 8 / 4 * 2 * 2 * tan(pi / 8)  # N/4 w² tan(pi/N), plane geometry
+    assert gore.piece.count == 8
+    assert 8 * gore.piece.area == pytest.approx(octagon - pi * 0.1**2, abs=2e-4)  # the arc is a row of chords
+    assert one.seam_length == pytest.approx(8 * (1 / math.cos(pi / 8) - 0.1))
+    assert one.hem_length == pytest.approx(8 * 2 * tan(pi / 8) + 2 * pi * 0.1, rel=1e-4)
+
+
+def test_allowances_are_the_sections_of_the_seams() -> None:
+    """Felled: half a width to the fold and one turned in. French: the first row lies a width inside, three quarters are left of
+    the edge beyond it. Rolled: two turns. Bound: the tape takes the edge."""
+    for seam, share in (("flat felled", 1.5), ("French", 1.75)):
+        assert made({"main.make.seam": seam, "main.make.seam_width": "12 mm"}).allowances["seam"] == pytest.approx(share * 0.012)
+    for hem, share in (("rolled hem", 2), ("bound with tape", 0)):
+        found = made({"main.make.hem": hem, "main.make.hem_width": "9 mm"}).allowances
+        assert found["hem"] == found["vent"] == pytest.approx(share * 0.009)
+    assert set(SEAMS) == {"flat felled", "French"}
+    assert set(HEMS) == {"rolled hem", "bound with tape"}
+
+
+def test_a_hole_of_a_whole_piece_is_cut_last_and_gores_leave_it_open() -> None:
+    whole = SIDES | {"main.canopy.vent": "10 %", "main.make.cut": WHOLE, "main.make.bolt": "2.2 m"}
+    assert made(whole).hole == pytest.approx(0.1)
+    assert made(SIDES | {"main.canopy.vent": "10 %"}).hole == 0
+    acts = [step.anchor for step in MAKING.answer(worked(whole), MAIN).steps]
+    assert acts.index("main-make-hole") < acts.index("main-make-hem") < acts.index("main-make-vent")
+
+
+@pytest.mark.parametrize("width", ["1.2 m", "1.5 m", "2.6 m"])
+def test_what_is_bought_holds_every_piece_and_the_table_of_widths_says_the_same(width: str) -> None:
+    one = made(SIDES | {"main.make.bolt": width})
+    laid = one.layout
+    assert laid
+    assert len(laid.placed) == 8
+    bolt = Polygon([(0, 0), (laid.width, 0), (laid.width, laid.length), (0, laid.length)]).buffer(1e-9)
+    assert all(bolt.contains(Polygon(each.outline)) for each in laid.placed)
+    for at, other in one.widths:
+        if at == laid.width:
+            assert other == laid
+
+
+def test_cloth_that_is_too_narrow_fails_and_is_not_told_a_length() -> None:
+    changes = SIDES | {"main.make.cut": WHOLE}
+    assert verdicts(changes)["cloth-wide-enough"] == "fail"
+    told = MAKING.answer(worked(changes), MAIN)
+    assert told.outputs["cloth_length"] is None
+    assert "do not lie" in told.summary or "does not lie" in told.summary
+    assert verdicts(changes | {"main.make.bolt": "2.2 m"})["cloth-wide-enough"] == "pass"
+    narrowest = next(width for width, layout in made(changes).widths if layout) if any(layout for _, layout in made(changes).widths) else None
+    assert narrowest is None or narrowest >= 2
+
+
+# --- lines ------------------------------------------------------------------------------------------------
+
+
+def test_a_line_is_cut_for_its_length_under_the_pull_and_both_ends() -> None:
+    """Type I cord, 95 lbf, 30 % at break: under 20 N it is 20/422.6 × 0.3 longer than slack."""
+    one = made(SIDES)
+    give = 0.3 * 20 / (95 * LBF)
+    assert one.line_cut == pytest.approx(2 / (1 + give) + 0.075 + 0.15)
+    assert one.line_total == pytest.approx(9 * one.line_cut)  # eight and a spare
+    shrunk = made(SIDES | {"main.make.shrink": "4 %", "main.make.tension": "0 N", "main.make.spare": "0"})
+    assert shrunk.line_cut == pytest.approx((2 + 0.225) / 0.96)
+    assert shrunk.line_total == pytest.approx(8 * shrunk.line_cut)
+
+
+def test_a_line_over_the_seam_goes_on_to_the_apex_and_a_tab_takes_tape() -> None:
+    plain, over, tab = (made(SIDES | {"main.make.lines": kind}) for kind in (LOOP, OVER_SEAM, V_TAB))
+    assert over.line_cut - plain.line_cut == pytest.approx(1.0)  # half of two metres, flat to middle
+    assert tab.tape == pytest.approx(8 * TAB)
+    assert plain.tape == 0
+    assert made(SIDES | {"main.make.hem": "bound with tape"}).tape == pytest.approx(made(SIDES | {"main.make.hem": "bound with tape"}).hem_length)
+
+
+# --- strength ---------------------------------------------------------------------------------------------
+
+
+def test_a_seam_holds_what_its_stitches_or_its_cloth_hold() -> None:
+    one = made(SIDES)
+    assert one.stitches == pytest.approx(2 * 1.2 * 8.5 * LBF / 0.0025)
+    assert one.sewn_cloth == pytest.approx(0.8 * 42 * LBF / 0.0254)
+    assert one.seam_strength == min(one.stitches, one.sewn_cloth)
+    assert made(SIDES | {"main.make.seam": "French"}).stitches == pytest.approx(one.stitches / 2)
+    assert one.pull == pytest.approx(one.opening.design / (pi * one.canopy.inflated_least))
+    assert one.sample_pull == pytest.approx(one.pull * 2 * SAMPLE)
+
+
+def weak(*, factor: str = "2") -> dict[str, str]:
+    """Thread of two newtons in six millimetre stitches."""
+    own = {"main.make.thread": "my own thread", "main.make.thread_strength": "2 N", "main.make.stitch": "6 mm", "main.make.seam": "French"}
+    return own | {"main.make.at_skirt": "6 mm", "chain.factor": factor}
+
+
+def test_weak_stitches_fail_where_the_opening_asks_more_and_no_sooner() -> None:
+    one = made(weak())
+    assert verdicts(weak())["line-ends-hold"] == "fail"  # four newtons hold no line
+    hard = weak() | {"flight.delay": "5 s", "rocket.mass": "30 kg", "nose.mass": "1 kg", "main.canopy.size": "1 m", "main.lines.length": "1 m"}
+    found, much = made(hard), verdicts(hard)
+    assert (much["seam-holds"] == "fail") is (found.seam_strength < found.pull * found.factor)
+    assert (verdicts(weak())["seam-holds"] == "fail") is (one.seam_strength < one.pull * one.factor)
+    assert verdicts(weak() | {"main.make.at_skirt": "200 mm", "main.make.thread_strength": "200 N"})["line-ends-hold"] == "pass"
+
+
+@pytest.mark.parametrize("thread", THREADS)
+def test_no_sound_verdict_leaves_less_than_the_factor(thread: str) -> None:
+    for stitch in ("1 mm", "2.5 mm", "6 mm"):
+        for sewn in ("5 mm", "75 mm"):
+            changes = {"main.make.thread": thread, "main.make.stitch": stitch, "main.make.at_skirt": sewn}
+            one, found = made(changes), verdicts(changes)
+            assert (found["line-ends-hold"] == "pass") is (one.line_stitches >= one.line_pull * one.factor)
+            assert (found["seam-holds"] == "pass") is (one.seam_strength >= one.pull * one.factor)
+
+
+def test_cloth_of_unknown_strength_is_never_told_to_hold() -> None:
+    changes = {"main.canopy.cloth": "light nylon 0.88 oz (PIA-C-498 types D, G)"}
+    assert made(changes).sewn_cloth is None
+    assert verdicts(changes)["seam-holds"] == "warn"
+
+
+# --- what it weighs, and the rig ----------------------------------------------------------------------------
+
+
+def test_the_finished_mass_is_that_of_its_parts() -> None:
+    one = made(SIDES | {"main.canopy.vent": "0 %"})
+    (gore,) = one.pieces
+    cloth = 8 * Polygon(gore.cut).area * one.canopy.cloth_mass_per_area
+    thread = 3 * (2 * one.seam_length + one.hem_length + 2 * 8 * 0.075) * THREADS["nylon thread, size E (V-T-295)"].mass.value
+    lines = 8 * one.line_cut * read("1.6 g/m", CORD_MASS)
+    assert one.mass == pytest.approx(cloth + thread + lines)
+    assert one.mass == pytest.approx(one.canopy.mass, rel=0.25)  # what the rig works out without a pattern
+
+
+def test_the_finished_mass_is_in_the_rig_at_a_touch_and_out_again() -> None:
+    (take,) = MAKING.answer(worked({}), MAIN).offers
+    assert set(take.texts) == {"main.canopy.mass"}
+    text = take.texts["main.canopy.mass"]
+    assert worked(dict(take.texts)).canopies[MAIN].mass == pytest.approx(read(text, MASS))
+    assert read(text, MASS) == pytest.approx(made().mass, rel=0.01)
+    (back,) = MAKING.answer(worked(dict(take.texts)), MAIN).offers
+    assert back.texts == {"main.canopy.mass": ""}
+    other = MAKING.answer(worked({"main.canopy.mass": "150 g"}), MAIN).offers
+    assert [one.texts["main.canopy.mass"] for one in other] == [text, ""]
+
+
+def test_what_it_costs_is_said_where_prices_are_typed() -> None:
+    assert made().cost is None
+    one = made({"main.make.cloth_price": "9", "main.make.line_price": "0.5"})
+    assert one.layout
+    assert one.cost == pytest.approx(9 * one.layout.length + 0.5 * one.line_total)
+
+
+# --- words, steps, sheets -----------------------------------------------------------------------------------
+
+
+def test_a_canopy_known_by_its_drag_alone_has_no_pattern() -> None:
+    told = MAKING.answer(worked({"main.canopy.family": "measured by me"}), MAIN)
+    assert "no pattern" in told.summary
+    assert not told.checks
+    assert all(value is None for value in told.outputs.values())
+    reply = json.loads(answer(json.dumps({"do": "pattern", "fields": {"main.canopy.family": "measured by me"}})))
+    assert "no pattern" in reply["html"]
+
+
+@pytest.mark.parametrize("cut", [GORES, WHOLE, PANELS])
+@pytest.mark.parametrize("sides", ["5", "6", "8", "12", "31"])
+def test_steps_have_lasting_anchors_and_each_can_be_sent(cut: str, sides: str) -> None:
+    fields = {"main.canopy.sides": sides, "main.make.cut": cut}
+    found = MAKING.answer(worked(fields), MAIN).steps
+    anchors = [step.anchor for step in found]
+    assert len(set(anchors)) == len(anchors) >= 13
+    assert all(anchor.startswith("main-make-") for anchor in anchors)
+    for step in found:
+        reply = json.loads(answer(json.dumps({"do": "step", "anchor": step.anchor, "fields": fields})))
+        assert reply["ok"]
+        assert f'id="{step.anchor}"' in reply["html"]
+
+
+@pytest.mark.parametrize("paper", ["a4", "letter", "a3"])
+@pytest.mark.parametrize("scale", ["full", "model"])
+def test_a_pattern_comes_on_every_paper_and_both_scales(paper: str, scale: str) -> None:
+    reply = json.loads(answer(json.dumps({"do": "pattern", "fields": {}, "paper": paper, "scale": scale})))
+    assert f'data-paper="{paper}"' in reply["html"]
+    assert "cut 8" in reply["html"]
+    assert "Demo rig, not yours" in reply["html"]
+
+
+@pytest.mark.parametrize(("what", "given"), [("paper", "a5"), ("scale", "half"), ("paper", "<b>"), ("scale", "x" * 300)])
+def test_a_paper_or_scale_that_is_not_carried_is_refused_with_those_that_are(what: str, given: str) -> None:
+    reply = json.loads(answer(json.dumps({"do": "pattern", "fields": {}, what: given})))
+    (fault,) = reply["faults"]
+    assert fault["label"] == what
+    assert fault["allowed"] in fault["message"]
+    assert len(fault["given"]) <= 60
+
+
+def test_what_must_be_pulled_and_cut_is_rounded_away_from_danger() -> None:
+    one, steps = made(), {step.anchor: step for step in CALCULATORS["making"].answer(worked({}), MAIN).steps}
+    pulled = steps["main-make-sample"].text
+    said = [read(word, FORCE) for word in _measures(pulled, "N")]
+    assert min(abs(force / one.sample_pull - 1) for force in said) < 0.01
+    assert all(force >= min(one.sample_pull, one.line_pull * one.factor) for force in said)
+    cut = max(read(word, LENGTH) for word in _measures(steps["main-make-lines-cut"].text, "m"))
+    assert cut >= one.line_cut
+
+
+def _measures(text: str, unit: str) -> list[str]:
+    return [f"{number} {unit}" for number, word in pairwise(text.replace(",", " ").split()) if word.strip(".:;") == unit]
