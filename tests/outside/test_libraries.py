@@ -236,12 +236,12 @@ def test_cloth_of_vented_semi_ellipsoid_agrees_with_quadrature(ratio: float, ven
 
 @pytest.mark.parametrize("ratio", RATIOS)
 def test_gore_of_semi_ellipsoid_agrees_with_elliptic_integral(ratio: float) -> None:
-    """The core walks the meridian in 64 chords: a part in 10,000 of the width at the skirt."""
+    """Exact but for rounding: the length is inverted, not read off chords."""
     shape, m = canopy.semi_ellipsoid(10, 2.0, ratio), 1 - ratio * ratio
     for t in np.linspace(0.05, math.pi / 2, 30):
         share = min(1.0, float(ellipeinc(t, m) / ellipe(m)))
         ours = canopy.gore_half_width("semi-ellipsoid", shape, share, ratio)
-        assert ours == pytest.approx(math.pi / 10 * math.sin(t), abs=1e-4 * math.pi / 10)
+        assert ours == pytest.approx(math.pi / 10 * math.sin(t), rel=1e-12)
 
 
 @pytest.mark.parametrize(
@@ -249,7 +249,7 @@ def test_gore_of_semi_ellipsoid_agrees_with_elliptic_integral(ratio: float) -> N
     [
         ("conical", canopy.conical(9, 2.0, 30.0), 1.0, 1e-12),
         ("hemispherical", canopy.hemispherical(9, 2.0), 1.0, 1e-12),
-        ("semi-ellipsoid", canopy.semi_ellipsoid(9, 2.0, 0.6), 0.6, 1e-4),  # 64 chords, as above
+        ("semi-ellipsoid", canopy.semi_ellipsoid(9, 2.0, 0.6), 0.6, 1e-12),
     ],
     ids=lambda value: value if isinstance(value, str) else "",
 )

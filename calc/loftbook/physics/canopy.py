@@ -5,11 +5,11 @@ function to a `Shape`. Drag coefficients are always referred to the nominal area
 (Potvin, notes on round canopies; Knacke 1991, sec. 5.1).
 """
 
-import itertools
 from dataclasses import dataclass
 
 from loftbook.physics.atmosphere import G0
 from loftbook.physics.elementary import PI, cosine, logarithm, sine, sqrt, tangent
+from loftbook.physics.gores import Form, dome_radius, meridian_length
 
 
 @dataclass(frozen=True)
@@ -188,21 +188,9 @@ def gore_half_width(family: str, shape: Shape, share: float, ratio: float = 1.0)
     if family == "hemispherical":
         return whole * sine(share * PI / 2)
     if family == "semi-ellipsoid":
-        return whole * _meridian_radius(ratio, share)
+        unit = Form(family, shape.gores, 2.0, ratio=ratio)
+        return whole * dome_radius(unit, share * meridian_length(unit))
     return whole * share
-
-
-def _meridian_radius(ratio: float, share: float) -> float:
-    """Radius over base radius of a semi-ellipsoid at a share of its meridian's length from the apex."""
-    steps = 64
-    points = [(sine(i * PI / 2 / steps), ratio * cosine(i * PI / 2 / steps)) for i in range(steps + 1)]
-    lengths = [0.0]
-    for (x0, y0), (x1, y1) in itertools.pairwise(points):
-        lengths.append(lengths[-1] + sqrt((x1 - x0) * (x1 - x0) + (y1 - y0) * (y1 - y0)))
-    wanted = share * lengths[-1]
-    i = next((i for i in range(1, steps + 1) if lengths[i] >= wanted), steps)
-    part = (wanted - lengths[i - 1]) / (lengths[i] - lengths[i - 1])
-    return points[i - 1][0] + part * (points[i][0] - points[i - 1][0])
 
 
 # --- drag ----------------------------------------------------------------------------------------

@@ -162,7 +162,7 @@ def seam_over_meridian(form: Form) -> float:
 
 
 def meridian_length(form: Form) -> float:
-    """A dome's skirt to its vent, or to the apex without, along the skin [m]."""
+    """From a dome's skirt to its vent, or to the apex without, along the skin [m]."""
     return _meridian(form)[-1].along
 
 
@@ -175,7 +175,7 @@ def offsets(form: Form, step: float) -> tuple[Offset, ...]:
         raise ValueError(f"a step is above 0, not {step}")
     if form.family in DOMES:
         end = meridian_length(form)
-        return tuple(Offset(along, PI / form.gores * _dome_radius(form, end - along)) for along in _marks(step, {0.0, end}))
+        return tuple(Offset(along, PI / form.gores * dome_radius(form, end - along)) for along in _marks(step, {0.0, end}))
     apex, hole, half = form.radius, form.hole, form.half_angle
     round_hem = form.family != "flat polygon"
     foot = apex - apex * cosine(half) if round_hem else 0.0
@@ -281,8 +281,11 @@ def _dome_edge(form: Form) -> tuple[Point, ...]:
     return tuple((share * form.size / 2 * step.turn[0], whole - step.along) for step in reversed(steps))
 
 
-def _dome_radius(form: Form, along: float) -> float:
-    """Radius [m] at a length along the meridian from where it begins: t by Newton's rule from the station before it."""
+def dome_radius(form: Form, along: float) -> float:
+    """Radius [m] of a dome at a length [m] along the meridian from its vent, or from the apex without: exact.
+
+    The angle there by Newton's rule from the station before it; from the skirt on it is the skirt's.
+    """
     steps, a, c = _meridian(form), form.size / 2, form.height
     if along >= steps[-1].along:
         return a

@@ -109,7 +109,7 @@ def lay_all(
 ) -> Layout | None:
     """Different pieces, each so many times, one block after the other along the bolt [m]; None when one does not fit.
 
-    Or, where that is shorter, what is left over beside a block is used: see `_shelved`. Numbered as they are given.
+    Or, where that is shorter and they are few, each in its own rectangle wherever there is room. Numbered as they are given.
     """
     blocks = [lay(outline, count, width, one_way, gap, may_turn=may_turn) for outline, count in pieces]
     start, placed = 0.0, list[Placed]()
@@ -119,8 +119,10 @@ def lay_all(
         placed += [Placed(number, _moved(one.outline, 0.0, start)) for one in block.placed]
         start += block.length + gap
     apart = Layout(width, start - gap, tuple(placed))
-    together = [_shelved(pieces, width, gap, order) for order in _ORDERS] if len(pieces) > 1 else []
-    return min([apart, *together], key=lambda layout: layout.length)
+    options = [apart]
+    if (len(pieces) > 1 or may_turn) and sum(count for _, count in pieces) <= _TOGETHER:
+        options += _mixed(pieces, width, gap, may_turn)
+    return min(options, key=lambda layout: layout.length)
 
 
 def best_width(
@@ -249,47 +251,80 @@ def _pitch(one: _Profile, two: _Profile) -> float:
 
 # --- different pieces side by side ----------------------------------------------------------------
 
-Box = tuple[float, float, int]  # width, height, number of its piece
-_ORDERS: tuple[Callable[[Box], tuple[float, ...]], ...] = (
-    lambda box: (-box[1], -box[0]),
-    lambda box: (-box[0], -box[1]),
-    lambda box: (-box[0] * box[1],),
+Box = tuple[float, float, float, float]  # left, low, right, high
+Size = tuple[float, float]  # across, along
+_TOGETHER = 48  # more pieces than that are laid in blocks only: the sums grow with the cube of their number
+_ORDERS: tuple[Callable[[Size], Size], ...] = (
+    lambda size: (size[1], size[0]),
+    lambda size: size,
+    lambda size: (size[0] * size[1], 0.0),
+    lambda size: (min(size), max(size)),
+    lambda size: (max(size), min(size)),
+    lambda size: (size[0] + size[1], size[1]),
+)
+_RULES: tuple[Callable[[Box, Size], Size], ...] = (
+    lambda free, size: (free[1] + size[1], free[0]),  # ends as low as it can, then as far left
+    lambda free, size: (min(free[2] - free[0] - size[0], free[3] - free[1] - size[1]), free[1]),  # where it is snuggest
 )
 
 
-def _shelved(
-    pieces: Sequence[tuple[Outline, int]], width: float, gap: float, order: Callable[[Box], tuple[float, ...]]
+def _mixed(pieces: Sequence[tuple[Outline, int]], width: float, gap: float, may_turn: bool) -> Iterator[Layout]:
+    """Each piece in its own rectangle, the greatest first, put into one of the largest rectangles that are still free.
+
+    By several notions of great and of where it goes: which does best depends on the pieces.
+    """
+    kinds = [(_settled(outline), _settled(_turned(outline)) if may_turn else None) for outline, _ in pieces]
+    numbers = [i for i, (_, count) in enumerate(pieces) for _ in range(count)]
+    for order in _ORDERS:
+        queue = sorted(numbers, key=lambda number: order(_extent(kinds[number][0])), reverse=True)
+        for rule in _RULES:
+            yield _filled([(number, kinds[number]) for number in queue], width, gap, rule)
+
+
+def _filled(
+    queue: Sequence[tuple[int, tuple[Outline, Outline | None]]], width: float, gap: float, rule: Callable[[Box, Size], Size]
 ) -> Layout:
-    """Each piece in its own rectangle, one by one as low on the bolt as it will lie on those that lie already, then as far left."""
-    settled = [_settled(outline) for outline, _ in pieces]
-    boxes = [(*_extent(settled[i]), i) for i, (_, count) in enumerate(pieces) for _ in range(count)]
-    skyline = [(0.0, 0.0)]  # from where on, how high
-    placed, top = [], 0.0
-    for across, tall, number in sorted(boxes, key=order):
-        low, left = min(
-            (max(y for x, y in _under(skyline, start, start + across)), start)
-            for start, _ in skyline
-            if start + across <= width + _ROUNDING
+    """One by one in their order, each where the rule likes it best."""
+    free: list[Box] = [(0.0, 0.0, width + gap, 9e99)]
+    placed, length = [], 0.0
+    for number, kinds in queue:
+        options = [
+            (rule(box, (across + gap, tall + gap)), box[:2], (across, tall), outline)
+            for outline in kinds
+            if outline
+            for across, tall in [_extent(outline)]
+            for box in free
+            if across + gap <= box[2] - box[0] + _ROUNDING and tall + gap <= box[3] - box[1] + _ROUNDING
+        ]
+        _, (left, low), (across, tall), outline = min(options, key=lambda option: option[:3])
+        placed.append(Placed(number, _moved(outline, left, low)))
+        length = max(length, low + tall)
+        free = _without(free, (left, low, left + across + gap, low + tall + gap))
+    return Layout(width, length, tuple(placed))
+
+
+def _without(free: Sequence[Box], taken: Box) -> list[Box]:
+    """The largest free rectangles when one is taken."""
+    left, low, right, high = taken
+    whole = [box for box in free if box[0] >= right or box[2] <= left or box[1] >= high or box[3] <= low]
+    parts = {
+        part
+        for box in free
+        if not (box[0] >= right or box[2] <= left or box[1] >= high or box[3] <= low)
+        for part in (
+            (box[0], box[1], left, box[3]),
+            (right, box[1], box[2], box[3]),
+            (box[0], box[1], box[2], low),
+            (box[0], high, box[2], box[3]),
         )
-        placed.append(Placed(number, _moved(settled[number], left, low)))
-        top = max(top, low + tall)
-        skyline = _raised(skyline, left, left + across + gap, low + tall + gap)
-    return Layout(width, top, tuple(placed))
+        if part[0] < part[2] and part[1] < part[3]
+    }
+    return whole + [part for part in sorted(parts) if not any(_holds(box, part) for box in (*whole, *parts))]
 
 
-def _under(skyline: Sequence[tuple[float, float]], left: float, right: float) -> list[tuple[float, float]]:
-    """The steps that lie under a stretch."""
-    ends = [x for x, _ in skyline[1:]] + [9e99]
-    return [step for step, end in zip(skyline, ends, strict=True) if end > left and step[0] < right]
-
-
-def _raised(skyline: Sequence[tuple[float, float]], left: float, right: float, height: float) -> list[tuple[float, float]]:
-    """The steps when a stretch is built on."""
-    after = _under(skyline, left, right)[-1][1]
-    later = [step for step in skyline if step[0] > right]
-    at_right = [] if any(x == right for x, _ in skyline) else [(right, after)]
-    kept = [step for step in skyline if step[0] == right]
-    return [*(step for step in skyline if step[0] < left), (left, height), *at_right, *kept, *later]
+def _holds(box: Box, part: Box) -> bool:
+    """Whether one is within the other, and not that itself."""
+    return box != part and box[0] <= part[0] and box[1] <= part[1] and box[2] >= part[2] and box[3] >= part[3]
 
 
 # --- small things ---------------------------------------------------------------------------------
