@@ -321,7 +321,7 @@ def whole(form: Form) -> Whole | None:
         hem = tuple((x, radius - y) for x, y in reversed(_across(_half_arc(radius, half))))
         apex = (0.0, radius)
         edges = [Edge("hem", hem), Edge("seam", (hem[-1], apex)), Edge("seam", (apex, hem[0]))]
-        return Whole(_one("whole canopy", edges), form.hole, apex, 2 * half)
+        return Whole(_one("whole canopy", edges, _grain(0.0, radius)), form.hole, apex, 2 * half)
     if form.family == "flat polygon":
         corners = _polygon(form, -PI / 2 - form.half_angle)
         edges = [Edge("hem", pair) for pair in zip(corners, [*corners[1:], corners[0]], strict=True)]
@@ -367,9 +367,11 @@ def panels(form: Form, widest: float) -> tuple[Piece, ...]:
         right = form.ratio * form.size / 2
         return _strips(_rectangle(form.size / 2), -right, right, widest, 2)
     if form.family == "flat polygon":
-        corners = [corner for corner in _polygon(form, PI / form.gores * (1 - form.gores % 2)) if corner[1] > -1e-12]
+        odd, near = form.gores % 2, 1e-12 * form.size  # of an odd number one corner lies to the right, on the x axis
+        around = _polygon(form, 0.0 if odd else form.half_angle)
+        corners = [(x, y if y > near else 0.0) for x, y in around if y > -near]
         right = max(x for x, _ in corners)
-        return _strips(_sides(corners), -form.radius, right, widest, 1, alike=form.gores % 2 == 0)
+        return _strips(_sides(corners), -form.radius, right, widest, 1, alike=not odd)
     if form.family in DISCS:
         return _strips(_round(form.radius), -form.radius, form.radius, widest, 1)
     return ()
@@ -397,7 +399,7 @@ def _strips(upper: Upper, left: float, right: float, widest: float, sheets: int,
         edges = tuple(Edge(sewn, points) for sewn, points in sides if points[0] != points[-1])
         middle, tall = (ends[i] + ends[i + 1]) / 2, max(y for _, y in top)
         times = sheets * (2 if alike and i != count - 1 - i else 1)
-        found.append(Piece(f"panel {i + 1}", edges, times, ((middle, -0.8 * tall), (middle, 0.8 * tall))))
+        found.append(Piece(f"panel {i + 1}", edges, times, ((middle, -0.45 * tall), (middle, 0.45 * tall))))
     return tuple(found)
 
 
@@ -430,9 +432,11 @@ def _sides(corners: Sequence[Point]) -> Upper:
     def at(x: float) -> float:
         """Its height there [m]."""
         for (x0, y0), (x1, y1) in pairwise(corners):
-            if x1 <= x <= x0 and x1 < x0:
+            if x >= x0:
+                return y0
+            if x > x1:
                 return y1 + (y0 - y1) * (x - x1) / (x0 - x1)
-        return corners[0][1] if x >= corners[0][0] else corners[-1][1]
+        return corners[-1][1]
 
     def upper(left: float, right: float) -> tuple[Point, ...]:
         """What lies between two places, in metres."""

@@ -166,15 +166,16 @@ def _join(one: _Line, two: _Line) -> tuple[Point, ...]:
     m, n, a, b = one.normal, two.normal, one.out, two.out
     dot = m[0] * n[0] + m[1] * n[1]
     turns = m[0] * n[1] - m[1] * n[0]
+    fold, steps = one.fold or two.fold, not (one.fold or two.fold) and one.end == two.start
     offsets: tuple[Point, ...]
-    if not (one.fold or two.fold) and a < b * dot * (1 - 1e-15):
+    if steps and a < b * dot * (1 - 1e-15):
         offsets = ((n[0] * a / dot, n[1] * a / dot), (n[0] * b, n[1] * b))
-    elif not (one.fold or two.fold) and b < a * dot * (1 - 1e-15):
+    elif steps and b < a * dot * (1 - 1e-15):
         offsets = ((m[0] * a, m[1] * a), (m[0] * b / dot, m[1] * b / dot))
     else:
         tip = _meet(m, a, n, b)
         far, most = sqrt(tip[0] * tip[0] + tip[1] * tip[1]), LONGEST_MITRE * max(a, b)
-        if turns > 0 and far > most and not (one.fold or two.fold):
+        if turns > 0 and far > most and not fold:
             unit = (tip[0] / far, tip[1] / far)
             offsets = (_meet(m, a, unit, most), _meet(n, b, unit, most))
         else:
@@ -182,25 +183,28 @@ def _join(one: _Line, two: _Line) -> tuple[Point, ...]:
     return tuple((x + u, y + v) for u, v in offsets)
 
 
-def _left(line: _Line, start: Point, end: Point) -> float:
-    """How much of a line is left, over its length; below 0 when its neighbours have met before it."""
-    (x0, y0), (x1, y1), (u, v) = line.start, line.end, line.normal
-    length = v * (x0 - x1) + u * (y1 - y0)
-    return (v * (start[0] - end[0]) + u * (end[1] - start[1])) / length
+def _left(before: _Line, line: _Line, after: _Line) -> float:
+    """How much of a line is left when it and its neighbours are moved, over what it was; below 0 when those have met before it."""
+    (x0, y0), (x1, y1) = _corner(before, line), _corner(line, after)
+    (u0, v0), (u1, v1) = _join(before, line)[-1], _join(line, after)[0]
+    x, y = line.normal
+    was = x * (y1 - y0) - y * (x1 - x0)
+    return (x * (v1 - v0) - y * (u1 - u0)) / was if was > 0 else -9e99
 
 
 def _kept(lines: list[_Line]) -> list[_Line]:
-    """Those lines that are left when all are moved: what would run backwards goes, the worst first."""
-    joins = [_join(before, line) for before, line in zip(_before(lines), lines, strict=True)]
-    left = [_left(line, joins[i][-1], joins[(i + 1) % len(lines)][0]) for i, line in enumerate(lines)]
+    """Those lines that are left when all are moved out evenly: each goes when its neighbours meet, the first to do so first."""
+
+    def at(i: int) -> float:
+        """What is left of one of them (dimensionless)."""
+        return _left(lines[i - 1], lines[i], lines[(i + 1) % len(lines)])
+
+    left = [at(i) for i in range(len(lines))]
     while len(lines) > 2 and min(left) < -1e-9:
         gone = left.index(min(left))
-        for ring in (lines, joins, left):
-            del ring[gone]
-        count = len(lines)
-        joins[gone % count] = _join(lines[gone - 1], lines[gone % count])
-        for i in ((gone - 1) % count, gone % count):
-            left[i] = _left(lines[i], joins[i][-1], joins[(i + 1) % count][0])
+        del lines[gone], left[gone]
+        for i in (gone - 1, gone % len(lines)):
+            left[i] = at(i)
     if len(lines) < 3:
         raise ValueError("with these allowances no outline is left")
     return lines
