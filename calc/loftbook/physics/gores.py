@@ -417,7 +417,7 @@ def _round(radius: float) -> Upper:
         return 2 * arctangent(sqrt(max(0.0, (radius - x) / (radius + x))))
 
     def upper(left: float, right: float) -> tuple[Point, ...]:
-        """The arc between two places, in metres."""
+        """The arc between two places [m]."""
         first, last = angle(right), angle(left)
         (x0, y0), (x1, y1) = ((x, sqrt(max(0.0, radius * radius - x * x))) for x in (right, left))
         between = _arc(radius, (y0 / radius, x0 / radius), last - first)[1:-1]
@@ -439,7 +439,7 @@ def _sides(corners: Sequence[Point]) -> Upper:
         return corners[-1][1]
 
     def upper(left: float, right: float) -> tuple[Point, ...]:
-        """What lies between two places, in metres."""
+        """What lies between two places [m]."""
         near = 1e-12 * (corners[0][0] - corners[-1][0])
         return ((right, at(right)), *((x, y) for x, y in corners if left + near < x < right - near), (left, at(left)))
 

@@ -13,6 +13,7 @@ from loftbook.physics.outline import Point, area, grown
 
 Outline = tuple[Point, ...]
 _ROUNDING = 1e-9  # so little may a piece be wider than the bolt [m]
+_SLIVER = 1e-12  # levels closer than that are one [m]
 
 
 @dataclass(frozen=True)
@@ -210,7 +211,7 @@ class _Profile:
     bands: Sequence[Band]
 
     def at(self, band: int, level: float) -> tuple[float, float]:
-        """Left and right on a level of a band."""
+        """Left and right on a level of a band [m]."""
         low, high = self.levels[band : band + 2]
         part = (level - low) / (high - low)
         left0, left1, right0, right1 = self.bands[band]
@@ -242,6 +243,8 @@ def _pitch(one: _Profile, two: _Profile) -> float:
     levels = sorted({bottom, top, *(level for level in (*one.levels, *two.levels) if bottom < level < top)})
     most = 0.0
     for low, high in pairwise(levels):
+        if high - low < _SLIVER:
+            continue
         middle = (low + high) / 2
         first, second = bisect_right(one.levels, middle) - 1, bisect_right(two.levels, middle) - 1
         for level in (low, high):
