@@ -337,13 +337,19 @@ def test_maps_that_the_first_sheet_cannot_hold_follow_on_others() -> None:
     assert f"{len(made)} pages with this one" in told
 
 
+def test_the_callers_sentences_stand_on_the_first_sheet() -> None:
+    said = ("This is the rig “North Field”.", "Figures here are where a ground test starts, never a substitute for one.")
+    first = " ".join(ET.fromstring(pages((DROGUE,), PAPERS["a4"], said=said)[0]).itertext())
+    assert all(sentence in first for sentence in said)
+
+
 def test_html_carries_neither_style_nor_script() -> None:
     made = printed((MAIN, DROGUE), PAPERS["letter"])
     assert "style" not in made
     assert "<script" not in made
     assert re.findall(r' on\w+="', made) == []
     assert 'data-paper="letter"' in made
-    assert made.count('<svg width="195.9mm" height="259.4mm"') == made.count('class="loft-sheet"')
+    assert made.count('<svg width="194.9mm" height="258.4mm"') == made.count('class="loft-sheet"')
 
 
 def test_lines_of_words_are_apart() -> None:
