@@ -330,7 +330,7 @@ _GLUING = (
 
 @dataclass(frozen=True)
 class _Map:
-    """A small picture of how the sheets of a piece lie, its words above it; its room on the page [mm]; size: of a millimetre."""
+    """A small picture of how the sheets of a piece lie, its words above it, which are all of a single sheet; its room on the page [mm]; size: of a millimetre."""
 
     tiling: Tiling
     width: float
@@ -340,6 +340,9 @@ class _Map:
 
     def at(self, corner: Point) -> Markup:
         (x, y), tiling = corner, self.tiling
+        told = pattern.block(corner, self.lines)
+        if len(tiling.kept) == 1:
+            return told
         y += LEAD * len(self.lines) + 2
         size = self.size
         said, printed, left = [], "", ""
@@ -357,7 +360,7 @@ class _Map:
         halo = {"paint_order": "stroke", "stroke": "#fff", "stroke_width": "1.4"}
         made = [pattern.line("map-out", left, 0.15, (0.8, 0.8))] if left else []
         made += [pattern.line("map-sheets", printed, 0.25), pattern.line("map-piece", pattern.way((shape,)), 0.6)]
-        return element("g", pattern.block(corner, self.lines), *made, element("g", *said, **halo), class_="map")
+        return joined((told, element("g", *made, element("g", *said, **halo), class_="map")))
 
 
 def _mapped(tiling: Tiling, room: float) -> _Map:
@@ -373,7 +376,7 @@ def _mapped(tiling: Tiling, room: float) -> _Map:
     if tiling.left_out:
         told.append(f"not printed, nothing lies there: {', '.join(tiling.left_out)}")
     lines = tuple(pattern.wrapped(told, width))
-    return _Map(tiling, width, LEAD * len(lines) + 2 + down, size, lines)
+    return _Map(tiling, width, LEAD * len(lines) + (2 + down if count > 1 else 0), size, lines)
 
 
 class _Room:
