@@ -7,6 +7,7 @@ from functools import cache
 from itertools import pairwise
 from pathlib import Path
 
+import ezdxf
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -31,6 +32,7 @@ from loftbook.drawing.pattern import (
     wide,
 )
 from loftbook.errors import Refusal
+from loftbook.faces.dxf import LAYERS, write_dxf
 from loftbook.faces.sheets import EDGE, MOST_ACROSS, MOST_SHEETS, PAPERS, pages, printed, tile_name, tiles
 from loftbook.physics.elementary import cosine, sine
 
@@ -291,23 +293,27 @@ def test_every_sheet_says_what_it_is_of() -> None:
 
 
 def text_boxes(svg: str) -> list[tuple[str, tuple[float, float, float, float]]]:
-    """Words that lie level and are not of a map, each with its room on the page."""
+    """Words that are not of a map, each with its room on the page; some read from below upwards."""
     found = []
 
-    def walk(one: ET.Element, size: float, x: float, y: float) -> None:
+    def walk(one: ET.Element, size: float, x: float, y: float, upright: bool) -> None:
         size, turn = float(one.get("font-size", size)), one.get("transform", "")
-        if one.get("class") == "map" or "rotate" in turn:
+        if one.get("class") == "map":
             return
         if turn:
-            dx, dy = map(float, NUMBER.findall(turn))
-            x, y = x + dx, y + dy
+            assert not upright
+            dx, dy, *angle = map(float, NUMBER.findall(turn))
+            x, y, upright = x + dx, y + dy, bool(angle)
+            assert angle in ([], [-90])
         if one.tag == f"{SVG}text":
-            tx, ty, said = float(one.get("x", 0)) + x, float(one.get("y", 0)) + y, one.text or ""
-            found.append((said, (tx, ty - 0.75 * size, tx + wide(said, size), ty + 0.2 * size)))
+            tx, ty, said = float(one.get("x", 0)), float(one.get("y", 0)), one.text or ""
+            left, top, right, bottom = tx, ty - 0.75 * size, tx + wide(said, size), ty + 0.2 * size
+            level = x + left, y + top, x + right, y + bottom
+            found.append((said, (x + top, y - right, x + bottom, y - left) if upright else level))
         for child in one:
-            walk(child, size, x, y)
+            walk(child, size, x, y, upright)
 
-    walk(ET.fromstring(svg), LETTERS, 0, 0)
+    walk(ET.fromstring(svg), LETTERS, 0, 0, False)
     return found
 
 
@@ -337,13 +343,19 @@ def test_maps_that_the_first_sheet_cannot_hold_follow_on_others() -> None:
     assert f"{len(made)} pages with this one" in told
 
 
+def test_the_callers_sentences_stand_on_the_first_sheet() -> None:
+    said = ("This is the rig “North Field”.", "Figures here are where a ground test starts, never a substitute for one.")
+    first = " ".join(ET.fromstring(pages((DROGUE,), PAPERS["a4"], said=said)[0]).itertext())
+    assert all(sentence in first for sentence in said)
+
+
 def test_html_carries_neither_style_nor_script() -> None:
     made = printed((MAIN, DROGUE), PAPERS["letter"])
     assert "style" not in made
     assert "<script" not in made
     assert re.findall(r' on\w+="', made) == []
     assert 'data-paper="letter"' in made
-    assert made.count('<svg width="195.9mm" height="259.4mm"') == made.count('class="loft-sheet"')
+    assert made.count('<svg width="194.9mm" height="258.4mm"') == made.count('class="loft-sheet"')
 
 
 def test_lines_of_words_are_apart() -> None:
@@ -355,9 +367,6 @@ def test_lines_of_words_are_apart() -> None:
 
 
 def test_a_drawing_read_back_has_the_outline_in_millimetres(tmp_path: Path) -> None:
-    ezdxf = pytest.importorskip("ezdxf")
-    from loftbook.faces.dxf import LAYERS, write_dxf
-
     write_dxf((MAIN, HALF, DROGUE), tmp_path / "pattern.dxf")
     drawing = ezdxf.readfile(tmp_path / "pattern.dxf")
     assert drawing.header["$INSUNITS"] == 4  # millimetres

@@ -44,10 +44,10 @@ _MIDDLE = 0.6  # of the width of a fold's line
 MEANING: Mapping[Kind, str] = {
     "cut": "cut the cloth here",
     "sew": "finished edge: sew or fold here",
-    "fold": "lay on a fold of the cloth; do not cut",
-    "notch": "notch: meets that of its neighbour",
-    "mark": "mark it on the cloth; do not cut",
-    "grain": "grain: along the warp of the cloth",
+    "fold": "lay on a fold; do not cut",
+    "notch": "notch: meets its neighbour’s",
+    "mark": "mark on the cloth; do not cut",
+    "grain": "grain: along the cloth’s warp",
 }
 
 

@@ -23,6 +23,7 @@ MARGIN, OVERLAP = 10.0, 15.0  # of the paper, between sheets [mm]
 EDGE = 6.0  # strip at the left and the upper edge that is cut off where another sheet lies under it [mm]
 MOST_SHEETS = 120  # of one piece: every joint that is glued adds its own error
 MOST_ACROSS = 16  # sheets in a row or a column: so that the map fits a page
+_SLACK = 1.0  # a page is rounded to whole dots: what is a hair too large would be cut or take two [mm]
 _PAD = 2.0  # between a piece and the edge of its sheets [mm]
 _STEPS: dict[Side, tuple[int, int]] = {"left": (0, -1), "right": (0, 1), "up": (-1, 0), "down": (1, 0)}
 _CELL = (10.0, 7.0)  # smallest sheet in a map that its name fits into [mm]
@@ -85,7 +86,7 @@ class Tiling:
 
     @property
     def printable(self) -> Point:
-        """A page without its margins."""
+        """What a page shows of a sheet: itself without its margins, and a hair less."""
         return _printable(self.paper, self.margin)
 
     @cached_property
@@ -127,7 +128,7 @@ def tiles(part: Part, paper: Paper, margin: float = MARGIN, overlap: float = OVE
 
 
 def _printable(paper: Paper, margin: float) -> Point:
-    return paper.width - 2 * margin, paper.height - 2 * margin
+    return paper.width - 2 * margin - _SLACK, paper.height - 2 * margin - _SLACK
 
 
 def _tiled(
@@ -329,7 +330,7 @@ _GLUING = (
 
 @dataclass(frozen=True)
 class _Map:
-    """A small picture of how the sheets of a piece lie, its words above it; its room on the page [mm]; size: of a millimetre."""
+    """A small picture of how the sheets of a piece lie, its words above it, which are all of a single sheet; its room on the page [mm]; size: of a millimetre."""
 
     tiling: Tiling
     width: float
@@ -339,6 +340,9 @@ class _Map:
 
     def at(self, corner: Point) -> Markup:
         (x, y), tiling = corner, self.tiling
+        told = pattern.block(corner, self.lines)
+        if len(tiling.kept) == 1:
+            return told
         y += LEAD * len(self.lines) + 2
         size = self.size
         said, printed, left = [], "", ""
@@ -356,7 +360,7 @@ class _Map:
         halo = {"paint_order": "stroke", "stroke": "#fff", "stroke_width": "1.4"}
         made = [pattern.line("map-out", left, 0.15, (0.8, 0.8))] if left else []
         made += [pattern.line("map-sheets", printed, 0.25), pattern.line("map-piece", pattern.way((shape,)), 0.6)]
-        return element("g", pattern.block(corner, self.lines), *made, element("g", *said, **halo), class_="map")
+        return joined((told, element("g", *made, element("g", *said, **halo), class_="map")))
 
 
 def _mapped(tiling: Tiling, room: float) -> _Map:
@@ -372,7 +376,7 @@ def _mapped(tiling: Tiling, room: float) -> _Map:
     if tiling.left_out:
         told.append(f"not printed, nothing lies there: {', '.join(tiling.left_out)}")
     lines = tuple(pattern.wrapped(told, width))
-    return _Map(tiling, width, LEAD * len(lines) + 2 + down, size, lines)
+    return _Map(tiling, width, LEAD * len(lines) + (2 + down if count > 1 else 0), size, lines)
 
 
 class _Room:
@@ -395,10 +399,10 @@ class _Room:
         return x, y
 
 
-def _front(tilings: Sequence[Tiling], pages: int) -> list[Markup]:
+def _front(tilings: Sequence[Tiling], pages: int, said: Sequence[str]) -> list[Markup]:
     """The first sheet, and the sheets of maps that do not fit onto it."""
     wide, high = tilings[0].printable
-    first, areas = _first_words(tilings, pages)
+    first, areas = _first_words(tilings, pages, said)
     fronts, rooms = [first], [(0, _Room(area)) for area in areas]
     for shown in (_mapped(tiling, wide) for tiling in tilings):
         spots = ((at, room.place(shown.width, shown.height)) for at, room in rooms)
@@ -412,13 +416,13 @@ def _front(tilings: Sequence[Tiling], pages: int) -> list[Markup]:
     return [pattern.whole_picture((wide, high), title, front) for title, front in zip(titles, fronts, strict=True)]
 
 
-def _first_words(tilings: Sequence[Tiling], pages: int) -> tuple[list[Markup], list[Box]]:
+def _first_words(tilings: Sequence[Tiling], pages: int, said: Sequence[str]) -> tuple[list[Markup], list[Box]]:
     """Title, test square, what lines mean and how sheets are glued; and the areas where maps may stand [mm]."""
     one = tilings[0]
     (wide, high), side, top = one.printable, 100.0, 14.0
     title = "Sewing pattern at full size" if one.per == FULL else f"Paper model of a sewing pattern, scale 1:{one.per}"
     for_paper = f"These sheets are for {one.paper.name} paper: {pages} pages with this one, printed on one side only."
-    measured = pattern.wrapped((*pattern.MEASURE, for_paper), wide - side - 8)
+    measured = pattern.wrapped((*pattern.MEASURE, for_paper, *said), wide - side - 8)
     kinds = {kind for tiling in tilings for kind, _ in tiling.strokes}
     meant, tall = pattern.key((0, top + side + 6), kinds, one.per)
     made = [pattern.words((0, 8), title, pattern.LARGE, bold=True), pattern.square((0.5, top)), *meant]
@@ -435,14 +439,17 @@ def _first_words(tilings: Sequence[Tiling], pages: int) -> tuple[list[Markup], l
     return made, [(side + 8, beside, wide, high), (0.0, low, side, high)]
 
 
-def pages(parts: Iterable[Part], paper: Paper, per: int = FULL) -> list[Markup]:
-    """Every page of a pattern: the first with the test square, then the sheets piece by piece. Refuses as `tiles` does."""
+def pages(parts: Iterable[Part], paper: Paper, per: int = FULL, said: Sequence[str] = ()) -> list[Markup]:
+    """Every page of a pattern: the first with the test square, then the sheets piece by piece. Refuses as `tiles` does.
+
+    said: sentences of the caller's for the first sheet: whose rig it is, a caution.
+    """
     tilings = [tiles(part, paper, per=per) for part in parts]
     if not tilings:
         return []
     sheets = sum(len(tiling.sheets) for tiling in tilings)
-    fronts = len(_front(tilings, sheets))
-    made, whole = _front(tilings, sheets + fronts), sheets + fronts
+    fronts = len(_front(tilings, sheets, said))
+    made, whole = _front(tilings, sheets + fronts, said), sheets + fronts
     for tiling in tilings:
         for at, sheet in enumerate(tiling.sheets, 1):
             counts = f"sheet {at} of {len(tiling.sheets)} · page {len(made) + 1} of {whole}"
@@ -450,7 +457,7 @@ def pages(parts: Iterable[Part], paper: Paper, per: int = FULL) -> list[Markup]:
     return made
 
 
-def printed(parts: Iterable[Part], paper: Paper, per: int = FULL) -> Markup:
+def printed(parts: Iterable[Part], paper: Paper, per: int = FULL, said: Sequence[str] = ()) -> Markup:
     """The pages as HTML for the browser's own print; docs/assets/style/pattern.css gives each a page of that paper."""
-    made = (element("div", page, class_="loft-sheet") for page in pages(parts, paper, per))
+    made = (element("div", page, class_="loft-sheet") for page in pages(parts, paper, per, said))
     return element("div", joined(made), class_="loft-sheets", data_paper=paper.key)
