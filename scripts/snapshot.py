@@ -16,6 +16,36 @@ importlib.invalidate_caches()  # the files were unpacked behind Python's back
 for unwanted in ("urllib.request", "segno.writers", "platformdirs", "ipaddress"):
     sys.modules[unwanted] = types.ModuleType(unwanted)
 
+# Come with what is wanted, and nothing here ever runs them: files packed and unpacked, other programs, sockets, loops of events other
+# than the page's own. Emptied first, so that what is imported next takes their room.
+NEVER_RUN = (
+    "asyncio.base_events", "asyncio.base_subprocess", "asyncio.selector_events", "asyncio.sslproto", "asyncio.streams", "asyncio.subprocess",
+    "asyncio.unix_events", "difflib", "flexcache.flexcache", "pickle", "selectors", "shutil", "socket", "subprocess", "tempfile", "zipfile",
+)  # fmt: skip
+# Have done their work when all is imported: they make classes, read definitions of units, find files.
+DONE_WITH = (
+    "asyncio.locks", "asyncio.queues", "asyncio.runners", "asyncio.taskgroups", "concurrent.futures._base", "dis", "flexparser.flexparser", "glob", "importlib.metadata", "inspect", "ntpath", "pathlib._abc", "pathlib._local",
+    "pint.facets.context.definitions", "pint.facets.numpy.numpy_func", "pint.delegates.txt_defparser.context", "pint.delegates.txt_defparser.plain", "pint.delegates.txt_defparser.system", "platform", "site",
+    "typing", "typing_extensions", "zipimport",
+)  # fmt: skip
+
+
+def refuse():
+    raise NotImplementedError
+
+
+def empty_out(names: tuple[str, ...]) -> None:
+    """Leave the names of functions, and of what they do only that they refuse."""
+    body = {part: getattr(refuse.__code__, part) for part in ("co_code", "co_consts", "co_names", "co_stacksize", "co_exceptiontable")}
+    for one in gc.get_objects():
+        if isinstance(one, types.FunctionType) and one.__module__ in names and not one.__code__.co_freevars:
+            one.__code__ = one.__code__.replace(**body)
+
+
+for name in NEVER_RUN:
+    importlib.import_module(name)
+empty_out(NEVER_RUN)
+
 import loftbook  # noqa: E402
 
 # What pages ask beside calculations and files (loftbook/faces/live.py lists it).
@@ -71,6 +101,7 @@ import_all()
 rehearse()
 forget()
 drop_annotations()
+empty_out(DONE_WITH)
 sys.path_importer_cache.clear()
 gc.collect()
 gc.freeze()  # what is here stays: no later collection looks through it again

@@ -467,6 +467,14 @@ def test_no_milligrams_are_asked_for_or_told_where_no_powder_of_ones_own_is_used
 
 SOURCES = Path(next(iter(loftbook.calculators.__path__)))
 KINDS = {kind.name: kind for calculator in CALCULATORS.values() for kind in calculator.checks}
+_WEAK = of(MAIN, {"make.thread": "my own thread", "make.thread_strength": "2 N", "make.stitch": "6 mm", "make.seam": "French"})
+MADE = (  # how a canopy is made is no part of a plan
+    {},
+    of(MAIN, {"make.cut": "one piece"}),
+    of(MAIN, {"make.cut": "one piece", "canopy.family": "hemispherical"}),
+    of(MAIN, {"canopy.cloth": "my own cloth"}),
+    _WEAK | of(MAIN, {"canopy.size": "1.4 m", "lines.length": "1.4 m", "make.at_skirt": "6 mm"}) | {"rocket.mass": "60 kg", "flight.delay": "5 s"},
+)
 SAYS = {"hold": {"pass"}, "warn": {"warn"}, "fail": {"fail"}, "holds_if": {"pass", "warn"}}
 
 
@@ -509,6 +517,9 @@ def made_here() -> dict[str, set[str]]:
     rigs.append(BASE | {"main.charge.tested": "0.066 g", "main.charge.repeats": "2"})  # near the estimate
     for texts in rigs:
         for check in planned(texts).checks:
+            found[check.name].add(check.verdict)
+    for changes in MADE:
+        for check in CALCULATORS["making"].answer(worked(changes), MAIN).checks:
             found[check.name].add(check.verdict)
     strange = worked({"compare.tubes": "9 m", "compare.sizes": "99 m"})
     for check in CALCULATORS["compare"].answer(strange, MAIN).checks:

@@ -176,7 +176,7 @@ def _cloth(worked: Worked, made: Making) -> list[_Act]:
             "Lay the pattern on one layer of cloth, its grain line along the selvage, weights on it. Mark where it is cut, every notch, "
             f"and which piece it is: {pieces}.",
             marked,
-            "The 100 mm square of the print is not 100 mm: the printer scaled it. Print again at its true size before you mark.",
+            f"The square on the print's first sheet is not {show(0.1, LENGTH)}: the printer scaled it. Print again at its true size.",
             sewing.gore_marked(curved, allowed, f"The pattern on the cloth under weights. {marked}") if gores else None,
         ),
         (
@@ -223,7 +223,7 @@ def _joining(worked: Worked, made: Making) -> list[_Act]:
         how = across if made.canopy.family == "cross" else "From the middle outwards, notch to notch."
         return [("panels", "Sew panel to panel", f"{how} {seam[0].upper()}{seam[1:]}.", "One cloth of the finished outline; no seam draws in.", ease, section)]
     if made.canopy.family == "conical":
-        return [("cone", "Close the cone", f"Edge to edge, notch to notch: {seam}.", "A cone that stands by itself, its skirt even.", ease, section)]
+        return [("cone", "Close the cone", f"Edge to edge, notch to notch: {seam}. Near the apex the allowances meet: run the seam out there like a dart.", "A cone that stands by itself, its skirt even.", ease, section)]
     return []
 
 
