@@ -13,19 +13,34 @@ from pathlib import Path
 sys.path.insert(0, str(Path(__file__).resolve().parent))
 sys.path.insert(0, str(Path(__file__).resolve().parent.parent / "calc"))
 
+from loftbook.calculators.making import SECTIONS
 from loftbook.drawing.markup import Markup, element
+from loftbook.drawing.sewing import seam_section
 from loftbook.faces import glance, handout
 from loftbook.faces.gates import mark_of
 from loftbook.faces.live import about, pattern_parts
-from loftbook.faces.render import form, html, plan_lead, plan_more, table
+from loftbook.faces.render import figure, form, html, plan_lead, plan_more, table
 from loftbook.plan import Plan, plan
-from loftbook.quantity import COUNT
+from loftbook.quantity import COUNT, LENGTH, show
 from loftbook.rig.bay_fields import BAY_FIELDS, BAY_GROUPS
 from loftbook.rig.field import BayField, Field
 from loftbook.rig.fields import DEFAULTS, FIELDS, GROUPS, STARTS
 from loftbook.rig.parsing import limits
 from loftbook.rig.ways import KEYS, WAYS
-from loftbook.tables import CLOTHS, CORDS, ENDS, FAMILIES, HARDWARE, LINES, PINS, PRACTICE, Sourced
+from loftbook.tables import (
+    CLOTHS,
+    CORDS,
+    ENDS,
+    FAMILIES,
+    HARDWARE,
+    HEMS,
+    LINES,
+    PINS,
+    PRACTICE,
+    SEAMS,
+    THREADS,
+    Sourced,
+)
 from outside_page import outside_table
 from searching import passages, without_forms
 
@@ -167,8 +182,23 @@ def _materials() -> str:
             [(r.name, r.rating.printed, r.rating.cited) for r in HARDWARE.values()],
             "Hardware by open specification",
         ),
+        table(
+            ("Thread", "Least strength", "Mass per length", "Source"),
+            [(r.name, r.strength.printed, r.mass.printed, _sources(strength=r.strength, mass=r.mass)) for r in THREADS.values()],
+            "Sewing threads",
+        ),
     ]
     return html(*parts)
+
+
+def _seams() -> str:
+    """Every seam and hem in section, as they are ten millimetres wide."""
+    width, shown = 0.01, []
+    for one in (*SEAMS.values(), *HEMS.values()):
+        takes = show(one.allowed(width), LENGTH, "metric") if one.allowance else "no cloth"
+        said = f"{one.name[0].upper()}{one.name[1:]}, 10 mm wide: takes {takes} beyond its {'middle' if one.name in SEAMS else 'edge'}."
+        shown.append(figure(seam_section(SECTIONS[one.name], "10 mm", takes, said)))
+    return html(element("div", *shown, class_="loft-seams"))
 
 
 def _fields() -> str:
@@ -226,6 +256,7 @@ def _practice() -> str:
 TABLES: dict[str, Callable[[], str]] = {
     "canopies": _families,
     "materials": _materials,
+    "seams": _seams,
     "fields": _fields,
     "sources": _practice,
     "outside-checks": outside_table,

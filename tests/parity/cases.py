@@ -226,6 +226,20 @@ def parts() -> Iterator[Request]:
     yield from ({"do": "part", "name": name} for name in ("", "folding", "main.nothing", "<b>", "x" * 200))
 
 
+def patterns() -> Iterator[Request]:
+    """Patterns of every family, cut in every way, on every paper, and a step of making each."""
+    papers = itertools.cycle((paper, scale) for paper in ("a4", "letter", "a3") for scale in ("full", "model"))
+    for family, cut in itertools.product(FAMILIES, ("gores", "one piece", "panels across")):
+        fields = {"main.canopy.family": family, "main.make.cut": cut, "main.canopy.size": "1.1 m", "main.canopy.sides": "12"}
+        paper, scale = next(papers)
+        yield {"do": "pattern", "fields": fields, "paper": paper, "scale": scale}
+        yield {"do": "calculate", "calculator": "making", "fields": fields}
+    for key in ("drogue", "main"):
+        yield {"do": "pattern", "bay": key}
+        yield {"do": "step", "anchor": f"{key}-make-lines-cut"}
+    yield {"do": "pattern", "paper": "a5"}
+
+
 def files() -> Iterator[Request]:
     yield from ({"do": "read", "text": text} for text in FILES)
     yield from (
@@ -237,7 +251,7 @@ def files() -> Iterator[Request]:
 
 
 def make() -> list[Request]:
-    requests = [*ODD, *everything(), *single_fields(), *canopies(), *wrong_texts(), *hand_outs(), *parts(), *files()]
+    requests = [*ODD, *everything(), *single_fields(), *canopies(), *wrong_texts(), *hand_outs(), *parts(), *patterns(), *files()]
     for i, changes in enumerate(RIGS):
         requests += [{"do": do, "calculator": "plan", "fields": {"rig.units": SYSTEMS[i % 2]} | changes} for do in DOES]
     requests += [{"do": "numbers", "calculator": "plan", "fields": changes} for changes in strewn(18)]

@@ -141,7 +141,7 @@ def _outputs(made: Making) -> dict[str, Value | None]:
 
 _Act = tuple[str, str, str, str, str, Drawing | None]  # what its anchor says, title, what to do, to see, if not, picture
 _PICTURED: dict[str, sewing.Attachment] = {LOOP: "loop", V_TAB: "V-tab", OVER_SEAM: "tape over the seam"}
-_SEAMS: dict[str, sewing.Seam] = {"flat felled": "flat felled", "French": "French", "rolled hem": "rolled hem", "bound with tape": "bound edge"}
+SECTIONS: dict[str, sewing.Seam] = {"flat felled": "flat felled", "French": "French", "rolled hem": "rolled hem", "bound with tape": "bound edge"}
 
 
 def steps(worked: Worked, made: Making) -> tuple[Step, ...]:
@@ -158,6 +158,7 @@ def _cloth(worked: Worked, made: Making) -> list[_Act]:
     sample, must = show(SAMPLE, LENGTH), worked.at_least(made.sample_pull, FORCE)
     line, pieces = worked.at_least(made.line_pull * made.factor, FORCE), _counted(made)
     curved, gores = any(len(edge.points) > 2 for one in made.pieces for edge in one.piece.edges if edge.sewn == "seam"), made.wanted == GORES
+    fold = f"Fold the cloth until all {made.canopy.lines} gores lie on each other, warp along the middle of one, pin it. Lay the wedge on with both long edges on folds, its point on the middle, and mark its hem. " if made.wedge else ""
     marked = f"Each mark lies {allowed} outside a seam and {turned} outside a hem."
     return [
         (
@@ -173,21 +174,34 @@ def _cloth(worked: Worked, made: Making) -> list[_Act]:
         (
             "mark",
             "Mark the pieces",
-            "Lay the pattern on one layer of cloth, its grain line along the selvage, weights on it. Mark where it is cut, every notch, "
+            fold
+            or "Lay the pattern on one layer of cloth, its grain line along the selvage, weights on it. Mark where it is cut, every notch, "
             f"and which piece it is: {pieces}.",
             marked,
             f"The square on the print's first sheet is not {show(0.1, LENGTH)}: the printer scaled it. Print again at its true size.",
-            sewing.gore_marked(curved, allowed, f"The pattern on the cloth under weights. {marked}") if gores else None,
+            sewing.gore_marked(curved, allowed, f"The pattern on the cloth under weights. {marked}") if gores else _wedge(worked, made),
         ),
         (
             "cut",
             "Cut them",
-            "Cut on the marks with sharp shears, cloth flat on the table. Mark each piece on its inside.",
-            f"{pieces[0].upper()}{pieces[1:]}; laid on each other those alike are alike to {show(0.002, LENGTH)}, notches meet.",
+            f"Cut once through all {made.wedge.layers} layers, nothing slipping: that is the whole hem."
+            if made.wedge
+            else "Cut on the marks with sharp shears, cloth flat on the table. Mark each piece on its inside.",
+            f"Unfolded, every side of its hem is alike to {show(0.002, LENGTH)}."
+            if made.wedge
+            else f"{pieces[0].upper()}{pieces[1:]}; laid on each other those alike are alike to {show(0.002, LENGTH)}, notches meet.",
             "One is larger or smaller: lay it on the pattern, trim it or cut another. Never stretch it to fit.",
             sewing.gores_cut(made.canopy.lines, curved, pieces, f"{pieces}, head to tail, each with its number.") if gores else None,
         ),
     ]
+
+
+def _wedge(worked: Worked, made: Making) -> Drawing | None:
+    """What is marked on folded cloth."""
+    if not made.wedge:
+        return None
+    piece, said = made.wedge.piece, f"both long edges on folds: {made.wedge.layers} layers"
+    return piece_to_cut(piece.outline, piece.cut(made.allowances), piece.grain, 0.0, said, worked.writer(LENGTH), f"The wedge, {said}.")
 
 
 def _joining(worked: Worked, made: Making) -> list[_Act]:
@@ -195,7 +209,7 @@ def _joining(worked: Worked, made: Making) -> list[_Act]:
     width, allowed = worked.show(made.seam_width, LENGTH), worked.show(made.allowances["seam"], LENGTH)
     count, seam = sum(one.piece.count for one in made.pieces), f"a {made.seam.name} seam {width} wide"
     ease = "Notches meet first, then what lies between them; never cut off what is too long."
-    section = sewing.seam_section(_SEAMS[made.seam.name], width, allowed, f"{seam[2].upper()}{seam[3:]}, cut across; each edge takes {allowed}.")
+    section = sewing.seam_section(SECTIONS[made.seam.name], width, allowed, f"{seam[2].upper()}{seam[3:]}, cut across; each edge takes {allowed}.")
     if made.wanted == GORES:
         left, right, stages = (count + 1) // 2, count // 2, len(sewing.seam_order(count))
         halves, whole = f"a half of {left} and one of {right}", f"{count} gores, {count} seams"

@@ -29,7 +29,8 @@ _FONT = "Arial, Helvetica, Liberation Sans, DejaVu Sans, sans-serif"
 _GAP = 15.0  # between pieces [mm]
 _HEAD = 6.0  # of the grain's arrow [mm]
 _NUMBER = re.compile(r"(\d) (?=[^\W\d])")
-_ON_FOLD = 1e-9  # metres: a point so near to x = 0 lies on the fold
+_ON_FOLD = 1e-9  # metres: a point so near to a fold's line lies on it
+_MIDDLE_LINE = ((0.0, 0.0), (0.0, 1.0))  # of a half
 
 # How wide a line is, and its dashes [mm]; a paper model's are half of that. What is cut is drawn last, on top.
 LOOKS: Mapping[Kind, tuple[float, tuple[float, ...]]] = {
@@ -56,7 +57,8 @@ class Part:
     """A piece as it is drawn [m], outlines closed, their last point not repeated; all words are the reader's.
 
     canopy, name: "main", "gore"; cut: where the scissors go; notches: each a short line; notes: such as "seam 12 mm";
-    folded: the left half only, its x = 0 edge is laid on a fold; marks: lines that are drawn on the cloth and not cut.
+    folded: the left half only, its x = 0 edge is laid on a fold; marks: lines that are drawn on the cloth and not cut; layers: of cloth
+    folded so that one cut makes all of it, folds: two points of each edge that then lies on a fold.
     """
 
     canopy: str
@@ -69,6 +71,13 @@ class Part:
     notes: tuple[str, ...]
     folded: bool = False
     marks: tuple[Run, ...] = ()
+    layers: int = 1
+    folds: tuple[tuple[Point, Point], ...] = ()
+
+    @property
+    def creases(self) -> tuple[tuple[Point, Point], ...]:
+        """Two points of every line that lies on a fold."""
+        return (_MIDDLE_LINE,) if self.folded else self.folds
 
     @property
     def title(self) -> str:
@@ -78,6 +87,8 @@ class Part:
     @property
     def cutting(self) -> str:
         """How many are cut, and how."""
+        if self.layers > 1:
+            return f"cut once through {self.layers} layers"
         return f"cut {self.count}" + (" on a fold" if self.folded else "")
 
 
@@ -99,17 +110,24 @@ def _mirrored(run: Run) -> Run:
 
 
 def _whole(outline: Run) -> Run:
-    runs = [run for kind, run in _sides(outline, True, "cut") if kind == "cut"]
+    runs = [run for kind, run in _sides(outline, (_MIDDLE_LINE,), "cut") if kind == "cut"]
     if len(runs) != 1 or any(abs(end[0]) > _ON_FOLD for end in (runs[0][0], runs[0][-1])):
         raise ValueError("the edge on the fold is not one")
     half = runs[0]
     return (*half, *_mirrored(half[-2:0:-1]))
 
 
-def _sides(outline: Run, folded: bool, kind: Kind) -> Iterator[tuple[Kind, Run]]:
-    """An outline as it is drawn, closed: where it lies on the fold, its line is the fold's."""
+def _on(line: tuple[Point, Point], spot: Point) -> bool:
+    """Whether a spot lies on the line through two points."""
+    (x0, y0), (x1, y1) = line
+    dx, dy = x1 - x0, y1 - y0
+    return abs(dx * (spot[1] - y0) - dy * (spot[0] - x0)) <= _ON_FOLD * sqrt(dx * dx + dy * dy)
+
+
+def _sides(outline: Run, creases: tuple[tuple[Point, Point], ...], kind: Kind) -> Iterator[tuple[Kind, Run]]:
+    """An outline as it is drawn, closed: where it lies on a fold, its line is the fold's."""
     sides = list(pairwise((*outline, outline[0])))
-    lies = [folded and abs(a[0]) <= _ON_FOLD and abs(b[0]) <= _ON_FOLD for a, b in sides]
+    lies = [any(_on(crease, a) and _on(crease, b) for crease in creases) for a, b in sides]
     if not any(lies):
         yield kind, (*outline, outline[0])
         return
@@ -123,10 +141,10 @@ def _sides(outline: Run, folded: bool, kind: Kind) -> Iterator[tuple[Kind, Run]]
 def strokes(part: Part, per: int = FULL, turned: bool = False) -> Strokes:
     """All lines of a piece [mm of paper], x right, y down; turned: a quarter turn."""
     made: list[tuple[Kind, Run]] = [
-        *((kind, run) for kind, run in _sides(part.finished, part.folded, "sew") if kind != "fold"),
+        *((kind, run) for kind, run in _sides(part.finished, part.creases, "sew") if kind != "fold"),
         *(("mark", run) for run in part.marks),
         *(("notch", ends) for ends in part.notches),
-        *_sides(part.cut, part.folded, "cut"),
+        *_sides(part.cut, part.creases, "cut"),
     ]
     drawn = [(kind, placed(run, per, turned)) for kind, run in made]
     return (*drawn, *(("grain", run) for run in arrow(*placed(part.grain, per, turned))))

@@ -1,13 +1,15 @@
 """The pattern of a canopy: its pieces with the reader's words on them, on sheets of paper."""
 
+from loftbook.calculators.making import MAKING
 from loftbook.drawing.markup import Markup, element
 from loftbook.drawing.pattern import FULL, Part
 from loftbook.errors import Fault, Refusal
 from loftbook.faces.render import DEMO, borrowed
 from loftbook.faces.sheets import PAPERS, printed
-from loftbook.physics.elementary import PI, cosine, sine
-from loftbook.physics.outline import Point
-from loftbook.quantity import LENGTH
+from loftbook.physics.elementary import PI, arctangent, cosine, sine
+from loftbook.physics.gores import Wedge
+from loftbook.physics.outline import Piece, Point
+from loftbook.quantity import FORCE, LENGTH
 from loftbook.worked.making import Made, Making
 from loftbook.worked.worked import Worked
 
@@ -16,19 +18,33 @@ _NOTCH = 0.008  # length of a notch's line beyond the finished edge [m], no long
 _ROUND = 96  # straight lines that a hole is marked by
 
 
-def parts(worked: Worked, key: str) -> tuple[Part, ...]:
-    """What a canopy is cut from; () where it has no pattern."""
+def parts(worked: Worked, key: str, folding: bool = False) -> tuple[Part, ...]:
+    """What a canopy is cut from; () where it has no pattern. folding: of one piece the wedge that is marked on folded cloth."""
     made = worked.makings.get(key)
-    return tuple([_part(worked, made, one) for one in made.pieces]) if made else ()
+    if made is None:
+        return ()
+    if folding and made.wedge and made.pieces:
+        return (_folded(worked, made, made.wedge),)
+    return tuple([_part(worked, made, one) for one in made.pieces])
+
+
+def _told(worked: Worked, made: Making, piece: Piece) -> tuple[str, ...]:
+    """What stands on a piece: whose rig it is, which canopy, its allowances."""
+    show = worked.show
+    allowed = {edge.sewn: f"{edge.sewn} {show(made.allowances[edge.sewn], LENGTH)}" for edge in piece.edges if edge.sewn != "fold"}
+    size = f"{made.canopy.family}, {made.canopy.lines} lines, {show(made.canopy.size, LENGTH)}"
+    still, asked = borrowed(worked.rig, ["making"])
+    demo = (DEMO,) if still == asked else ()
+    return (*demo, size, f"beyond the dashes: {', '.join(allowed.values())}")
+
+
+_LAST = "the circle is cut last"
 
 
 def _part(worked: Worked, made: Making, one: Made) -> Part:
-    show, out = worked.show, min(_NOTCH, made.allowances["seam"])
-    allowed = {edge.sewn: f"{edge.sewn} {show(made.allowances[edge.sewn], LENGTH)}" for edge in one.piece.edges}
-    notes: tuple[str, ...] = (f"{made.canopy.family}, {made.canopy.lines} lines, {show(made.canopy.size, LENGTH)}", f"beyond the dashes: {', '.join(allowed.values())}")
-    still, asked = borrowed(worked.rig, ["making"])
-    notes = (DEMO, *notes) if still == asked else notes
-    hole = (_circle((0.0, 0.0), made.hole),) if made.hole and made.whole and one.piece == made.whole.piece else ()
+    out, whole = min(_NOTCH, made.allowances["seam"]), made.whole
+    hole = (_arc(whole.middle, whole.hole, 0.0, 2 * PI),) if whole and whole.hole and one.piece == whole.piece else ()
+    told = _told(worked, made, one.piece)
     return Part(
         worked.title(made.canopy.key),
         one.piece.name,
@@ -37,14 +53,51 @@ def _part(worked: Worked, made: Making, one: Made) -> Part:
         one.cut,
         tuple([(notch.point, (notch.point[0] + out * notch.normal[0], notch.point[1] + out * notch.normal[1])) for notch in one.notches]),
         one.piece.grain,
-        (*notes, "the circle is cut last") if hole else notes,
+        (*told, _LAST) if hole else told,
         marks=hole,
     )
 
 
-def _circle(middle: Point, radius: float) -> tuple[Point, ...]:
-    turns = [2 * PI * i / _ROUND for i in range(_ROUND + 1)]
+def _folded(worked: Worked, made: Making, wedge: Wedge) -> Part:
+    piece = wedge.piece
+    folds = tuple([(edge.points[0], edge.points[-1]) for edge in piece.edges if edge.sewn == "fold"])
+    apex = folds[0][1]
+    ends = sorted({end for fold in folds for end in fold if end != apex})
+    turns = [arctangent((x - apex[0]) / (apex[1] - y)) for x, y in ends]
+    hole = (_arc(apex, wedge.hole, turns[0] - PI / 2, turns[-1] - PI / 2),) if wedge.hole else ()
+    told = _told(worked, made, piece)
+    return Part(
+        worked.title(made.canopy.key),
+        piece.name,
+        1,
+        piece.outline,
+        piece.cut(made.allowances),
+        (),
+        piece.grain,
+        (*told, _LAST) if hole else told,
+        marks=hole,
+        layers=wedge.layers,
+        folds=folds,
+    )
+
+
+def _arc(middle: Point, radius: float, start: float, end: float) -> tuple[Point, ...]:
+    """Points on a circle from one angle to another [radians]."""
+    turns = [start + (end - start) * i / _ROUND for i in range(_ROUND + 1)]
     return tuple([(middle[0] + radius * cosine(turn), middle[1] + radius * sine(turn)) for turn in turns])
+
+
+def _said(worked: Worked, key: str) -> tuple[str, ...]:
+    """What stands on the first sheet, so that someone who has nothing but the sheets can cut and sew."""
+    made, answer, show = worked.makings[key], MAKING.answer(worked, key), worked.show
+    whose = [f"{DEMO}."] if borrowed(worked.rig, ["making"])[0] == borrowed(worked.rig, ["making"])[1] else []
+    lines = (
+        f"{made.canopy.lines} lines (and {made.spare} spare) {worked.at_least(made.line_cut, LENGTH)} long, {show(made.canopy.line_length, LENGTH)} between their marks "
+        f"under {show(made.tension, FORCE)}."
+    )
+    seam = f"Seams: {made.seam.name}, {show(made.seam_width, LENGTH)} wide. Hems: {made.hem.name}, {show(made.hem_width, LENGTH)}."
+    fails = [f"Fails: {check.reason}" for check in answer.checks if check.verdict == "fail"]
+    return (*whose, f"{worked.rig.text('rig.name')}.", answer.summary, seam, lines, *fails, *answer.cautions)
 
 
 def pattern(worked: Worked, key: str, paper: str, scale: str) -> list[Markup]:
@@ -52,7 +105,7 @@ def pattern(worked: Worked, key: str, paper: str, scale: str) -> list[Markup]:
     for given, known, what in ((paper, PAPERS, "paper"), (scale, SCALES, "scale")):
         if given not in known:
             raise Refusal(Fault(message=f"There is no such {what}. There are: {', '.join(known)}.", label=what, given=given[:60], allowed=", ".join(known)))
-    found = parts(worked, key)
+    found = parts(worked, key, folding=True)
     if not found:
         return [element("p", f"The {worked.title(key)} has no pattern: without a shape that can be cut as the rig says there is nothing to draw.")]
-    return [printed(found, PAPERS[paper], SCALES[scale])]
+    return [printed(found, PAPERS[paper], SCALES[scale], _said(worked, key))]

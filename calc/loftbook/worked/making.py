@@ -6,7 +6,7 @@ from functools import cached_property
 
 from loftbook.physics import chain, gores, nesting
 from loftbook.physics.elementary import PI
-from loftbook.physics.gores import Form, Offset, Whole
+from loftbook.physics.gores import Form, Offset, Wedge, Whole
 from loftbook.physics.nesting import Layout
 from loftbook.physics.outline import Notch, Piece, Point, Sewn, area, notches
 from loftbook.rig.making_fields import EITHER_WAY, GORES, OVER_SEAM, PANELS, V_TAB, WHOLE
@@ -99,6 +99,11 @@ class Making:
     def whole(self) -> Whole | None:
         """The canopy in one piece; None where its shape does not lie flat."""
         return gores.whole(self.form)
+
+    @cached_property
+    def wedge(self) -> Wedge | None:
+        """What is marked on folded cloth to cut one piece at once; None where it can't be folded so."""
+        return gores.wedge(self.form) if self.wanted == WHOLE else None
 
     @cached_property
     def pieces(self) -> tuple[Made, ...]:
