@@ -11,6 +11,8 @@ from shapely.geometry import Polygon
 
 from loftbook.calculators import CALCULATORS
 from loftbook.calculators.making import MAKING
+from loftbook.drawing.pattern import strokes
+from loftbook.faces.cutting import parts
 from loftbook.faces.live import answer
 from loftbook.physics.gores import FAMILIES
 from loftbook.quantity import CORD_MASS, FORCE, LENGTH, MASS, read
@@ -82,14 +84,15 @@ def test_a_hole_of_a_whole_piece_is_cut_last_and_gores_leave_it_open() -> None:
 @pytest.mark.parametrize("width", ["1.2 m", "1.5 m", "2.6 m"])
 def test_what_is_bought_holds_every_piece_and_the_table_of_widths_says_the_same(width: str) -> None:
     one = made(SIDES | {"main.make.bolt": width})
-    laid = one.layout
+    (lot,) = one.cloth.lots
+    laid = lot.layout
     assert laid
     assert len(laid.placed) == 8
     bolt = Polygon([(0, 0), (laid.width, 0), (laid.width, laid.length), (0, laid.length)]).buffer(1e-9)
     assert all(bolt.contains(Polygon(each.outline)) for each in laid.placed)
-    for at, other in one.widths:
-        if at == laid.width:
-            assert other == laid
+    assert [other for other in one.widths if other.width == laid.width] in ([], [one.cloth])
+    assert one.cloth.length == laid.length
+    assert one.cloth.waste == pytest.approx(1 - 8 * Polygon(one.pieces[0].cut).area / (laid.width * laid.length))
 
 
 def test_cloth_that_is_too_narrow_fails_and_is_not_told_a_length() -> None:
@@ -99,8 +102,21 @@ def test_cloth_that_is_too_narrow_fails_and_is_not_told_a_length() -> None:
     assert told.outputs["cloth_length"] is None
     assert "do not lie" in told.summary or "does not lie" in told.summary
     assert verdicts(changes | {"main.make.bolt": "2.2 m"})["cloth-wide-enough"] == "pass"
-    narrowest = next(width for width, layout in made(changes).widths if layout) if any(layout for _, layout in made(changes).widths) else None
-    assert narrowest is None or narrowest >= 2
+    assert all(one.length is None for one in made(changes).widths if one.width <= 2)
+
+
+@pytest.mark.parametrize("said", ["orange; white", "orange,white", "orange, orange, white", " a ;; b ; "])
+def test_colours_are_dealt_out_in_turn_and_laid_each_by_itself(said: str) -> None:
+    one = made(SIDES | {"main.make.colours": said})
+    names = [name.strip() for name in said.replace(",", ";").split(";") if name.strip()]
+    counts = {lot.colour: sum(count for _, count in lot.pieces) for lot in one.cloth.lots}
+    assert sum(sum(count for _, count in lot.pieces) for lot in one.cloth.lots) == 8
+    assert counts == {name: sum(names[i % len(names)] == name for i in range(8)) for name in names}
+    assert len(one.cloth.lots) == len(set(names))
+    assert one.cloth.length == pytest.approx(sum(lot.layout.length for lot in one.cloth.lots if lot.layout))
+    assert one.mass == made(SIDES).mass
+    told = MAKING.answer(worked(SIDES | {"main.make.colours": said}), MAIN)
+    assert all(name in row for table in list(told.tables)[:2] for name in names for row in [str(table.rows)])
 
 
 # --- lines ------------------------------------------------------------------------------------------------
@@ -198,8 +214,8 @@ def test_the_finished_mass_is_in_the_rig_at_a_touch_and_out_again() -> None:
 def test_what_it_costs_is_said_where_prices_are_typed() -> None:
     assert made().cost is None
     one = made({"main.make.cloth_price": "9", "main.make.line_price": "0.5"})
-    assert one.layout
-    assert one.cost == pytest.approx(9 * one.layout.length + 0.5 * one.line_total)
+    assert one.cloth.length
+    assert one.cost == pytest.approx(9 * one.cloth.length + 0.5 * one.line_total)
 
 
 # --- words, steps, sheets -----------------------------------------------------------------------------------
@@ -258,3 +274,35 @@ def test_what_must_be_pulled_and_cut_is_rounded_away_from_danger() -> None:
 
 def _measures(text: str, unit: str) -> list[str]:
     return [f"{number} {unit}" for number, word in pairwise(text.replace(",", " ").split()) if word.strip(".:;") == unit]
+
+
+@pytest.mark.parametrize("sides", ["4", "5", "8", "12", "31"])
+def test_the_wedge_of_one_piece_unfolds_to_all_of_it(sides: str) -> None:
+    """Laid round its point as often as there are layers it has the whole canopy's area; its cut edge lies a hem outside."""
+    one = made({"main.make.cut": WHOLE, "main.canopy.sides": sides})
+    assert one.wedge
+    assert one.wedge.layers * one.wedge.piece.area == pytest.approx(one.pieces[0].piece.area)
+    (part,) = parts(worked({"main.make.cut": WHOLE, "main.canopy.sides": sides}), MAIN, folding=True)
+    assert f"through {one.wedge.layers} layers" in part.cutting
+    assert {kind for kind, _ in strokes(part)} >= {"cut", "fold", "sew", "mark"}
+    finished, cut = min(y for _, y in part.finished), min(y for _, y in part.cut)
+    assert finished - cut == pytest.approx(one.allowances["hem"])
+    drawn = sum(len(run) - 1 for kind, run in strokes(part) if kind == "cut")
+    assert drawn <= 2  # along the hem alone; both long edges are folds
+
+
+@pytest.mark.parametrize("family", ["flat polygon", "flat circular", "conical", "hemispherical", "semi-ellipsoid"])
+def test_a_tenth_of_the_pattern_folds_into_a_tenth_of_the_canopy(family: str) -> None:
+    """From what is drawn on paper: gores side by side close to the canopy's own skirt, and reach from there to the vent or apex."""
+    fields = {"main.canopy.family": family, "main.canopy.size": "1.2 m", "main.lines.length": "1.2 m", "main.canopy.vent": "0 %"}
+    (part,) = parts(worked(fields), MAIN)
+    sewn = [run for kind, run in strokes(part, 10) if kind == "sew"]
+    paper = Polygon([point for run in sewn for point in run[:-1]])
+    one = worked(fields).canopies[MAIN]
+    assert one.shape
+    assert 8 * paper.area == pytest.approx(one.shape.nominal_area * 1e6 / 100, rel=2e-3)
+    xs = [x for run in sewn for x, _ in run]
+    ys = [y for run in sewn for _, y in run]
+    assert max(ys) - min(ys) == pytest.approx(one.shape.gore_length * 100, rel=1e-3)
+    if family in ("flat polygon", "hemispherical", "semi-ellipsoid"):  # a straight skirt
+        assert 8 * (max(xs) - min(xs)) == pytest.approx(one.shape.skirt * 100, rel=1e-9)

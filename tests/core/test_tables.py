@@ -20,10 +20,13 @@ from loftbook.tables import (
     ENDS,
     FAMILIES,
     HARDWARE,
+    HEMS,
     LINES,
     PINS,
     PRACTICE,
+    SEAMS,
     SOURCES,
+    THREADS,
     Sourced,
     known,
     loading,
@@ -33,7 +36,7 @@ from loftbook.tables.rows import spanned
 
 HERE = Path(tables.__file__).parent
 RAW: dict[str, dict[str, Any]] = {
-    name: tomllib.loads((HERE / f"{name}.toml").read_text("utf-8")) for name in ("canopies", "materials", "practice")
+    name: tomllib.loads((HERE / f"{name}.toml").read_text("utf-8")) for name in ("canopies", "materials", "practice", "sewing")
 }
 
 # Exact by definition: NIST SP 811.
@@ -241,6 +244,10 @@ FACTS: dict[str, dict[str, float]] = {
     "high_charge": {"high": 6000},
     "misfire": {"low": 60},
     "walk": {"low": 0.8, "high": 1.4},
+    "seam_strands": {"low": 1.2},
+    "thread_use": {"high": 3},
+    "stitch_length": {"low": 0.002, "high": 0.003},
+    "seam_width": {"low": 0.008, "high": 0.013},
 }
 
 
@@ -301,6 +308,17 @@ def test_a_number_can_be_shown_as_printed_and_in_the_readers_units() -> None:
     assert ENDS["splice"].efficiency.printed == "85 %"
 
 
+def test_threads_are_those_of_the_specifications() -> None:
+    """A-A-55220, Table I: tex 40, 14 lbf, 10,000 yd/lb; tex 80, 30 lbf, 5,000 yd/lb. V-T-295, from memory: size E 8.5 lbf, F 11 lbf."""
+    pound_force = POUND * 9.80665
+    found = {name: (row.strength.value, row.mass.value) for name, row in THREADS.items()}
+    for name, strength, yards in (("para-aramid thread, tex 40 (A-A-55220)", 14, 10_000), ("para-aramid thread, tex 80 (A-A-55220)", 30, 5_000)):
+        assert found[name] == (pytest.approx(strength * pound_force), pytest.approx(POUND / (yards * YARD), rel=0.002))
+    assert found["nylon thread, size E (V-T-295)"][0] == pytest.approx(8.5 * pound_force)
+    assert found["nylon thread, size F (V-T-295)"][0] == pytest.approx(11 * pound_force)
+    assert {row.strength.source.how for name, row in THREADS.items() if name.startswith("nylon")} == {"memory"}
+
+
 # --- every number has a source ------------------------------------------------------------------------
 
 
@@ -313,7 +331,8 @@ def _numbers(row: object) -> Iterator[tuple[str, Sourced]]:
 ALL = [
     pytest.param(table, row.name, number, id=f"{table}-{row.name}-{name}")
     for table, rows in {
-        "family": FAMILIES, "cloth": CLOTHS, "line": LINES, "cord": CORDS, "end": ENDS, "pin": PINS, "hardware": HARDWARE
+        "family": FAMILIES, "cloth": CLOTHS, "line": LINES, "cord": CORDS, "end": ENDS, "pin": PINS, "hardware": HARDWARE,
+        "seam": SEAMS, "hem": HEMS, "thread": THREADS,
     }.items()
     for row in rows.values()
     for name, number in _numbers(row)

@@ -9,7 +9,7 @@ from loftbook.quantity import FORCE, LENGTH, LINE_LOAD, MASS, NUMBER, SHARE, at_
 from loftbook.rig.bay_fields import CANOPY as FIELDS
 from loftbook.rig.making_fields import GORES, LOOP, OVER_SEAM, PANELS, V_TAB, WHOLE
 from loftbook.tables import cited, practice, sentence
-from loftbook.worked.making import SAMPLE, STEP, Making
+from loftbook.worked.making import SAMPLE, STEP, Lot, Making
 from loftbook.worked.sewn import Sewn
 from loftbook.worked.worked import Worked
 
@@ -44,7 +44,7 @@ def cut_check(made: Making) -> Check:
 def cloth_check(worked: Worked, made: Making) -> Check:
     """Whether every piece lies on the cloth."""
     width = worked.show(made.bolt, LENGTH)
-    if made.layout:
+    if made.cloth.length is not None:
         return ON_CLOTH.hold(f"All pieces lie on cloth {width} wide.")
     across = worked.at_least(max(min(one.size) for one in made.pieces), LENGTH)
     return ON_CLOTH.fail(
@@ -105,9 +105,9 @@ def _summary(worked: Worked, made: Making) -> str:
     who = worked.title(made.canopy.key)
     if not made.pieces:
         return f"The {who} can't be cut from {made.wanted}."
-    if not made.layout:
+    if made.cloth.length is None:
         return f"The {who} is {_counted(made)}; they do not lie on cloth {worked.show(made.bolt, LENGTH)} wide."
-    bought, line = worked.at_least(made.layout.length, LENGTH), worked.at_least(made.line_total, LENGTH)
+    bought, line = worked.at_least(made.cloth.length, LENGTH), worked.at_least(made.line_total, LENGTH)
     return (
         f"The {who}: {_counted(made)} from {bought} of cloth {worked.show(made.bolt, LENGTH)} wide, {line} of line; "
         f"finished it weighs about {worked.show(made.mass, MASS)}."
@@ -115,12 +115,11 @@ def _summary(worked: Worked, made: Making) -> str:
 
 
 def _outputs(made: Making) -> dict[str, Value | None]:
-    layout = made.layout
     return {
-        "cloth_length": layout.length if layout else None,
+        "cloth_length": made.cloth.length,
         "finished_mass": made.mass if made.pieces else None,
         "line_cut": made.line_cut,
-        "waste": layout.waste if layout else None,
+        "waste": made.cloth.waste,
         "seam_allowance": made.allowances["seam"],
         "hem_allowance": made.allowances["hem"],
         "line_total": made.line_total,
@@ -396,17 +395,22 @@ def _proved(worked: Worked, made: Making) -> list[_Act]:
 
 def _tables(worked: Worked, made: Making) -> tuple[Table, ...]:
     show, least = worked.show, worked.at_least
-    cut = [(one.piece.name, str(one.piece.count), " × ".join(show(size, LENGTH) for size in one.size)) for one in made.pieces]
-    masses = made.masses
+    cut = [
+        (one.piece.name, f"{count} {lot.colour}".strip(), " × ".join(show(size, LENGTH) for size in one.size))
+        for lot in made.cloth.lots
+        for one, count in lot.pieces
+    ]
+    masses, cloth = made.masses, made.canopy.said.text("canopy.cloth")
     bought = [
-        (made.canopy.said.text("canopy.cloth"), least(made.layout.length, LENGTH) if made.layout else "does not lie on it", show(masses["cloth"], MASS)),
+        (cloth, ", ".join(f"{_long(worked, lot)} {lot.colour}".strip() for lot in made.cloth.lots), show(masses["cloth"], MASS)),
         (made.canopy.said.text("lines.material"), f"{made.canopy.lines + made.spare} × {least(made.line_cut, LENGTH)} = {least(made.line_total, LENGTH)}", show(masses["lines"], MASS)),
         (made.canopy.said.text("make.thread"), least(made.thread_length, LENGTH), show(masses["thread"], MASS) if masses["thread"] else "not known"),
+        ("link", "1", "not counted"),
         *([("tape", least(made.tape, LENGTH), show(masses["tape"], MASS))] if made.tape else []),
     ]
     widths = [
-        (show(width, LENGTH), least(layout.length, LENGTH) if layout else "too narrow", show(layout.waste, SHARE) if layout else "")
-        for width, layout in made.widths
+        (show(one.width, LENGTH), "too narrow" if one.length is None else least(one.length, LENGTH), "" if one.waste is None else show(one.waste, SHARE))
+        for one in made.widths
     ]
     found = [
         Table("Cut list", ("Piece", "How many", "With allowances"), tuple(cut), shown=True, first=True),
@@ -457,12 +461,22 @@ def _drawings(worked: Worked, made: Making) -> tuple[Drawing, ...]:
     told = f"{first.piece.name}, cut {first.piece.count}; dashes are sewn"
     hole = made.hole if made.wanted == WHOLE else 0.0
     piece = piece_to_cut(first.piece.outline, first.cut, first.piece.grain, hole, told, write, f"{told}; {_counted(made)} in all.")
-    if not made.layout:
-        return (piece,)
-    left = f"{worked.show(made.layout.waste, SHARE)} left over"
-    placed = tuple([one.outline for one in made.layout.placed])
-    laid = on_the_bolt(made.layout.width, made.layout.length, placed, f"{_counted(made)}, {left}", write, f"{_counted(made)} on the cloth, {left}.")
-    return (laid, piece)
+    laid = [_laid(worked, lot) for lot in made.cloth.lots if lot.layout]
+    return (*laid[:1], piece, *laid[1:])
+
+
+def _laid(worked: Worked, lot: Lot) -> Drawing:
+    """One lot on its cloth."""
+    assert lot.layout
+    said = ", ".join(f"{count} × {one.piece.name}" for one, count in lot.pieces)
+    said = f"{lot.colour}: {said}" if lot.colour else said
+    left = f"{worked.show(lot.layout.waste, SHARE)} left over"
+    placed = tuple([one.outline for one in lot.layout.placed])
+    return on_the_bolt(lot.layout.width, lot.layout.length, placed, f"{said}, {left}", worked.writer(LENGTH), f"{said} on the cloth, {left}.")
+
+
+def _long(worked: Worked, lot: Lot) -> str:
+    return worked.at_least(lot.layout.length, LENGTH) if lot.layout else "does not lie on it"
 
 
 def _notes(made: Making) -> tuple[str, ...]:

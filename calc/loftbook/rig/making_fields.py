@@ -40,6 +40,14 @@ MAKING = (
         help="Either way: pieces are laid head to tail. One way only: a print or a coating wants all heads the same way.",
     ),
     _make(
+        path="make.colours",
+        label="Colours",
+        default="",
+        optional=True,
+        longest=60,
+        help="Of the cloth, parted by commas or “;”, given to the pieces in turn and laid out each by itself; empty for one cloth.",
+    ),
+    _make(
         path="make.seam",
         label="Seam",
         choices=tuple(SEAMS),

@@ -42,6 +42,35 @@ class Made:
 
 
 @dataclass(frozen=True)
+class Lot:
+    """What is cut from cloth of one colour ("" where there is only one): each piece and how many of it; how they lie, None if they don't."""
+
+    colour: str
+    pieces: tuple[tuple[Made, int], ...]
+    layout: Layout | None
+
+
+@dataclass(frozen=True)
+class Cloth:
+    """What is bought at a width [m], lot by lot."""
+
+    width: float
+    lots: tuple[Lot, ...]
+
+    @property
+    def length(self) -> float | None:
+        """Of all lots [m]; None where one does not lie on the cloth."""
+        layouts = [lot.layout for lot in self.lots]
+        return sum(layout.length for layout in layouts if layout) if layouts and all(layouts) else None
+
+    @property
+    def waste(self) -> float | None:
+        """Share of what is bought that lies outside the pieces."""
+        length = self.length
+        return None if length is None else 1 - sum(lot.layout.area for lot in self.lots if lot.layout) / (self.width * length)
+
+
+@dataclass(frozen=True)
 class Making:
     """Only of a canopy whose shape is known.
 
@@ -126,21 +155,32 @@ class Making:
         """Radius of the hole that is marked on what is sewn and cut last [m]; 0 where pieces leave it open."""
         return self.form.hole if self.pieces and self.wanted != GORES else 0.0
 
-    @cached_property
-    def layout(self) -> Layout | None:
-        """How the pieces lie on the cloth; None where they don't."""
-        return self._laid(self.pieces, self.bolt)
-
-    def _laid(self, pieces: tuple[Made, ...], width: float) -> Layout | None:
-        if not pieces:
-            return None
-        one_way = self.canopy.said.text("make.way") != EITHER_WAY
-        return nesting.lay_all(tuple([(made.cut, made.piece.count) for made in pieces]), width, one_way)
+    @property
+    def colours(self) -> tuple[str, ...]:
+        """Of the cloth, in the order in which pieces get them."""
+        said = self.canopy.said.text("make.colours").replace(",", ";").split(";")
+        return tuple([colour.strip() for colour in said if colour.strip()]) or ("",)
 
     @cached_property
-    def widths(self) -> tuple[tuple[float, Layout | None], ...]:
-        """Each width of cloth that is compared [m], and what is bought of it."""
-        return tuple([(width, self._laid(self._cut_from(width), width)) for width in WIDTHS])
+    def cloth(self) -> Cloth:
+        """What is bought of the cloth there is."""
+        return self._bought(self.pieces, self.bolt)
+
+    def _bought(self, pieces: tuple[Made, ...], width: float) -> Cloth:
+        """Pieces dealt out to the colours one by one, and laid on cloth of a width [m]."""
+        each = [made for made in pieces for _ in range(made.piece.count)]
+        one_way, lots = self.canopy.said.text("make.way") != EITHER_WAY, []
+        for colour in dict.fromkeys(self.colours):
+            mine = [made for i, made in enumerate(each) if self.colours[i % len(self.colours)] == colour]
+            counted = tuple([(made, mine.count(made)) for made in pieces if made in mine])
+            if counted:
+                lots.append(Lot(colour, counted, nesting.lay_all(tuple([(made.cut, count) for made, count in counted]), width, one_way)))
+        return Cloth(width, tuple(lots))
+
+    @cached_property
+    def widths(self) -> tuple[Cloth, ...]:
+        """The same from cloth of each width that is compared."""
+        return tuple([self._bought(self._cut_from(width), width) for width in WIDTHS])
 
     @property
     def offsets(self) -> tuple[Offset, ...]:
@@ -308,6 +348,6 @@ class Making:
     def cost(self) -> float | None:
         """Of cloth and line together, in the reader's money; None where no price is typed."""
         cloth, line = self.canopy.said.optional("make.cloth_price"), self.canopy.said.optional("make.line_price")
-        if (cloth is None and line is None) or self.layout is None:
+        if (cloth is None and line is None) or self.cloth.length is None:
             return None
-        return (cloth or 0.0) * self.layout.length + (line or 0.0) * self.line_total
+        return (cloth or 0.0) * self.cloth.length + (line or 0.0) * self.line_total
