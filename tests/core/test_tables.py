@@ -515,7 +515,7 @@ def test_what_is_not_there_is_not_made_up() -> None:
 
 def _places() -> Iterator[tuple[str, tuple[str | int, ...], str]]:
     """File, way to each thing in it that holds a source, and how a refusal of it must begin."""
-    for file in ("canopies", "materials"):
+    for file in ("canopies", "materials", "sewing"):
         for table, rows in RAW[file].items():
             for index, row in enumerate(rows):
                 for name in sorted(row.keys() - {"name"}):
