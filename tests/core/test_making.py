@@ -2,6 +2,7 @@
 
 import json
 import math
+import re
 from itertools import pairwise
 from math import pi, tan
 
@@ -10,7 +11,7 @@ from rigs import worked
 from shapely.geometry import Polygon
 
 from loftbook.calculators import CALCULATORS
-from loftbook.calculators.making import MAKING
+from loftbook.calculators.making import MAKING, PATCH
 from loftbook.drawing.pattern import strokes
 from loftbook.faces.cutting import parts
 from loftbook.faces.live import answer
@@ -238,10 +239,46 @@ def test_steps_have_lasting_anchors_and_each_can_be_sent(cut: str, sides: str) -
     anchors = [step.anchor for step in found]
     assert len(set(anchors)) == len(anchors) >= 13
     assert all(anchor.startswith("main-make-") for anchor in anchors)
+    assert [step.anchor for step in found if step.drawing is None] == []
     for step in found:
         reply = json.loads(answer(json.dumps({"do": "step", "anchor": step.anchor, "fields": fields})))
         assert reply["ok"]
         assert f'id="{step.anchor}"' in reply["html"]
+
+
+@pytest.mark.parametrize("family", FAMILIES)
+def test_every_step_of_every_family_is_drawn(family: str) -> None:
+    for cut in (GORES, WHOLE, PANELS):
+        fields = SIDES | {"main.canopy.family": family, "main.make.cut": cut, "main.make.bolt": "3 m"}
+        assert [step.anchor for step in MAKING.answer(worked(fields), MAIN).steps if step.drawing is None] == []
+
+
+def test_a_cone_from_one_piece_is_told_with_its_angle() -> None:
+    """A sector of 2 pi cos(slope) (plane geometry)."""
+    fields = {"main.canopy.family": "conical", "main.canopy.slope": "60 deg", "main.make.cut": WHOLE, "main.make.bolt": "4 m"}
+    assert MAKING.answer(worked(fields), MAIN).outputs["angle"] == pytest.approx(180)
+
+
+def test_a_picture_in_millimetres_is_as_large_as_its_pieces() -> None:
+    reply = json.loads(answer(json.dumps({"do": "outline", "fields": SIDES})))
+    wide, high = (float(found) for found in re.search(r'width="([\d.]+)mm" height="([\d.]+)mm"', reply["text"]).groups())  # type: ignore[union-attr]
+    across, along = made(SIDES).pieces[0].size
+    assert wide >= 1000 * across
+    assert high >= 1000 * along
+    model = json.loads(answer(json.dumps({"do": "outline", "fields": SIDES, "scale": "model"})))
+    assert float(re.search(r'width="([\d.]+)mm"', model["text"])[1]) < wide / 3  # type: ignore[index]
+    (fault,) = json.loads(answer(json.dumps({"do": "outline", "fields": {"main.canopy.family": "measured by me"}})))["faults"]
+    assert fault["field"] == "main.make.cut"
+
+
+def test_patches_are_marked_where_lines_come_on() -> None:
+    """At both skirt corners of a gore, at every corner of a whole polygon."""
+    (gore,) = parts(worked(SIDES), MAIN)
+    assert len(gore.marks) == 2
+    (whole,) = parts(worked(SIDES | {"main.make.cut": WHOLE, "main.canopy.vent": "0 %"}), MAIN)
+    assert len(whole.marks) == 8
+    for mark in gore.marks:
+        assert all(min(math.dist(end, corner) for corner in gore.finished) == pytest.approx(PATCH) for end in (mark[0], mark[-1]))
 
 
 @pytest.mark.parametrize("paper", ["a4", "letter", "a3"])

@@ -236,6 +236,7 @@ def patterns() -> Iterator[Request]:
         yield {"do": "calculate", "calculator": "making", "fields": fields}
     for key in ("drogue", "main"):
         yield {"do": "pattern", "bay": key}
+        yield {"do": "outline", "bay": key}
         yield {"do": "step", "anchor": f"{key}-make-lines-cut"}
     yield {"do": "pattern", "paper": "a5"}
 

@@ -13,9 +13,14 @@ from pypdf import PageObject, PdfReader, Transformation
 from pypdf.generic import ContentStream
 from shapely import LineString, Polygon, affinity, unary_union
 
+from conftest import until
+
 from loftbook.drawing.pattern import FULL, LOOKS, MODEL, Part, Point
 from loftbook.errors import Refusal
+from loftbook.faces import cutting
 from loftbook.faces.sheets import EDGE, MARGIN, OVERLAP, PAPERS, printed, tiles
+from loftbook.rig.parsing import parse
+from loftbook.worked.worked import Worked
 
 pytestmark = pytest.mark.browser
 
@@ -289,6 +294,44 @@ def test_the_guides_other_styles_do_not_scale_it(chromium: Browser) -> None:
         assert size == pytest.approx((100, 100), abs=TRUE)
         lines = rebuilt(document, DROGUE, paper, LOOKS["cut"][0])
         agree(wanted(DROGUE, tiles(DROGUE, PAPERS[paper]).turned, lines), lines)
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+@pytest.mark.parametrize("scripts", [True, False], ids=["live", "static"])
+def test_the_page_itself_prints_true_sheets_and_nothing_else(chromium: Browser, site_url: str, paper: str, scripts: bool) -> None:
+    """Of the demo rig's main, as a reader prints it; without scripts on the first paper alone."""
+    page = chromium.new_page(java_script_enabled=scripts)
+    page.goto(f"{site_url}pattern/")
+    if scripts:
+        until(page, "Number(document.querySelector('.loft-answer').dataset.answer) > 0")
+        page.locator(f"[aria-label=paper] button[data-value={paper}]").click()
+        until(page, f"document.querySelector('.loft-sheets').dataset.paper === '{paper}'")
+    elif paper != next(iter(PAPERS)):
+        page.close()
+        return
+    document = PdfReader(io.BytesIO(page.pdf(prefer_css_page_size=True)))
+    page.close()
+    (part,) = cutting.parts(Worked(parse({})), "main", folding=True)
+    assert len(document.pages) == 1 + len(tiles(part, PAPERS[paper]).sheets)
+    (size,) = squares(strokes(document.pages[0]))
+    assert size == pytest.approx((100, 100), abs=TRUE)
+    lines = rebuilt(document, part, paper, LOOKS["cut"][0])
+    agree(wanted(part, tiles(part, PAPERS[paper]).turned, lines), lines)
+    assert all("Demo rig, not yours" in sheet.extract_text() for sheet in document.pages)
+
+
+def test_another_canopy_another_scale_and_one_picture(chromium: Browser, site_url: str) -> None:
+    page = chromium.new_page(accept_downloads=True)
+    page.goto(f"{site_url}pattern/")
+    until(page, "Number(document.querySelector('.loft-answer').dataset.answer) > 0")
+    page.locator(".loft-bays button[data-bay=drogue]").click()
+    until(page, "document.querySelector('.loft-sheets').textContent.includes('drogue · wedge')")
+    page.locator("[aria-label=scale] button[data-value=model]").click()
+    until(page, "document.querySelectorAll('.loft-sheet').length === 2")
+    with page.expect_download() as download:
+        page.get_by_role("button", name="Save as one picture").click()
+    assert download.value.suggested_filename.endswith(".svg")
+    page.close()
 
 
 @pytest.mark.parametrize("width", [360, 1280])

@@ -4,8 +4,10 @@ from loftbook.answer import Answer, Calculator, Check, CheckKind, Later, Offer, 
 from loftbook.calculators.descent import AIR, BARE, FALL, PARTS, WAY
 from loftbook.drawing import sewing
 from loftbook.drawing.bolt import on_the_bolt, piece_to_cut
+from loftbook.drawing.cloth import canopy_plan
 from loftbook.drawing.svg import Drawing
-from loftbook.quantity import FORCE, LENGTH, LINE_LOAD, MASS, NUMBER, SHARE, at_least, at_most, digits
+from loftbook.physics.elementary import PI
+from loftbook.quantity import ANGLE, FORCE, LENGTH, LINE_LOAD, MASS, NUMBER, SHARE, VOLUME, at_least, at_most, digits
 from loftbook.rig.bay_fields import CANOPY as FIELDS
 from loftbook.rig.making_fields import GORES, LOOP, OVER_SEAM, PANELS, V_TAB, WHOLE
 from loftbook.tables import cited, practice, sentence
@@ -19,7 +21,7 @@ SEAM_HOLDS = CheckKind("seam-holds", "Seams hold the opening", ("make.thread", "
 LINE_HOLDS = CheckKind("line-ends-hold", "Lines are sewn on strongly enough", ("make.at_skirt", "make.thread", "make.stitch"), gate=True)
 CAUTIONS = ("A canopy of your own is tried by a pulled seam, a hang and a drop before it carries a rocket; the range safety officer decides.",)
 
-_PATCH = 0.06  # side of a patch where a line comes on [m], our choice
+PATCH = 0.06  # side of a patch where a line comes on [m], our choice
 
 _HOW = {
     LOOP: "folded back on itself over the hem and sewn with a zigzag",
@@ -132,6 +134,8 @@ def _outputs(made: Making) -> dict[str, Value | None]:
         "sample_pull": made.sample_pull,
         "line_pull": made.line_pull,
         "line_stitches": made.line_stitches,
+        "packed": made.packed if made.pieces else None,
+        "angle": made.whole.angle * 180 / PI if made.wanted == WHOLE and made.whole and made.canopy.family == "conical" else None,
         "cost": made.cost,
     }
 
@@ -178,7 +182,7 @@ def _cloth(worked: Worked, made: Making) -> list[_Act]:
             f"and which piece it is: {pieces}.",
             marked,
             f"The square on the print's first sheet is not {show(0.1, LENGTH)}: the printer scaled it. Print again at its true size.",
-            sewing.gore_marked(curved, allowed, f"The pattern on the cloth under weights. {marked}") if gores else _wedge(worked, made),
+            sewing.gore_marked(curved, allowed, f"The pattern on the cloth under weights. {marked}") if gores else _wedge(worked, made) or _piece(worked, made),
         ),
         (
             "cut",
@@ -190,7 +194,7 @@ def _cloth(worked: Worked, made: Making) -> list[_Act]:
             if made.wedge
             else f"{pieces[0].upper()}{pieces[1:]}; laid on each other those alike are alike to {show(0.002, LENGTH)}, notches meet.",
             "One is larger or smaller: lay it on the pattern, trim it or cut another. Never stretch it to fit.",
-            sewing.gores_cut(made.canopy.lines, curved, pieces, f"{pieces}, head to tail, each with its number.") if gores else None,
+            sewing.gores_cut(made.canopy.lines, curved, pieces, f"{pieces}, head to tail, each with its number.") if gores else _wedge(worked, made) or _piece(worked, made),
         ),
     ]
 
@@ -201,6 +205,22 @@ def _wedge(worked: Worked, made: Making) -> Drawing | None:
         return None
     piece, said = made.wedge.piece, f"both long edges on folds: {made.wedge.layers} layers"
     return piece_to_cut(piece.outline, piece.cut(made.allowances), piece.grain, 0.0, said, worked.writer(LENGTH), f"The wedge, {said}.")
+
+
+def _piece(worked: Worked, made: Making) -> Drawing:
+    """The first piece as it is cut."""
+    first = made.pieces[0]
+    told = f"{first.piece.name}, cut {first.piece.count}; dashes are sewn"
+    hole = made.hole if made.wanted == WHOLE else 0.0
+    return piece_to_cut(first.piece.outline, first.cut, first.piece.grain, hole, told, worked.writer(LENGTH), f"{told}; {_counted(made)} in all.")
+
+
+def _whole(worked: Worked, made: Making) -> Drawing | None:
+    """What is sewn, laid flat, with its hole."""
+    if not made.whole:
+        return None
+    piece, said = made.whole.piece, "the hole, cut last"
+    return piece_to_cut(piece.outline, piece.cut(made.allowances), piece.grain, made.whole.hole, said, worked.writer(LENGTH), f"Laid flat, with {said}.")
 
 
 def _joining(worked: Worked, made: Making) -> list[_Act]:
@@ -253,7 +273,7 @@ def _edges(worked: Worked, made: Making) -> list[_Act]:
                 f"Strike a circle of radius {inside} about the apex and cut it; the finished hole is {show(2 * made.hole, LENGTH)} across.",
                 "Its edge is the same distance from every seam or corner.",
                 "Off the middle: sew a patch over it and strike it again; a canopy with its hole aside glides away.",
-                None,
+                _whole(worked, made),
             )
         )
     bound = made.hem.allowance is None
@@ -280,7 +300,7 @@ def _edges(worked: Worked, made: Making) -> list[_Act]:
                 sewing.vent_bound(one.lines if made.wanted == GORES else 0, across, f"The hole from above, tape laid round its edge, {across} across."),
             )
         )
-    patch = show(_PATCH, LENGTH)
+    patch = show(PATCH, LENGTH)
     found.append(
         (
             "corners",
@@ -342,7 +362,7 @@ def _proved(worked: Worked, made: Making) -> list[_Act]:
     one, show = made.canopy, worked.show
     finished, pull, mass = show(one.line_length, LENGTH), show(made.tension, FORCE), show(made.mass, MASS)
     size, flat = show(one.said.number("canopy.size"), LENGTH), Sewn(one)
-    measured = sewing.measured_flat(one.lines, show(flat.flats, LENGTH), show(flat.corners, LENGTH) if flat.corners else "", f"Laid flat and measured: {size}.") if flat.flats else None
+    measured = sewing.measured_flat(one.lines, show(flat.flats, LENGTH), show(flat.corners, LENGTH) if flat.corners else "", f"Laid flat and measured: {size}.") if flat.flats else _measured(worked, made, size)
     replaced = "between its neighbours, the old one beside it"
     return [
         (
@@ -391,6 +411,14 @@ def _proved(worked: Worked, made: Making) -> list[_Act]:
 
 
 # --- the rest ------------------------------------------------------------------------------------------
+
+
+def _measured(worked: Worked, made: Making, size: str) -> Drawing | None:
+    """What is measured of a canopy that is no polygon."""
+    one = made.canopy
+    if not one.shape:
+        return None
+    return canopy_plan(one.family, one.shape, one.lines, one.ratio, one.vent, one.size, 0.0, (size, ""), worked.writer(LENGTH), f"What is measured: {size}.")
 
 
 def _tables(worked: Worked, made: Making) -> tuple[Table, ...]:
@@ -457,12 +485,8 @@ def _working(worked: Worked, made: Making) -> tuple[Working, ...]:
 def _drawings(worked: Worked, made: Making) -> tuple[Drawing, ...]:
     if not made.pieces:
         return ()
-    write, first = worked.writer(LENGTH), made.pieces[0]
-    told = f"{first.piece.name}, cut {first.piece.count}; dashes are sewn"
-    hole = made.hole if made.wanted == WHOLE else 0.0
-    piece = piece_to_cut(first.piece.outline, first.cut, first.piece.grain, hole, told, write, f"{told}; {_counted(made)} in all.")
     laid = [_laid(worked, lot) for lot in made.cloth.lots if lot.layout]
-    return (*laid[:1], piece, *laid[1:])
+    return (*laid[:1], _piece(worked, made), *laid[1:])
 
 
 def _laid(worked: Worked, lot: Lot) -> Drawing:
@@ -537,6 +561,7 @@ MAKING = Calculator(
         "lines.stretch",
         "lines.mass",
         "make.",
+        "pack.density",
         "chain.factor",
         *PARTS,
         *BARE,
@@ -562,6 +587,8 @@ MAKING = Calculator(
         Output("sample_pull", "A seam sample must hold", at_least(FORCE), leads=False),
         Output("line_pull", "The opening pulls a line with, up to", at_least(FORCE), leads=False),
         Output("line_stitches", "Its stitches at the skirt hold", at_most(FORCE), leads=False),
+        Output("packed", "Packed, without its lines", VOLUME, leads=False),
+        Output("angle", "The cone laid flat takes up", ANGLE, leads=False),
         Output("cost", "Cloth and line cost", NUMBER, leads=False),
     ),
     compute,

@@ -1,12 +1,15 @@
 """The pattern of a canopy: its pieces with the reader's words on them, on sheets of paper."""
 
-from loftbook.calculators.making import MAKING
+from collections.abc import Mapping
+from itertools import pairwise
+
+from loftbook.calculators.making import MAKING, PATCH
 from loftbook.drawing.markup import Markup, element
-from loftbook.drawing.pattern import FULL, Part
+from loftbook.drawing.pattern import FULL, Part, full_size
 from loftbook.errors import Fault, Refusal
 from loftbook.faces.render import DEMO, borrowed
 from loftbook.faces.sheets import PAPERS, printed
-from loftbook.physics.elementary import PI, arctangent, cosine, sine
+from loftbook.physics.elementary import PI, arctangent, cosine, sine, sqrt
 from loftbook.physics.gores import Wedge
 from loftbook.physics.outline import Piece, Point
 from loftbook.quantity import FORCE, LENGTH
@@ -45,6 +48,7 @@ def _part(worked: Worked, made: Making, one: Made) -> Part:
     out, whole = min(_NOTCH, made.allowances["seam"]), made.whole
     hole = (_arc(whole.middle, whole.hole, 0.0, 2 * PI),) if whole and whole.hole and one.piece == whole.piece else ()
     told = _told(worked, made, one.piece)
+    places = [*hole, *_patches(one.piece)]
     return Part(
         worked.title(made.canopy.key),
         one.piece.name,
@@ -54,8 +58,30 @@ def _part(worked: Worked, made: Making, one: Made) -> Part:
         tuple([(notch.point, (notch.point[0] + out * notch.normal[0], notch.point[1] + out * notch.normal[1])) for notch in one.notches]),
         one.piece.grain,
         (*told, _LAST) if hole else told,
-        marks=hole,
+        marks=tuple(places),
     )
+
+
+def _patches(piece: Piece) -> list[tuple[Point, ...]]:
+    """Where patches lie and lines come on: at every corner where a finished hem ends at a seam, or turns from side to side."""
+    found: list[tuple[Point, ...]] = []
+    edges = piece.edges
+    for edge, after in zip(edges, (*edges[1:], edges[0]), strict=True):
+        if (edge.sewn == "hem" or after.sewn == "hem") and {edge.sewn, after.sewn} <= {"hem", "seam", "fold"} and edge is not after:
+            back, on = _along(edge.points[::-1]), _along(after.points)
+            found.append((back, on))
+    return found
+
+
+def _along(points: tuple[Point, ...]) -> Point:
+    """A patch's length from where an edge begins."""
+    left = PATCH
+    for (x0, y0), (x1, y1) in pairwise(points):
+        long = sqrt((x1 - x0) * (x1 - x0) + (y1 - y0) * (y1 - y0))
+        if long >= left:
+            return x0 + (x1 - x0) * left / long, y0 + (y1 - y0) * left / long
+        left -= long
+    return points[-1]
 
 
 def _folded(worked: Worked, made: Making, wedge: Wedge) -> Part:
@@ -75,7 +101,7 @@ def _folded(worked: Worked, made: Making, wedge: Wedge) -> Part:
         (),
         piece.grain,
         (*told, _LAST) if hole else told,
-        marks=hole,
+        marks=(*hole, *_patches(piece)),
         layers=wedge.layers,
         folds=folds,
     )
@@ -100,12 +126,29 @@ def _said(worked: Worked, key: str) -> tuple[str, ...]:
     return (*whose, f"{worked.rig.text('rig.name')}.", answer.summary, seam, lines, *fails, *answer.cautions)
 
 
+def outline(worked: Worked, key: str, scale: str) -> str:
+    """Every piece in one picture, an SVG in millimetres. Raises `Refusal` for a scale that is not carried, or without a pattern."""
+    _known(scale, SCALES, "scale")
+    found = parts(worked, key)
+    if not found:
+        raise Refusal(Fault(message=_NONE.format(worked.title(key)), field=f"{key}.make.cut", label="Cut from"))
+    return full_size(found, SCALES[scale])
+
+
+_NONE = "The {} has no pattern: without a shape that can be cut as the rig says there is nothing to draw."
+
+
+def _known(given: str, known: Mapping[str, object], what: str) -> None:
+    if given not in known:
+        allowed = ", ".join(known)
+        raise Refusal(Fault(message=f"There is no such {what}. There are: {allowed}.", label=what, given=given[:60], allowed=allowed))
+
+
 def pattern(worked: Worked, key: str, paper: str, scale: str) -> list[Markup]:
     """Sheets of a canopy's pattern. Raises `Refusal` for a paper or a scale that is not carried."""
-    for given, known, what in ((paper, PAPERS, "paper"), (scale, SCALES, "scale")):
-        if given not in known:
-            raise Refusal(Fault(message=f"There is no such {what}. There are: {', '.join(known)}.", label=what, given=given[:60], allowed=", ".join(known)))
+    _known(paper, PAPERS, "paper")
+    _known(scale, SCALES, "scale")
     found = parts(worked, key, folding=True)
     if not found:
-        return [element("p", f"The {worked.title(key)} has no pattern: without a shape that can be cut as the rig says there is nothing to draw.")]
+        return [element("p", _NONE.format(worked.title(key)))]
     return [printed(found, PAPERS[paper], SCALES[scale], _said(worked, key))]

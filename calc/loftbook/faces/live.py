@@ -11,6 +11,7 @@ Requests carry a `do`:
                                               address, what stands behind it], for the QR codes
   walk, fields                             -> html of the walk-through
   pattern, fields [, bay, paper, scale]    -> html of the sheets of a canopy's pattern
+  outline, fields [, bay, scale]           -> the same as one picture in millimetres: its text (SVG)
   home, fields                             -> html of the rocket at one look
   start, fields                            -> html and summary: the verdict on what is typed so far, or faults
   qr, text, name                           -> html of a QR code
@@ -221,6 +222,11 @@ def _pattern(request: dict[str, Any]) -> dict[str, object]:
     return {"html": html(*pattern_parts(asked, paper, scale)), "bay": asked.key}
 
 
+def _outline(request: dict[str, Any]) -> dict[str, object]:
+    asked = about("making", _fields(request), _text(request, "bay"))
+    return {"text": cutting.outline(asked.worked, asked.key, _text(request, "scale") or "full")}
+
+
 def _home(request: dict[str, Any]) -> dict[str, object]:
     return {"html": html(*glance.home_parts(plan(_fields(request))))}
 
@@ -282,6 +288,7 @@ _DOES: dict[str, Callable[[dict[str, Any]], dict[str, object]]] = {
     "card": _card,
     "walk": _walk,
     "pattern": _pattern,
+    "outline": _outline,
     "home": _home,
     "start": _start,
     "qr": _qr,

@@ -9,6 +9,7 @@ from loftbook.physics.elementary import PI
 from loftbook.physics.gores import Form, Offset, Wedge, Whole
 from loftbook.physics.nesting import Layout
 from loftbook.physics.outline import Notch, Piece, Point, Sewn, area, notches
+from loftbook.physics.spread import Spread
 from loftbook.rig.making_fields import EITHER_WAY, GORES, OVER_SEAM, PANELS, V_TAB, WHOLE
 from loftbook.tables import ENDS, HEMS, SEAMS, THREADS, Seam, Thread, known
 from loftbook.worked.canopy import Canopy
@@ -343,6 +344,14 @@ class Making:
     def mass(self) -> float:
         """Of the finished canopy with its lines [kg]."""
         return sum(self.masses.values())
+
+    @property
+    def packed(self) -> Spread:
+        """Bulk of cloth, tape and thread [m^3], packed as the rig says; the least density gives the most."""
+        own, row = self.canopy.said.optional("pack.density"), known("loose_density")
+        dense, loose = (own, own) if own is not None else (row.high, row.low)
+        cloth = self.mass - self.masses["lines"]
+        return Spread(cloth / dense, cloth / ((dense + loose) / 2), cloth / loose)
 
     @property
     def cost(self) -> float | None:

@@ -5,19 +5,30 @@ import { textOf, typedRig } from "./state.js";
 
 const LARGEST_FILE = 32 * 1024;
 
-/** A safe file name from the rig's own name. @param {string} name */
-export const fileName = (name) =>
-  `${(name ?? "").normalize("NFKD").replace(/[^\w ]+/g, "").trim().replace(/\s+/g, "-").toLowerCase().slice(0, 60) || "rig"}.toml`;
+/** A safe file name from the rig's own name. @param {string} name @param {string} [ending] */
+export const fileName = (name, ending = "toml") =>
+  `${(name ?? "").normalize("NFKD").replace(/[^\w ]+/g, "").trim().replace(/\s+/g, "-").toLowerCase().slice(0, 60) || "rig"}.${ending}`;
+
+/** Hands a text to the reader as a file. @param {string} text @param {string} type @param {string} name */
+function hand(text, type, name) {
+  const url = URL.createObjectURL(new Blob([text], { type }));
+  Object.assign(document.createElement("a"), { href: url, download: name }).click();
+  setTimeout(() => URL.revokeObjectURL(url), 60_000);
+}
+
+/** A canopy's pattern as one picture. @param {object} asked which canopy, which scale @returns {Promise<object>} the core's reply */
+export async function savePattern(asked) {
+  const reply = await ask({ do: "outline", fields: typedRig(), ...asked });
+  if (reply.ok) hand(reply.text, "image/svg+xml", fileName(textOf("rig.name"), "svg"));
+  return reply;
+}
 
 /** Hands the rig to the reader as a file. @returns {Promise<{ok: true, name: string} | {ok: false, faults: object[]}>} */
 export async function saveRig() {
   const reply = await ask({ do: "write", fields: typedRig(), format: "toml" });
   if (!reply.ok) return reply;
   const name = fileName(textOf("rig.name"));
-  const url = URL.createObjectURL(new Blob([reply.text], { type: "application/toml" }));
-  const link = Object.assign(document.createElement("a"), { href: url, download: name });
-  link.click();
-  setTimeout(() => URL.revokeObjectURL(url), 60_000);
+  hand(reply.text, "application/toml", name);
   return { ok: true, name };
 }
 

@@ -4,6 +4,7 @@
 import { putAnswer } from "./answer.js";
 import { followSwitch } from "./bays.js";
 import { button, listOf, make } from "./faults.js";
+import { savePattern } from "./file.js";
 import { address, fragment, pack, takeApart } from "./link.js";
 import { ask, onState } from "./messenger.js";
 import { onRig, shortRig, standing, typedRig } from "./state.js";
@@ -145,6 +146,11 @@ export class LoftHandout extends HTMLElement {
       this.#choice("paper", { a4: "A4", letter: "Letter", a3: "A3" });
       this.#choice("scale", { full: "True size", model: "A tenth, of paper" });
       this.bar.append(button("Print the sheets", () => print()));
+      this.#tool("Save as one picture", async () => {
+        const reply = await savePattern({ scale: this.#asked.scale }).catch((error) => ({ faults: [{ field: "", message: error.message }] }));
+        if (reply.faults) this.told.replaceChildren(listOf(reply.faults));
+        else this.#say("Saved where your browser puts downloads, in millimetres.");
+      });
     }
   }
 
