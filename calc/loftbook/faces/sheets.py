@@ -408,7 +408,7 @@ def _front(tilings: Sequence[Tiling], pages: int, said: Sequence[str]) -> list[M
         spots = ((at, room.place(shown.width, shown.height)) for at, room in rooms)
         at, spot = next(((at, spot) for at, spot in spots if spot is not None), (len(fronts), None))
         if spot is None:
-            fronts.append([pattern.words((0, LEAD), "How the sheets lie, continued")])
+            fronts.append([pattern.words((0, LEAD), " ".join(("How the sheets lie, continued.", *said[:1])))])
             rooms.append((at, _Room((0.0, 2 * LEAD, wide, high))))
             spot = rooms[-1][1].place(shown.width, shown.height) or (0.0, 2 * LEAD)
         fronts[at].append(shown.at(spot))
@@ -442,7 +442,7 @@ def _first_words(tilings: Sequence[Tiling], pages: int, said: Sequence[str]) -> 
 def pages(parts: Iterable[Part], paper: Paper, per: int = FULL, said: Sequence[str] = ()) -> list[Markup]:
     """Every page of a pattern: the first with the test square, then the sheets piece by piece. Refuses as `tiles` does.
 
-    said: sentences of the caller's for the first sheet: whose rig it is, a caution.
+    said: sentences of the caller's for the first sheet: whose rig it is (that one on sheets of maps, too), a caution.
     """
     tilings = [tiles(part, paper, per=per) for part in parts]
     if not tilings:
