@@ -65,10 +65,10 @@ def wake_early(site: Path) -> None:
             page.write_text(policy.CHARSET.sub(lambda found, early=early: found[0] + early, html, count=1))
 
 
-def join(module: Path, *left_alone: str) -> None:
-    """Make a module and what it imports one file: one request instead of many, each of which the service worker must answer."""
-    joined = module.with_suffix(".joined.js")
-    done = subprocess.run([tool("node"), ROOT / "scripts/bundle.mjs", module, joined, *left_alone],
+def join(module: Path, how: str, *left_alone: str) -> None:
+    """Make a module or style and what it imports one file, "small" or "plain": one request instead of many, each of which the service worker must answer."""
+    joined = module.with_name(f"{module.stem}.joined{module.suffix}")
+    done = subprocess.run([tool("node"), ROOT / "scripts/bundle.mjs", module, joined, how, *left_alone],
                           stdout=subprocess.PIPE, cwd=ROOT, check=True)
     for part in json.loads(done.stdout):
         Path(part).unlink()
@@ -97,8 +97,10 @@ def build(site: Path = SITE) -> None:
         write_pages(making)
     with step("the scripts and the policy"):
         runtime.place(making)
-        join(making / "assets/live/worker.js")
-        join(making / "assets/live/start.js", "*/messenger.js")
+        join(making / "assets/live/worker.js", "plain")  # it holds facts that are looked up in it
+        join(making / "assets/live/start.js", "small", "*/messenger.js")
+        for style in sorted(making.glob("assets/style/*.css")):
+            join(style, "small")
         wake_early(making)
         search_late(making)
         hashes = policy.apply(making)

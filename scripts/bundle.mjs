@@ -1,4 +1,4 @@
-// Makes one script of a module and all that it imports: node bundle.mjs IN.js OUT.js [PATTERN of imports to leave alone].
+// Makes one small file of a module or a style and all that it imports: node bundle.mjs IN OUT small|plain [PATTERN of imports to leave alone].
 // Prints the files that went in, as JSON. Any warning is a failure.
 import { resolve } from "node:path";
 import { fileURLToPath } from "node:url";
@@ -21,6 +21,6 @@ export async function bundle(entry, outfile, options = {}) {
 }
 
 if (process.argv[1] === fileURLToPath(import.meta.url)) {
-  const [entry, outfile, ...external] = process.argv.slice(2);
-  console.log(JSON.stringify(await bundle(entry, outfile, { external })));
+  const [entry, outfile, how, ...external] = process.argv.slice(2);
+  console.log(JSON.stringify(await bundle(entry, outfile, { external, minify: how === "small" })));
 }

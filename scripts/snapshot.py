@@ -22,11 +22,15 @@ NEVER_RUN = (
     "asyncio.base_events", "asyncio.base_subprocess", "asyncio.selector_events", "asyncio.sslproto", "asyncio.streams", "asyncio.subprocess",
     "asyncio.unix_events", "difflib", "flexcache.flexcache", "pickle", "selectors", "shutil", "socket", "subprocess", "tempfile", "zipfile",
 )  # fmt: skip
-# Have done their work when all is imported: they make classes, read definitions of units, find files.
+# Have done their work when all is imported: they make classes, read definitions of units.
 DONE_WITH = (
-    "asyncio.locks", "asyncio.queues", "asyncio.runners", "asyncio.taskgroups", "concurrent.futures._base", "dis", "flexparser.flexparser", "glob", "importlib.metadata", "inspect", "ntpath", "pathlib._abc", "pathlib._local",
-    "pint.facets.context.definitions", "pint.facets.numpy.numpy_func", "pint.delegates.txt_defparser.context", "pint.delegates.txt_defparser.plain", "pint.delegates.txt_defparser.system", "platform", "site",
-    "typing", "typing_extensions", "zipimport",
+    "asyncio.locks", "asyncio.queues", "asyncio.runners", "asyncio.taskgroups", "asyncio.timeouts", "concurrent.futures._base", "dis",
+    "flexparser.flexparser", "fractions", "importlib.metadata", "inspect", "ntpath", "pint.delegates.formatter._compound_unit_helpers",
+    "pint.delegates.formatter._format_helpers", "pint.delegates.formatter.html", "pint.delegates.formatter.latex",
+    "pint.delegates.formatter.plain", "pint.delegates.txt_defparser.context", "pint.delegates.txt_defparser.plain",
+    "pint.delegates.txt_defparser.system", "pint.facets.context.definitions", "pint.facets.measurement.objects",
+    "pint.facets.measurement.registry", "pint.facets.numpy.numpy_func", "pint.registry_helpers", "platform", "pyodide.http", "site",
+    "threading", "typing", "typing_extensions", "zipimport",
 )  # fmt: skip
 
 
