@@ -20,7 +20,7 @@ for unwanted in ("urllib.request", "segno.writers", "platformdirs", "ipaddress")
 # than the page's own. Emptied first, so that what is imported next takes their room.
 NEVER_RUN = (
     "asyncio.base_events", "asyncio.base_subprocess", "asyncio.selector_events", "asyncio.sslproto", "asyncio.streams", "asyncio.subprocess",
-    "asyncio.unix_events", "difflib", "flexcache.flexcache", "pickle", "selectors", "shutil", "socket", "subprocess", "tempfile", "zipfile",
+    "asyncio.unix_events", "flexcache.flexcache", "pickle", "selectors", "shutil", "socket", "subprocess", "tempfile", "zipfile",
 )  # fmt: skip
 # Have done their work when all is imported: they make classes, read definitions of units.
 DONE_WITH = (

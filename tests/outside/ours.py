@@ -52,7 +52,7 @@ from loftbook.rig.bay_fields import MEASURED
 from loftbook.rig.fields import FIELDS, ONE_BAY_75, STARTS
 from loftbook.rig.parsing import parse
 from loftbook.rig.ways import MAIN
-from loftbook.tables import CLOTHS, CORDS, ENDS, FAMILIES, LINES, PINS, Cloth, known
+from loftbook.tables import CLOTHS, CORDS, ENDS, FAMILIES, LINES, PINS, THREADS, Cloth, Thread, known
 from loftbook.worked.bay import NYLON
 from loftbook.worked.worked import Worked
 
@@ -235,6 +235,11 @@ def cloth_strength(i: Inputs) -> float:
 def rated(name: str) -> Compute:
     """Breaking strength of a line or cord of the tables; * stands for the row's inputs."""
     return lambda i: (LINES | CORDS)[name.replace("*", i.text.replace("1-", "1 "))].strength.value
+
+
+def thread(i: Inputs) -> Thread:
+    """The thread of the size that a row names."""
+    return THREADS[f"para-aramid thread, tex {i.text.removeprefix('tex size ')} (A-A-55220)"]
 
 
 def end(name: str) -> Compute:
@@ -526,6 +531,8 @@ CARRIED: dict[str, Compute] = {
     "text-048": rated("nylon webbing type III (MIL-T-8363)"),
     "text-049": rated("nylon webbing type IV (MIL-T-8363)"),
     "text-050": rated("nylon webbing type V (MIL-T-8363)"),
+    "text-051 | text-053 | text-055 | text-057 | text-059": lambda i: thread(i).strength.value,
+    "text-052 | text-054 | text-056 | text-058 | text-060": lambda i: 1 / thread(i).mass.value,
     "text-061..068": rated("polyethylene cord * (PIA-C-1200)"),
     "text-070": end("bowline"),
     "text-071": end("figure-eight loop"),
@@ -576,7 +583,6 @@ NOT_COMPUTED: dict[str, str] = {
     "text-002..003 | text-005..006 | text-008..009 | text-011..012 | text-014..015": (
         "the mass of a cord is weighed, not looked up"
     ),
-    "text-051..060": "a material that the tables do not carry",
     "text-069 | pack-009": "no figure is known",
     "text-024..025 | text-027..028 | text-030..031 | text-034..035": "of a cloth the tables hold mass and strength only",
     "text-072 | text-076": "a knot that the tables do not carry",
