@@ -22,33 +22,23 @@ NEVER_RUN = (
     "asyncio.base_events", "asyncio.base_subprocess", "asyncio.selector_events", "asyncio.sslproto", "asyncio.streams", "asyncio.subprocess",
     "asyncio.unix_events", "flexcache.flexcache", "pickle", "selectors", "shutil", "socket", "subprocess", "tempfile", "zipfile",
 )  # fmt: skip
-# Have done their work when all is imported: they make classes, read definitions of units.
-DONE_WITH = (
-    "asyncio.locks", "asyncio.queues", "asyncio.runners", "asyncio.taskgroups", "asyncio.timeouts", "concurrent.futures._base", "dis",
-    "flexparser.flexparser", "fractions", "importlib.metadata", "inspect", "ntpath", "pint.delegates.formatter._compound_unit_helpers",
-    "pint.delegates.formatter._format_helpers", "pint.delegates.formatter.html", "pint.delegates.formatter.latex",
-    "pint.delegates.formatter.plain", "pint.delegates.txt_defparser.context", "pint.delegates.txt_defparser.plain",
-    "pint.delegates.txt_defparser.system", "pint.facets.context.definitions", "pint.facets.measurement.objects",
-    "pint.facets.measurement.registry", "pint.facets.numpy.numpy_func", "pint.registry_helpers", "platform", "pyodide.http", "site",
-    "threading", "typing", "typing_extensions", "zipimport",
-)  # fmt: skip
 
 
 def refuse():
     raise NotImplementedError
 
 
-def empty_out(names: tuple[str, ...]) -> None:
-    """Leave the names of functions, and of what they do only that they refuse."""
+def empty_out() -> None:
+    """Leave the names of their functions, and of what they do only that they refuse."""
     body = {part: getattr(refuse.__code__, part) for part in ("co_code", "co_consts", "co_names", "co_stacksize", "co_exceptiontable")}
     for one in gc.get_objects():
-        if isinstance(one, types.FunctionType) and one.__module__ in names and not one.__code__.co_freevars:
+        if isinstance(one, types.FunctionType) and one.__module__ in NEVER_RUN and not one.__code__.co_freevars:
             one.__code__ = one.__code__.replace(**body)
 
 
 for name in NEVER_RUN:
     importlib.import_module(name)
-empty_out(NEVER_RUN)
+empty_out()
 
 import loftbook  # noqa: E402
 
@@ -105,7 +95,6 @@ import_all()
 rehearse()
 forget()
 drop_annotations()
-empty_out(DONE_WITH)
 sys.path_importer_cache.clear()
 gc.collect()
 gc.freeze()  # what is here stays: no later collection looks through it again
