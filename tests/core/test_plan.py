@@ -472,7 +472,8 @@ MADE = (  # how a canopy is made is no part of a plan
     {},
     of(MAIN, {"make.cut": "one piece"}),
     of(MAIN, {"make.cut": "one piece", "canopy.family": "hemispherical"}),
-    of(MAIN, {"canopy.cloth": "my own cloth"}),
+    of(MAIN, {"canopy.cloth": "my own cloth", "make.tension": "0 N", "make.stitch": "1 mm"}),
+    of(MAIN, {"make.at_link": "0 mm", "make.tension": "200 N"}),
     _WEAK | of(MAIN, {"canopy.size": "1.4 m", "lines.length": "1.4 m", "make.at_skirt": "6 mm"}) | {"rocket.mass": "60 kg", "flight.delay": "5 s"},
 )
 SAYS = {"hold": {"pass"}, "warn": {"warn"}, "fail": {"fail"}, "holds_if": {"pass", "warn"}}

@@ -243,7 +243,7 @@ FROZEN_CHOICES = {
     "make.cut": ("gores", "one piece", "panels across"),
     "make.way": ("either way", "one way only"),
     "make.seam": ("flat felled", "French"),
-    "make.hem": ("rolled hem", "bound with tape"),
+    "make.hem": ("turned twice", "bound with tape"),
     "make.thread": (
         "nylon thread, size E (V-T-295)",
         "nylon thread, size F (V-T-295)",

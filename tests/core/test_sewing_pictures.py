@@ -212,8 +212,8 @@ def test_words_that_look_like_markup_are_words() -> None:
 
 # --- seams ---
 
-COST = {"flat felled": 1.5, "French": 1.75, "rolled hem": 2.0, "bound edge": 0.0}
-CROSSED = {"flat felled": [4, 4], "French": [2, 2], "rolled hem": [3], "bound edge": [3]}  # plies, row by row
+COST = {"flat felled": 1.5, "French": 1.75, "turned twice": 2.0, "bound edge": 0.0}
+CROSSED = {"flat felled": [4, 4], "French": [2, 2], "turned twice": [3], "bound edge": [3]}  # plies, row by row
 
 
 def section(kind: sewing.Seam) -> Drawing:
@@ -272,7 +272,7 @@ def test_what_a_seam_costs_is_drawn_to_the_scale_of_its_width(kind: sewing.Seam)
     elif kind == "French":
         beyond = whole.length - whole.project(Point(143.5, 50))  # the second row
     else:
-        beyond = whole.length - whole.project(Point(250, 51)) if kind == "rolled hem" else 0.0
+        beyond = whole.length - whole.project(Point(250, 51)) if kind == "turned twice" else 0.0
     assert beyond == pytest.approx(COST[kind] * 88, rel=0.06)
 
 

@@ -248,6 +248,9 @@ FACTS: dict[str, dict[str, float]] = {
     "thread_use": {"high": 3},
     "stitch_length": {"low": 0.002, "high": 0.003},
     "seam_width": {"low": 0.008, "high": 0.013},
+    "sewn_on": {"low": 0.04},
+    "line_tension": {"high": 0.1},
+    "sample_share": {"low": 0.33},
 }
 
 

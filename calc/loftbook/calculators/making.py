@@ -10,7 +10,7 @@ from loftbook.physics.elementary import PI
 from loftbook.quantity import ANGLE, FORCE, LENGTH, LINE_LOAD, MASS, NUMBER, SHARE, VOLUME, at_least, at_most, digits
 from loftbook.rig.bay_fields import CANOPY as FIELDS
 from loftbook.rig.making_fields import GORES, LOOP, OVER_SEAM, PANELS, V_TAB, WHOLE
-from loftbook.tables import cited, practice, sentence
+from loftbook.tables import cited, known, practice, sentence
 from loftbook.worked.making import SAMPLE, STEP, Lot, Making
 from loftbook.worked.sewn import Sewn
 from loftbook.worked.worked import Worked
@@ -19,10 +19,17 @@ LIES_FLAT = CheckKind("cut-possible", "Can be cut so", ("make.cut", "canopy.fami
 ON_CLOTH = CheckKind("cloth-wide-enough", "Lies on the cloth", ("make.bolt", "make.cut", "canopy.size"))
 SEAM_HOLDS = CheckKind("seam-holds", "Seams hold the opening", ("make.thread", "make.stitch", "make.seam", "canopy.cloth"), gate=True)
 LINE_HOLDS = CheckKind("line-ends-hold", "Lines are sewn on strongly enough", ("make.at_skirt", "make.thread", "make.stitch"), gate=True)
+LOOP_LEFT = CheckKind("loop-at-link", "Line enough for a loop", ("make.at_link",))
+MARKED = CheckKind("lines-marked-alike", "Lines are marked under a fair pull", ("make.tension",))
+SIZES = CheckKind("sizes-sewable", "Can be sewn", ("make.stitch", "make.seam_width", "make.hem_width", "canopy.vent"))
 CAUTIONS = ("A canopy of your own is tried by a pulled seam, a hang and a drop before it carries a rocket; the range safety officer decides.",)
 
 PATCH = 0.06  # side of a patch where a line comes on [m], our choice
 
+_FOLDED = {
+    "flat felled": "Turn each edge under, hook the two folds into each other, and sew two rows through all four layers.",
+    "French": "First with the wrong sides together; trim, turn, and sew again so that the raw edges are shut in.",
+}
 _HOW = {
     LOOP: "folded back on itself over the hem and sewn with a zigzag",
     V_TAB: "tied through a V of tape that is sewn along both sides of the corner",
@@ -73,22 +80,70 @@ def seam_check(worked: Worked, made: Making) -> Check:
 
 
 def line_check(worked: Worked, made: Making) -> Check:
-    """Whether the stitches at a line's end hold what it is pulled with, with the reader's factor."""
-    holds, pull, factor = made.line_stitches, made.line_pull, worked.at_least(made.factor, NUMBER)
+    """Whether a line's end at the skirt holds what it is pulled with, with the reader's factor, and enough of it is sewn on."""
+    holds, pull, factor = made.line_holds, made.line_pull, worked.at_least(made.factor, NUMBER)
     told = (
-        f"The stitches at a line's end hold {worked.at_most(holds, FORCE)}; the opening pulls the hardest pulled line with {worked.at_least(pull, FORCE)}: "
-        f"{worked.at_most(holds / pull, NUMBER)} times. Your factor is {factor}."
+        f"A line's end at the skirt holds {worked.at_most(holds, FORCE)}; the opening pulls the hardest pulled line with "
+        f"{worked.at_least(pull, FORCE)}: {worked.at_most(holds / pull, NUMBER)} times. Your factor is {factor}."
     )
-    source = "Strands of thread across the pull, zigzag there and back: our model, to be tried by a pulled sample."
+    source = f"{cited('sewn_on')} The line with its end, no more than its stitches, one strand each: our model, tried by a pulled sample. Patch and cloth are not counted."
+    if made.fastened == OVER_SEAM and made.wanted != GORES:
+        return LINE_HOLDS.fail(f"Lines over the seam want gores: cut from {made.wanted} there is no seam under them.", source=source)
     if holds < pull * made.factor:
-        return LINE_HOLDS.fail(f"{told} Sew more of it on, with stronger thread or shorter stitches.", source=source)
+        return LINE_HOLDS.fail(f"{told} Sew more of it on, with stronger thread, or take stronger line.", source=source)
+    least = known("sewn_on").low
+    if made.canopy.said.number("make.at_skirt") < least:
+        return LINE_HOLDS.fail(f"{told} But too little is sewn on to count on it: at least {worked.at_least(least, LENGTH)}.", source=source)
     return LINE_HOLDS.hold(told, source=source)
+
+
+def loop_check(worked: Worked, made: Making) -> Check:
+    """Whether a line is cut long enough for its loop at the link."""
+    least, there = known("sewn_on").low, made.canopy.said.number("make.at_link")
+    told = f"{worked.at_most(there, LENGTH)} of each line is left for its loop and tail at the link."
+    if there < least:
+        return LOOP_LEFT.fail(f"{told} No loop can be made of that: at least {worked.at_least(least, LENGTH)}.", source=cited("sewn_on"))
+    return LOOP_LEFT.hold(told, source=cited("sewn_on"))
+
+
+def marks_check(worked: Worked, made: Making) -> Check:
+    """Whether lines are measured under a pull that straightens and does not stretch them for good."""
+    most = known("line_tension").high * made.canopy.line_strength
+    told = f"Lines are measured under {worked.at_least(made.tension, FORCE)}; a tenth of their strength is {worked.at_most(most, FORCE)}."
+    if made.tension > most:
+        return MARKED.fail(f"{told} More stretches them: they come out shorter than they are marked.", source=cited("line_tension"))
+    if made.tension == 0:
+        return MARKED.warn(f"{told} Slack, no two are measured alike: pull each with the same force.", source=cited("line_tension"))
+    return MARKED.hold(told, source=cited("line_tension"))
+
+
+def sizes_check(worked: Worked, made: Making) -> Check:
+    """Whether stitches, seams and the hole are of sizes that can be sewn."""
+    said, show, strange = made.canopy.said, worked.show, []
+    for key, name, value in (
+        ("stitch_length", "Stitches", said.number("make.stitch")),
+        ("seam_width", "Seams", made.seam_width),
+        ("seam_width", "Hems", made.hem_width),
+    ):
+        usual = known(key)
+        if not usual.low * (1 - 1e-9) <= value <= usual.high * (1 + 1e-9):
+            strange.append(f"{name} of {show(value, LENGTH)}; {show(usual.low, LENGTH)} to {show(usual.high, LENGTH)} is usual in light nylon.")
+    if made.wanted == GORES and made.canopy.lines * 2 * made.seam_width > 2 * PI * made.form.hole:
+        strange.append(
+            f"{made.canopy.lines} seams meet within {show(2 * made.form.hole, LENGTH)}: more than lie there side by side. "
+            "A larger hole, narrower seams, or a patch over the point."
+        )
+    source = cited("stitch_length", "seam_width")
+    if strange:
+        return SIZES.warn(" ".join(strange), source=source)
+    return SIZES.hold("Stitches, seams and hem are of usual sizes, and the seams find room at the hole.", source=source)
 
 
 def checks(worked: Worked, made: Making) -> tuple[Check, ...]:
     found = [cut_check(made)]
     if made.pieces:
-        found += [cloth_check(worked, made), seam_check(worked, made), line_check(worked, made)]
+        made_so = (cloth_check, seam_check, line_check, loop_check, marks_check, sizes_check)
+        found += [check(worked, made) for check in made_so]
     return tuple(found)
 
 
@@ -129,11 +184,12 @@ def _outputs(made: Making) -> dict[str, Value | None]:
         "tape_length": made.tape,
         "seam_length": made.seam_length,
         "hem_length": made.hem_length,
+        "vent_length": made.vent_length,
         "seam_strength": made.seam_strength,
         "seam_pull": made.pull,
         "sample_pull": made.sample_pull,
         "line_pull": made.line_pull,
-        "line_stitches": made.line_stitches,
+        "line_holds": made.line_holds,
         "packed": made.packed if made.pieces else None,
         "angle": made.whole.angle * 180 / PI if made.wanted == WHOLE and made.whole and made.canopy.family == "conical" else None,
         "cost": made.cost,
@@ -144,7 +200,7 @@ def _outputs(made: Making) -> dict[str, Value | None]:
 
 _Act = tuple[str, str, str, str, str, Drawing | None]  # what its anchor says, title, what to do, to see, if not, picture
 _PICTURED: dict[str, sewing.Attachment] = {LOOP: "loop", V_TAB: "V-tab", OVER_SEAM: "tape over the seam"}
-SECTIONS: dict[str, sewing.Seam] = {"flat felled": "flat felled", "French": "French", "rolled hem": "rolled hem", "bound with tape": "bound edge"}
+SECTIONS: dict[str, sewing.Seam] = {"flat felled": "flat felled", "French": "French", "turned twice": "turned twice", "bound with tape": "bound edge"}
 
 
 def steps(worked: Worked, made: Making) -> tuple[Step, ...]:
@@ -159,10 +215,10 @@ def _cloth(worked: Worked, made: Making) -> list[_Act]:
     show, seam = worked.show, worked.show(made.seam_width, LENGTH)
     allowed, turned = show(made.allowances["seam"], LENGTH), show(made.allowances["hem"], LENGTH)
     sample, must = show(SAMPLE, LENGTH), worked.at_least(made.sample_pull, FORCE)
-    line, pieces = worked.at_least(made.line_pull * made.factor, FORCE), _counted(made)
+    line, pieces = worked.at_least(made.line_sample_pull, FORCE), _counted(made)
     curved, gores = any(len(edge.points) > 2 for one in made.pieces for edge in one.piece.edges if edge.sewn == "seam"), made.wanted == GORES
     fold = f"Fold the cloth until all {made.canopy.lines} gores lie on each other, warp along the middle of one, pin it. Lay the wedge on with both long edges on folds, its point on the middle, and mark its hem. " if made.wedge else ""
-    marked = f"Each mark lies {allowed} outside a seam and {turned} outside a hem."
+    marked = f"Each mark lies {turned} outside the hem." if made.wedge else f"Each mark lies {allowed} outside a seam and {turned} outside a hem."
     return [
         (
             "sample",
@@ -170,7 +226,7 @@ def _cloth(worked: Worked, made: Making) -> list[_Act]:
             f"Sew two strips {sample} wide together across their width: your cloth, thread and stitch, a {made.seam.name} seam {seam} "
             f"wide. Hold one end, hook a luggage scale into the other, pull slowly to {must}. Then sew one line's end to a scrap with "
             f"patch and hem and pull it to {line}. Eyes covered, hands clear of the hook.",
-            f"The seam holds {must}, the line {line}: what the opening asks, {digits(made.factor)} times.",
+            f"The seam holds {must}, the line {line}: what the opening asks, {digits(made.factor)} times, and a third of what is worked out for them.",
             "It opens or tears: shorter stitches, stronger thread or cloth, and another sample. Sew nothing before one holds.",
             sewing.sample_pulled(must, sample, f"A strip {sample} wide with a seam across it, pulled to {must}."),
         ),
@@ -182,7 +238,7 @@ def _cloth(worked: Worked, made: Making) -> list[_Act]:
             f"and which piece it is: {pieces}.",
             marked,
             f"The square on the print's first sheet is not {show(0.1, LENGTH)}: the printer scaled it. Print again at its true size.",
-            sewing.gore_marked(curved, allowed, f"The pattern on the cloth under weights. {marked}") if gores else _wedge(worked, made) or _piece(worked, made),
+            sewing.gore_marked(curved, turned, f"The pattern on the cloth under weights. {marked}") if gores else _wedge(worked, made) or _piece(worked, made),
         ),
         (
             "cut",
@@ -233,12 +289,12 @@ def _joining(worked: Worked, made: Making) -> list[_Act]:
         left, right, stages = (count + 1) // 2, count // 2, len(sewing.seam_order(count))
         halves, whole = f"a half of {left} and one of {right}", f"{count} gores, {count} seams"
         return [
-            ("seam", "The seam", f"All seams of this canopy: {seam}. Sew one on scraps first, along {allowed} from the edge.", "Raw edges are inside, both sides flat.", "A raw edge shows: fold again; it frays.", section),
+            ("seam", "The seam", f"All seams of this canopy: {seam}. {_FOLDED[made.seam.name]} Sew one on scraps first.", "Raw edges are inside, both sides flat.", "A raw edge shows: fold again; it frays.", section),
             (
                 "halves",
                 "Sew two halves",
                 f"Gore to gore, notch to notch, from the skirt to the apex: first two and two, then those, until there are {halves}.",
-                f"Two halves, {count - 2} seams, all felled to the same side.",
+                f"Two halves, {count - 2} seams, all folded to the same side.",
                 ease,
                 sewing.halves_sewn(count, stages - 1, "two halves", f"Gores laid round: {halves}, two seams still open."),
             ),
@@ -264,26 +320,26 @@ def _edges(worked: Worked, made: Making) -> list[_Act]:
     """Hole, hem, vent and the places where lines come on."""
     one, show, width = made.canopy, worked.show, worked.show(made.hem_width, LENGTH)
     found: list[_Act] = []
-    inside = show(max(0.0, made.hole - made.allowances["vent"]), LENGTH)
     if made.hole:
         found.append(
             (
                 "hole",
                 "Cut the hole",
-                f"Strike a circle of radius {inside} about the apex and cut it; the finished hole is {show(2 * made.hole, LENGTH)} across.",
+                f"Strike a circle of radius {show(made.hole, LENGTH)} about the apex and cut it; bound, the hole is {show(2 * made.hole, LENGTH)} across.",
                 "Its edge is the same distance from every seam or corner.",
                 "Off the middle: sew a patch over it and strike it again; a canopy with its hole aside glides away.",
                 _whole(worked, made),
             )
         )
-    bound = made.hem.allowance is None
+    bound, corners = made.hem.allowance is None, one.family == "flat polygon"
     turned = sewing.seam_section("bound edge", width, "none", f"Tape folded round the edge, {width} wide.") if bound else sewing.hem_turned(width, f"The edge turned twice, {width} each time, and sewn.")
     found.append(
         (
             "hem",
             "Hem the skirt",
-            f"{'Fold tape round the edge' if bound else 'Turn the edge twice'}, {width} wide, and sew it all round, a few stitches back where the ends meet.",
-            f"The skirt lies flat, no pleat in it; {show(made.hem_length, LENGTH)} of hem in all, vent and hole counted.",
+            f"{'Fold tape round the edge' if bound else 'Turn the edge twice'}, {width} wide, and sew it all round, a few stitches back where the ends meet."
+            f"{' At each corner fold what is too much into one flat mitre; the patch will lie over it.' if corners else ''}",
+            f"The skirt lies flat; {show(made.hem_length, LENGTH)} of hem{', a small mitre at each corner and no other pleat' if corners else ', no pleat in it'}.",
             "It draws in: the thread is too tight. Ease it and sew it anew, or the canopy flies smaller than it is.",
             turned,
         )
@@ -293,8 +349,8 @@ def _edges(worked: Worked, made: Making) -> list[_Act]:
         found.append(
             (
                 "vent",
-                "Finish the hole",
-                f"Hem or bind the edge of the hole as the skirt, its end lapped well; seams run through it unbroken. It is {across} across.",
+                "Bind the hole",
+                f"Fold tape round the edge of the hole and sew it, its end lapped well, every seam caught in it. It is {across} across.",
                 f"Round, flat, {across} across.",
                 "It stretches while you sew: stay it with tape first. What tears there opens the canopy to its skirt.",
                 sewing.vent_bound(one.lines if made.wanted == GORES else 0, across, f"The hole from above, tape laid round its edge, {across} across."),
@@ -305,7 +361,7 @@ def _edges(worked: Worked, made: Making) -> list[_Act]:
         (
             "corners",
             "Strengthen where lines come on",
-            f"At each of the {one.lines} places sew a patch of the same cloth, about {patch}, over hem and seam, its edges turned in.",
+            f"At each of the {one.lines} places sew a patch of the same cloth, about {patch}, over {'hem and seam' if made.seam_length else 'the hem'}, on the inside, its edges turned in.",
             f"{one.lines} patches, evenly round the skirt.",
             "A patch is missing: a line pulls its stitches through one layer of light cloth.",
             sewing.corner_reinforced(patch, f"A patch of {patch} over hem and seam, sewn all round."),
@@ -317,7 +373,8 @@ def _edges(worked: Worked, made: Making) -> list[_Act]:
 def _lines(worked: Worked, made: Making) -> list[_Act]:
     """The lines: measured, sewn on, numbered, onto the link."""
     one, show, said = made.canopy, worked.show, made.canopy.said
-    finished, pull, count = show(one.line_length, LENGTH), show(made.tension, FORCE), one.lines
+    finished, pull, count = show(made.pegs, LENGTH), show(made.tension, FORCE), one.lines
+    end = said.text("lines.end")
     skirt, link = show(made.sewn_on, LENGTH), show(said.number("make.at_link"), LENGTH)
     kind = _PICTURED[made.fastened]
     return [
@@ -349,8 +406,9 @@ def _lines(worked: Worked, made: Making) -> list[_Act]:
         (
             "link",
             "Onto the link",
-            f"Lines 1 to {count} in order onto the link, second marks at its inside; shut it.",
-            "No line crosses another from skirt to link.",
+            f"Make each line's loop at its second mark as the rig says ({end}), its tail left long; melt no end against cloth. Then lines 1 to {count} "
+            "in order onto the link; shut it. Pull each loop as the sample was pulled.",
+            "Loops alike, every second mark at the link's inside, no line crossing another from skirt to link.",
             "One crosses: open the link, take them off to there and put them on in order.",
             sewing.lines_on_link(count, f"Lines 1 to {count} from the skirt onto an open link, in order."),
         ),
@@ -360,9 +418,11 @@ def _lines(worked: Worked, made: Making) -> list[_Act]:
 def _proved(worked: Worked, made: Making) -> list[_Act]:
     """What is looked at, measured and tried before it carries a rocket; and one line replaced, later."""
     one, show = made.canopy, worked.show
-    finished, pull, mass = show(one.line_length, LENGTH), show(made.tension, FORCE), show(made.mass, MASS)
+    finished, pull, mass = show(made.pegs, LENGTH), show(made.tension, FORCE), show(made.mass, MASS)
     size, flat = show(one.said.number("canopy.size"), LENGTH), Sewn(one)
     measured = sewing.measured_flat(one.lines, show(flat.flats, LENGTH), show(flat.corners, LENGTH) if flat.corners else "", f"Laid flat and measured: {size}.") if flat.flats else _measured(worked, made, size)
+    across = f" {one.said.text('canopy.across')}" if flat.polygon else ""
+    spare = "Take a spare that was cut with the others. " if made.spare else "Cut one of the same reel. "
     replaced = "between its neighbours, the old one beside it"
     return [
         (
@@ -376,7 +436,7 @@ def _proved(worked: Worked, made: Making) -> list[_Act]:
         (
             "measure",
             "Measure it",
-            f"Lay it flat, not pulled, and measure what the rig says: {size}. Type what you find.",
+            f"Lay it flat, not pulled, and measure it{across}: the rig says {size}. Type what you find.",
             "The size in the rig is the one that was measured.",
             "More than a fiftieth off: look for a hem that draws in or a piece cut too narrow; the rig gets what you measured.",
             measured,
@@ -401,7 +461,7 @@ def _proved(worked: Worked, made: Making) -> list[_Act]:
         (
             "replace-line",
             "Later: replace one line",
-            f"Take a spare that was cut with the others. Mark it at {finished} under {pull}, pull it three times with a tenth of its strength, mark it "
+            f"{spare}Mark it at {finished} under {pull}, pull it three times with a tenth of its strength, mark it "
             "again, and sew it on as the others are.",
             "Hung up, it is as straight as both its neighbours.",
             "It is longer after the next flight: new line gives more than old. Replace both neighbours too, or all.",
@@ -441,7 +501,7 @@ def _tables(worked: Worked, made: Making) -> tuple[Table, ...]:
         for one in made.widths
     ]
     found = [
-        Table("Cut list", ("Piece", "How many", "With allowances"), tuple(cut), shown=True, first=True),
+        Table("Pieces", ("Piece", "How many", "With allowances"), tuple(cut), shown=True, first=True),
         Table("To buy, and what it weighs in the canopy", ("What", "How much", "Weighs"), tuple(bought), shown=True, first=True),
         Table("The same from cloth of other widths", ("Cloth", "Length", "Left over"), tuple(widths)),
     ]
@@ -458,7 +518,7 @@ def _working(worked: Worked, made: Making) -> tuple[Working, ...]:
         Working(
             "Stitches of a seam",
             "rows × strands × thread / stitch length",
-            f"{digits(made.seam.rows.value)} × thread {show(made.thread_strength, FORCE)} / {show(one.said.number('make.stitch'), LENGTH)} = {show(made.stitches, LINE_LOAD)}",
+            f"{digits(made.seam.rows.value)} × {digits(known('seam_strands').low)} × {show(made.thread_strength, FORCE)} / {show(one.said.number('make.stitch'), LENGTH)} = {show(made.stitches, LINE_LOAD)}",
             practice("seam_strands", worked.rig.units),
         ),
         Working(
@@ -469,8 +529,8 @@ def _working(worked: Worked, made: Making) -> tuple[Working, ...]:
         ),
         Working(
             "A line as cut",
-            "(finished / (1 + give) + both ends) / (1 − shrinkage)",
-            f"{show(one.line_length, LENGTH)} / (1 + {digits(made.give)}) + {show(made.at_ends, LENGTH)}, in all {worked.at_least(made.line_cut, LENGTH)}",
+            "pegs / (1 + give) + both ends / (1 − shrinkage), pegs = length / (1 − shrinkage)",
+            f"{show(made.pegs, LENGTH)} / (1 + {digits(made.give)}) + {show(made.at_ends, LENGTH)}, in all {worked.at_least(made.line_cut, LENGTH)}",
             "give: stretch at break × pull / strength, in proportion up to the break (an assumption)",
         ),
         Working(
@@ -505,7 +565,7 @@ def _long(worked: Worked, lot: Lot) -> str:
 
 def _notes(made: Making) -> tuple[str, ...]:
     excess = made.edge_excess
-    notes = ["A round hole, a patch or a seam is where it tears first: sew nothing twice through the same holes."]
+    notes = ["Cloth for samples and for a piece that goes wrong comes on top of what is told here."]
     if excess > 1:
         notes.insert(0, f"The edges of these gores are {digits(100 * (excess - 1))} % longer than the curve they follow, so the skin sits slightly scalloped between its seams; its area is that of the smooth dome.")
     return tuple(notes)
@@ -559,6 +619,7 @@ MAKING = Calculator(
         "lines.material",
         "lines.rating",
         "lines.stretch",
+        "lines.end",
         "lines.mass",
         "make.",
         "pack.density",
@@ -581,18 +642,19 @@ MAKING = Calculator(
         Output("thread_length", "Thread, above and below", at_least(LENGTH), leads=False),
         Output("tape_length", "Tape", at_least(LENGTH), leads=False),
         Output("seam_length", "Seams", LENGTH, leads=False),
-        Output("hem_length", "Hems", LENGTH, leads=False),
+        Output("hem_length", "Hem", LENGTH, leads=False),
+        Output("vent_length", "Edge of the hole, bound", LENGTH, leads=False),
         Output("seam_strength", "A seam holds", at_most(LINE_LOAD), leads=False),
         Output("seam_pull", "The opening pulls", at_least(LINE_LOAD), leads=False),
         Output("sample_pull", "A seam sample must hold", at_least(FORCE), leads=False),
         Output("line_pull", "The opening pulls a line with, up to", at_least(FORCE), leads=False),
-        Output("line_stitches", "Its stitches at the skirt hold", at_most(FORCE), leads=False),
+        Output("line_holds", "A line's end at the skirt holds", at_most(FORCE), leads=False),
         Output("packed", "Packed, without its lines", VOLUME, leads=False),
         Output("angle", "The cone laid flat takes up", ANGLE, leads=False),
         Output("cost", "Cloth and line cost", NUMBER, leads=False),
     ),
     compute,
-    (LIES_FLAT, ON_CLOTH, SEAM_HOLDS, LINE_HOLDS),
+    (LIES_FLAT, ON_CLOTH, SEAM_HOLDS, LINE_HOLDS, LOOP_LEFT, MARKED, SIZES),
     each="canopy",
     in_plan=False,
     asks=("canopy.size", "make.cut", "make.bolt", "make.seam"),

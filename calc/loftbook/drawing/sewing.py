@@ -13,8 +13,8 @@ from loftbook.drawing.svg import LETTER, WIDTH, Drawing, Paper, Point
 from loftbook.physics.elementary import PI, cosine, sine, sqrt
 from loftbook.physics.remembered import remembered
 
-Seam = Literal["flat felled", "French", "rolled hem", "bound edge"]
-SEAMS: tuple[Seam, ...] = ("flat felled", "French", "rolled hem", "bound edge")
+Seam = Literal["flat felled", "French", "turned twice", "bound edge"]
+SEAMS: tuple[Seam, ...] = ("flat felled", "French", "turned twice", "bound edge")
 Attachment = Literal["loop", "V-tab", "tape over the seam"]
 ATTACHMENTS: tuple[Attachment, ...] = ("loop", "V-tab", "tape over the seam")
 
@@ -87,7 +87,7 @@ def _weight(x: float, y: float) -> Markup:
 # --- seams ---
 
 _WIDE = 88.0  # of a finished seam, in picture units: what it costs is drawn to the same scale
-_COST = {"flat felled": 1.5, "French": 1.75, "rolled hem": 2.0, "bound edge": 0.0}  # of that width, in each ply
+_COST = {"flat felled": 1.5, "French": 1.75, "turned twice": 2.0, "bound edge": 0.0}  # of that width, in each ply
 
 
 def _felled(paper: Paper) -> None:
@@ -123,7 +123,7 @@ def _bound(paper: Paper) -> None:
     paper.words((258, 56), "tape", "start")
 
 
-_SECTIONS = {"flat felled": (_felled, 94.0, 160.0), "French": (_french, 138.0, 208.0), "rolled hem": (_rolled, 84.0, 206.0), "bound edge": (_bound, 84.0, 206.0)}
+_SECTIONS = {"flat felled": (_felled, 94.0, 160.0), "French": (_french, 138.0, 208.0), "turned twice": (_rolled, 84.0, 206.0), "bound edge": (_bound, 84.0, 206.0)}
 
 
 @remembered(8)
@@ -152,7 +152,7 @@ def seam_section(kind: Seam, width: str, allowance: str, description: str) -> Dr
         paper.measure(((line, top + 36), (edge, top + 36)), (0, 5))
         paper.words((line - 6, top + 41), "seam's middle" if kind == "flat felled" else "seam's line" if kind == "French" else "finished edge", "end")
     paper.words(((line + edge) / 2, top + (53 if _COST[kind] else 41)), allowance, "middle", "dim-text")
-    return paper.drawing(f"A {kind}" if kind in ("rolled hem", "bound edge") else f"A {kind} seam", description)
+    return paper.drawing(f"A {kind}" if kind in ("turned twice", "bound edge") else f"A {kind} seam", description)
 
 
 # --- lines at the skirt ---
@@ -597,7 +597,7 @@ def weighed(mass: str, description: str) -> Drawing:
     paper.put(traced("line", "M100 100Q80 92 92 84Q108 82 104 98M98 100Q74 88 90 80Q114 80 108 98M226 100Q244 92 250 98"), circle("link", 256, 98, 6))
     paper.put(rectangle("airframe", (64, 106), 208, 9), rectangle("airframe", (80, 115), 160, 52), rectangle("scale", (104, 126), 112, 28))
     paper.words((160, 145), mass, "middle", "text strong")
-    paper.words((6, 22), "cloth, lines, tabs, link", "start")
+    paper.words((6, 22), "cloth and lines", "start")
     paper.rule("dim", (140, 26), (152, 46))
     return paper.drawing("The finished canopy on a scale", description)
 

@@ -17,7 +17,6 @@ from loftbook.worked.making import Made, Making
 from loftbook.worked.worked import Worked
 
 SCALES = {"full": FULL, "model": 10}  # at true size, a paper model
-_NOTCH = 0.008  # length of a notch's line beyond the finished edge [m], no longer than the allowance
 _ROUND = 96  # straight lines that a hole is marked by
 
 
@@ -34,7 +33,7 @@ def parts(worked: Worked, key: str, folding: bool = False) -> tuple[Part, ...]:
 def _told(worked: Worked, made: Making, piece: Piece) -> tuple[str, ...]:
     """What stands on a piece: whose rig it is, which canopy, its allowances."""
     show = worked.show
-    allowed = {edge.sewn: f"{edge.sewn} {show(made.allowances[edge.sewn], LENGTH)}" for edge in piece.edges if edge.sewn != "fold"}
+    allowed = {edge.sewn: f"{edge.sewn} {show(made.allowances[edge.sewn], LENGTH)}" for edge in piece.edges if edge.sewn in ("seam", "hem")}
     size = f"{made.canopy.family}, {made.canopy.lines} lines, {show(made.canopy.size, LENGTH)}"
     still, asked = borrowed(worked.rig, ["making"])
     demo = (DEMO,) if still == asked else ()
@@ -45,7 +44,7 @@ _LAST = "the circle is cut last"
 
 
 def _part(worked: Worked, made: Making, one: Made) -> Part:
-    out, whole = min(_NOTCH, made.allowances["seam"]), made.whole
+    out, whole = made.allowances["seam"], made.whole
     hole = (_arc(whole.middle, whole.hole, 0.0, 2 * PI),) if whole and whole.hole and one.piece == whole.piece else ()
     told = _told(worked, made, one.piece)
     places = [*hole, *_patches(one.piece)]
@@ -118,12 +117,18 @@ def _said(worked: Worked, key: str) -> tuple[str, ...]:
     made, answer, show = worked.makings[key], MAKING.answer(worked, key), worked.show
     whose = [f"{DEMO}."] if borrowed(worked.rig, ["making"])[0] == borrowed(worked.rig, ["making"])[1] else []
     lines = (
-        f"{made.canopy.lines} lines (and {made.spare} spare) {worked.at_least(made.line_cut, LENGTH)} long, {show(made.canopy.line_length, LENGTH)} between their marks "
+        f"{made.canopy.lines} lines (and {made.spare} spare) {worked.at_least(made.line_cut, LENGTH)} long, {show(made.pegs, LENGTH)} between their marks "
         f"under {show(made.tension, FORCE)}."
     )
-    seam = f"Seams: {made.seam.name}, {show(made.seam_width, LENGTH)} wide. Hems: {made.hem.name}, {show(made.hem_width, LENGTH)}."
+    said = made.canopy.said
+    sizes = "; ".join(f"{one.piece.name} {' × '.join(show(size, LENGTH) for size in one.size)} as cut" for one in made.pieces)
+    seam = (
+        f"Seams: {made.seam.name}, {show(made.seam_width, LENGTH)} wide. Hem: {made.hem.name}, {show(made.hem_width, LENGTH)}. "
+        f"{said.text('make.thread')}, stitches of {show(said.number('make.stitch'), LENGTH)}. Lines {made.fastened}."
+    )
+    more = "Print the page Make it, too: it has every step with its picture."
     fails = [f"Fails: {check.reason}" for check in answer.checks if check.verdict == "fail"]
-    return (*whose, f"{worked.rig.text('rig.name')}.", answer.summary, seam, lines, *fails, *answer.cautions)
+    return (*whose, f"{worked.rig.text('rig.name')}.", answer.summary, f"{sizes}.", seam, lines, more, *fails, *answer.cautions)
 
 
 def outline(worked: Worked, key: str, scale: str) -> str:

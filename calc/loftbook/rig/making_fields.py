@@ -67,8 +67,8 @@ MAKING = (
         path="make.hem",
         label="Hem",
         choices=tuple(HEMS),
-        default="rolled hem",
-        help="How the skirt and the vent are finished.",
+        default="turned twice",
+        help="How the skirt is finished; the edge of a hole is always bound with tape.",
     ),
     _make(
         path="make.hem_width",
@@ -155,7 +155,7 @@ MAKING = (
         default="0 %",
         low=0,
         high=0.15,
-        help="What a metre of your line lost when you wetted and dried it; 0 if it was washed before.",
+        help="What a metre of your line lost when you wetted and dried it; 0 if you wash it before. Pegs stand so much further apart.",
     ),
     _make(
         path="make.spare",

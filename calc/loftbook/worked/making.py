@@ -10,7 +10,7 @@ from loftbook.physics.gores import Form, Offset, Wedge, Whole
 from loftbook.physics.nesting import Layout
 from loftbook.physics.outline import Notch, Piece, Point, Sewn, area, notches
 from loftbook.physics.spread import Spread
-from loftbook.rig.making_fields import EITHER_WAY, GORES, OVER_SEAM, PANELS, V_TAB, WHOLE
+from loftbook.rig.making_fields import EITHER_WAY, GORES, LOOP, OVER_SEAM, PANELS, V_TAB, WHOLE
 from loftbook.tables import ENDS, HEMS, SEAMS, THREADS, Seam, Thread, known
 from loftbook.worked.canopy import Canopy
 from loftbook.worked.descent import OpeningLoad
@@ -121,9 +121,8 @@ class Making:
 
     @cached_property
     def allowances(self) -> Mapping[Sewn, float]:
-        """What is cut beyond each kind of edge [m]."""
-        hem = self.hem.allowed(self.hem_width)
-        return {"seam": self.seam.allowed(self.seam_width), "hem": hem, "vent": hem, "fold": 0.0}
+        """What is cut beyond each kind of edge [m]; the edge of a hole is bound."""
+        return {"seam": self.seam.allowed(self.seam_width), "hem": self.hem.allowed(self.hem_width), "vent": 0.0, "fold": 0.0}
 
     @cached_property
     def whole(self) -> Whole | None:
@@ -200,8 +199,13 @@ class Making:
 
     @property
     def hem_length(self) -> float:
-        """Of all free edges, vent and hole too [m]."""
-        return self._edges("hem") + self._edges("vent") + 2 * PI * self.hole
+        """Of the skirt, or of all edges that stay free, without those of a hole [m]."""
+        return self._edges("hem")
+
+    @property
+    def vent_length(self) -> float:
+        """Of the edge of the hole [m]."""
+        return self._edges("vent") + 2 * PI * self.hole
 
     def _edges(self, sewn: Sewn) -> float:
         return sum(edge.length * made.piece.count for made in self.pieces for edge in made.piece.edges if edge.sewn == sewn)
@@ -242,8 +246,13 @@ class Making:
 
     @property
     def sample_pull(self) -> float:
-        """What a sample SAMPLE wide must hold [N]."""
-        return self.pull * self.factor * SAMPLE
+        """What a sample SAMPLE wide must hold [N]: what the opening asks, and a share of what is worked out for it."""
+        return max(self.pull * self.factor, known("sample_share").low * self.seam_strength) * SAMPLE
+
+    @property
+    def line_sample_pull(self) -> float:
+        """The same of a line's end [N]."""
+        return max(self.line_pull * self.factor, known("sample_share").low * self.line_holds)
 
     @property
     def line_pull(self) -> float:
@@ -254,9 +263,16 @@ class Making:
         return load
 
     @property
-    def line_stitches(self) -> float:
-        """What a line's stitches at the skirt hold [N]: a zigzag there and back, each stitch one strand of thread across the pull."""
-        return 2 * self.sewn_on / self.canopy.said.number("make.stitch") * self.thread_strength
+    def line_holds(self) -> float:
+        """What a line's end at the skirt holds [N]: the line with its end, no more than its stitches, one strand of thread each.
+
+        Folded back, half of what is sewn on lies on the other half; a line that is tied to a tab has no stitches.
+        """
+        tied = self.canopy.line_strength * self.canopy.line_end
+        if self.fastened == V_TAB:
+            return tied
+        rows = 1 if self.fastened == LOOP else 2
+        return min(tied, rows * self.sewn_on / self.canopy.said.number("make.stitch") * self.thread_strength)
 
     # --- lines ---
 
@@ -283,10 +299,14 @@ class Making:
         return said.number("make.at_skirt") + said.number("make.at_link") + up
 
     @property
+    def pegs(self) -> float:
+        """How far apart a line is marked under its pull [m]: longer by what it will shrink."""
+        return self.canopy.line_length / (1 - self.canopy.said.number("make.shrink"))
+
+    @property
     def line_cut(self) -> float:
         """What is cut for each line from the reel, slack [m]."""
-        slack = self.canopy.line_length / (1 + self.give) + self.at_ends
-        return slack / (1 - self.canopy.said.number("make.shrink"))
+        return self.pegs / (1 + self.give) + self.at_ends / (1 - self.canopy.said.number("make.shrink"))
 
     @property
     def spare(self) -> int:
@@ -301,14 +321,14 @@ class Making:
 
     @property
     def tape(self) -> float:
-        """Tape [m]: round every free edge that is bound, and V-tabs."""
-        bound = self.hem_length if self.hem.allowance is None else 0.0
+        """Tape [m]: round the hole, round the skirt where that is bound, and V-tabs."""
+        bound = self.vent_length + (self.hem_length if self.hem.allowance is None else 0.0)
         return bound + (TAB * self.canopy.lines if self.fastened == V_TAB else 0.0)
 
     @property
     def stitching(self) -> float:
         """Rows of stitches [m]: seams in two rows or more, hems, a zigzag there and back on every line's end."""
-        rows = max(2.0, self.seam.rows.value) * self.seam_length + self.hem.rows.value * self.hem_length
+        rows = max(2.0, self.seam.rows.value) * self.seam_length + self.hem.rows.value * (self.hem_length + self.vent_length)
         return rows + 2 * self.canopy.lines * self.sewn_on
 
     @property
@@ -324,9 +344,8 @@ class Making:
 
     @cached_property
     def cloth_area(self) -> float:
-        """What is left of the cloth in the canopy [m^2]: pieces as cut, less a hole cut last, its hem left on."""
-        inside = max(0.0, self.hole - self.allowances["vent"]) if self.hole else 0.0
-        return sum(area(made.cut) * made.piece.count for made in self.pieces) - PI * inside * inside
+        """What is left of the cloth in the canopy [m^2]: pieces as cut, less a hole cut last."""
+        return sum(area(made.cut) * made.piece.count for made in self.pieces) - PI * self.hole * self.hole
 
     @property
     def masses(self) -> dict[str, float]:
