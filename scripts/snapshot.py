@@ -16,36 +16,13 @@ importlib.invalidate_caches()  # the files were unpacked behind Python's back
 for unwanted in ("urllib.request", "segno.writers", "platformdirs", "ipaddress"):
     sys.modules[unwanted] = types.ModuleType(unwanted)
 
-# Come with what is wanted, and nothing here ever runs them: files packed and unpacked, other programs, sockets, loops of events other
-# than the page's own. Emptied first, so that what is imported next takes their room.
-NEVER_RUN = (
-    "asyncio.base_events", "asyncio.base_subprocess", "asyncio.selector_events", "asyncio.sslproto", "asyncio.streams", "asyncio.subprocess",
-    "asyncio.unix_events", "flexcache.flexcache", "pickle", "selectors", "shutil", "socket", "subprocess", "tempfile", "zipfile",
-)  # fmt: skip
-
-
-def refuse():
-    raise NotImplementedError
-
-
-def empty_out() -> None:
-    """Leave the names of their functions, and of what they do only that they refuse."""
-    body = {part: getattr(refuse.__code__, part) for part in ("co_code", "co_consts", "co_names", "co_stacksize", "co_exceptiontable")}
-    for one in gc.get_objects():
-        if isinstance(one, types.FunctionType) and one.__module__ in NEVER_RUN and not one.__code__.co_freevars:
-            one.__code__ = one.__code__.replace(**body)
-
-
-for name in NEVER_RUN:
-    importlib.import_module(name)
-empty_out()
-
 import loftbook  # noqa: E402
 
 # What pages ask beside calculations and files (loftbook/faces/live.py lists it).
 OTHER_REQUESTS = (
-    {"do": "part", "name": "main.packing", "fields": {}},
+    {"do": "part", "names": ["main.packing"], "fields": {}},
     {"do": "walk", "fields": {}},
+    {"do": "pattern", "fields": {}},
     {"do": "card", "fields": {}, "link": ["http://localhost/step/#", ""]},
     {"do": "qr", "text": "http://localhost/", "name": "plan"},
 )

@@ -219,4 +219,4 @@ def the_rest(ask: Callable[..., dict], name: str, fields: Mapping[str, str], **s
     """The html behind what leads, through a door of the core; of a plan with all its parts, as they are opened."""
     more = ask(do="more", calculator=name, fields=fields, **said)["html"]
     parts = re.findall(r'data-part="([^"]*)"', more)
-    return more + "".join(ask(do="part", name=part, fields=fields)["html"] for part in parts)
+    return more + "".join(part["html"] for part in ask(do="part", names=parts, fields=fields)["parts"]) if parts else more

@@ -148,9 +148,15 @@ def test_the_rest_is_of_the_rig_that_it_is_asked_for_whatever_was_asked_before(n
 
 @pytest.mark.parametrize("name", ["", "folding", "nothing", "<b>", "x" * 400])
 def test_a_part_that_the_plan_has_not_is_refused_with_those_it_has(name: str) -> None:
-    (fault,) = ask(do="part", name=name, fields={})["faults"]
+    (fault,) = ask(do="part", names=["main.folding", name], fields={})["faults"]
     assert fault["allowed"] == ", ".join(plan({}).answers)
     assert len(fault["given"]) <= 60
+
+
+@pytest.mark.parametrize("names", [None, "main.folding", [1], {"main.folding": 1}])
+def test_parts_are_asked_for_in_a_list(names: object) -> None:
+    (fault,) = ask(do="part", names=names, fields={})["faults"]
+    assert "list" in fault["message"]
 
 
 @pytest.mark.parametrize("way", WAYS)
@@ -160,7 +166,7 @@ def test_parts_of_a_plan_are_worked_when_they_are_opened_and_no_sooner(way: str)
     for name, told in plan(fields).answers.items():
         assert f'data-part="{name}"' in more
         assert told.summary not in more
-        assert told.summary in re.sub(r"<[^>]*>", "", unescape(ask(do="part", name=name, fields=fields)["html"]))
+        assert told.summary in re.sub(r"<[^>]*>", "", unescape(ask(do="part", names=[name], fields=fields)["parts"][0]["html"]))
 
 
 @pytest.mark.parametrize("name", [*CALCULATORS, "plan"])

@@ -222,8 +222,11 @@ def parts() -> Iterator[Request]:
     """Every part of a plan of every way down, as one opens it."""
     for i, way in enumerate(WAYS):
         fields = {"flight.way": way, "rig.units": SYSTEMS[i % 2]}
-        yield from ({"do": "part", "name": name, "fields": fields} for name in plan(fields).answers)
-    yield from ({"do": "part", "name": name} for name in ("", "folding", "main.nothing", "<b>", "x" * 200))
+        names = list(plan(fields).answers)
+        yield {"do": "part", "names": names, "fields": fields}
+        yield from ({"do": "part", "names": [name], "fields": fields} for name in names)
+    yield from ({"do": "part", "names": [name]} for name in ("", "folding", "main.nothing", "<b>", "x" * 200))
+    yield from ({"do": "part", "names": names} for names in (None, "main.folding", [], [1]))
 
 
 def patterns() -> Iterator[Request]:

@@ -115,6 +115,7 @@ def test_the_size_for_a_mass_and_a_rate_in_few_taps(open_page: Callable[..., Pag
         page.keyboard.type(text)
     assert taps <= 4
     until(page, "document.querySelector('.loft-summary').textContent.startsWith('7 kg needs')")
+    until(page, "document.querySelectorAll('[aria-busy=true]').length === 0")
     box = page.locator(".loft-summary").bounding_box()
     assert "for 5 m/s" in page.inner_text(".loft-summary")
     assert page.evaluate("scrollY") + box["y"] + box["height"] <= SMALL["height"]

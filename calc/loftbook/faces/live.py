@@ -4,7 +4,7 @@ Requests carry a `do`:
   about                                    -> version, names of the calculators
   calculate, calculator, fields [, bay]    -> html of what leads, summary and bay, or faults
   more, calculator, fields [, bay]         -> html of the rest; asked right behind `calculate`, nothing is worked out again
-  part, name, fields                       -> html of one answer of the plan
+  part, names, fields                      -> parts: html and mark of each of these answers of the plan
   numbers, calculator, fields [, bay]      -> bare SI results, checks, summary and bay, or faults (parity tests use it)
   step, anchor, fields                     -> html of that one step; its page is a link's goal
   card, fields [, link]                    -> html of the field card; link: [what stands before a step's anchor in its
@@ -174,11 +174,15 @@ def _more(request: dict[str, Any]) -> dict[str, object]:
 
 
 def _part(request: dict[str, Any]) -> dict[str, object]:
-    whole, name = _last_plan(tuple(_fields(request).items())), _text(request, "name")
-    if name not in whole.answers:
-        said = ", ".join(whole.answers)
-        raise Refusal(Fault(message=f"There is no such part of this plan. There are: {said}.", given=name[:60], allowed=said))
-    return {"html": html(*plan_part(whole, name))}
+    whole, names = _last_plan(tuple(_fields(request).items())), request.get("names")
+    if not isinstance(names, list) or not all(isinstance(name, str) for name in names):
+        raise Refusal(Fault(message="The parts of a plan are named in a list of texts."))
+    for name in names:
+        if name not in whole.answers:
+            said = ", ".join(whole.answers)
+            raise Refusal(Fault(message=f"There is no such part of this plan. There are: {said}.", given=name[:60], allowed=said))
+    made = [html(*plan_part(whole, name)) for name in names]
+    return {"parts": [{"html": text, "mark": mark_of(text)} for text in made]}
 
 
 def _asked(request: dict[str, Any]) -> Plan | About:

@@ -71,7 +71,7 @@ export class LoftCalculator extends HTMLElement {
     if (!this.form || !this.state || !this.answer || this.#ends.length) return;
     this.answer.id ||= `${this.getAttribute("name")}-answer`;
     this.each = this.dataset.each ?? "rig";
-    this.more?.addEventListener("toggle", ({ target }) => this.#fill(target), true);
+    this.more?.addEventListener("toggle", ({ target }) => this.#fill([target]), true);
     this.fields = new Map([...this.form.querySelectorAll("[data-field]")].map((field) => [field.dataset.field, field]));
     for (const [path, field] of this.fields) {
       this.#conditions.set(field, conditionsOf(field));
@@ -171,7 +171,7 @@ export class LoftCalculator extends HTMLElement {
         if (this.more) reply = await ask({ do: "more", ...question }).catch(() => null);
         if (this.more && number === this.#wanted && reply?.ok) {
           putAnswer(this.more, reply.html, reply.mark);
-          for (const part of this.more.querySelectorAll("[data-part][open]")) await this.#fill(part);
+          await this.#fill([...this.more.querySelectorAll("[data-part][open]")]);
         }
       }
       if (number === this.#wanted) this.#settle(reply, number);
@@ -188,22 +188,32 @@ export class LoftCalculator extends HTMLElement {
     this.#tell();
   }
 
-  /** What a part of a plan holds is asked for while it is open, and anew for another rig. @param {HTMLDetailsElement} part */
-  async #fill(part) {
-    const [number, { part: name }, body] = [this.#wanted, part.dataset, part.lastElementChild];
-    if (!name || !part.open || this.#filled.get(part) === number) return;
-    this.#filled.set(part, number);
-    body.setAttribute("aria-busy", "true");
-    const reply = await ask({ do: "part", name, fields: typedRig() }).catch(() => null);
-    if (this.#filled.get(part) !== number) return;
-    if (number !== this.#wanted) return void this.#filled.delete(part);
-    if (reply?.ok) putAnswer(body, reply.html, reply.mark);
+  /** What parts of a plan hold is asked for while they are open, all at once, and anew for another rig. @param {HTMLDetailsElement[]} parts */
+  async #fill(parts) {
+    const number = this.#wanted;
+    const open = parts.filter((part) => part.dataset.part && part.open && this.#filled.get(part) !== number);
+    if (!open.length) return;
+    for (const part of open) {
+      this.#filled.set(part, number);
+      part.lastElementChild.setAttribute("aria-busy", "true");
+    }
+    const reply = await ask({ do: "part", names: open.map(({ dataset }) => dataset.part), fields: typedRig() }).catch(() => null);
+    for (const [index, part] of open.entries()) {
+      if (this.#filled.get(part) !== number) continue;
+      if (number !== this.#wanted) this.#filled.delete(part);
+      else this.#put(part.lastElementChild, reply?.parts?.[index]);
+    }
+    this.dispatchEvent(new CustomEvent("loft-answer", { bubbles: true, detail: { ok: Boolean(reply?.ok) } }));
+  }
+
+  /** @param {HTMLElement} body of a part @param {{html: string, mark: string} | undefined} made */
+  #put(body, made) {
+    if (made) putAnswer(body, made.html, made.mark);
     else {
       delete body.dataset.mark;
       body.replaceChildren(make("p", { text: "This could not be worked. Look above; then close it and open it again." }));
     }
     body.setAttribute("aria-busy", "false");
-    this.dispatchEvent(new CustomEvent("loft-answer", { bubbles: true, detail: { ok: true } }));
   }
 
   /** The end of a question: the rest, where there is one; or no answer. @param {Reply | null} reply @param {number} number */
