@@ -195,7 +195,7 @@ class Answer:
 
     outputs: Mapping[str, Value | None]
     summary: str
-    checks: tuple[Check, ...] = ()
+    checks: Sequence[Check] = ()
     working: Sequence[Working] = ()
     drawings: Sequence[Drawing] = ()
     steps: Sequence[Step] = ()
@@ -246,8 +246,7 @@ class Calculator:
     def answer(self, worked: Worked, key: str) -> Answer:
         """Its answer about one key; every check knows which bay it is about."""
         found = self.compute(worked, key)
-        checks = tuple(replace(check, bay=key) for check in found.checks) if key else found.checks
-        return replace(found, checks=checks)
+        return replace(found, checks=Later(lambda: (replace(check, bay=key) for check in found.checks))) if key else found
 
 
 def _expanded(inputs: Iterable[str]) -> list[str]:

@@ -599,7 +599,7 @@ def compute(worked: Worked, key: str) -> Answer:
     return Answer(
         outputs,
         f"{times(worked, joint)} {summary(worked, joint)}",
-        checks(worked, joint),
+        Later(lambda: checks(worked, joint)),
         Later(lambda: working(worked, joint)),
         Later(lambda: (drawn(worked, joint),)),
         notes=Later(lambda: notes(worked, key)),
