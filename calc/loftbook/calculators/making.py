@@ -72,7 +72,7 @@ def seam_check(worked: Worked, made: Making) -> Check:
     )
     if margin < made.factor:
         weak = "stitches" if holds == made.stitches else "cloth"
-        advice = "Stronger thread, shorter stitches or another seam." if weak == "stitches" else "Stronger cloth, or a gentler opening."
+        advice = "Stronger thread, or a seam of more rows." if weak == "stitches" else "Stronger cloth, or a gentler opening."
         return SEAM_HOLDS.fail(f"{told} The {weak} would part first. {advice}", source=source)
     if made.sewn_cloth is None:
         return SEAM_HOLDS.warn(f"{told} Of the stitches alone: the strength of this cloth is not known. Pull a sample.", source=source)
@@ -227,7 +227,7 @@ def _cloth(worked: Worked, made: Making) -> list[_Act]:
             f"wide. Hold one end, hook a luggage scale into the other, pull slowly to {must}. Then sew one line's end to a scrap with "
             f"patch and hem and pull it to {line}. Eyes covered, hands clear of the hook.",
             f"The seam holds {must}, the line {line}: what the opening asks, {digits(made.factor)} times, and a third of what is worked out for them.",
-            "It opens or tears: shorter stitches, stronger thread or cloth, and another sample. Sew nothing before one holds.",
+            "It opens or tears: another row of stitches, stronger thread or cloth, and another sample. Sew nothing before one holds.",
             sewing.sample_pulled(must, sample, f"A strip {sample} wide with a seam across it, pulled to {must}."),
         ),
         (
