@@ -132,7 +132,7 @@ def test_every_page_is_in_the_menu_and_built(pages: list[str]) -> None:
     assert sorted(PAGES) == sorted(pages)
     assert len(PAGES) == len(list((ROOT / "docs").glob("*.md")))
     assert len(CALCULATORS) >= 12
-    assert set(HANDOUTS) == {"step", "card", "walk"}
+    assert set(HANDOUTS) == {"step", "card", "walk", "pattern"}
 
 
 @pytest.mark.parametrize("path", PAGES)
