@@ -502,7 +502,7 @@ def _tables(worked: Worked, made: Making) -> tuple[Table, ...]:
     ]
     found = [
         Table("Pieces", ("Piece", "How many", "With allowances"), tuple(cut), shown=True, first=True),
-        Table("To buy, and what it weighs in the canopy", ("What", "How much", "Weighs"), tuple(bought), shown=True, first=True),
+        Table("To buy, and its mass when sewn", ("What", "How much", "Weighs"), tuple(bought), shown=True, first=True),
         Table("The same from cloth of other widths", ("Cloth", "Length", "Left over"), tuple(widths)),
     ]
     if made.wanted == GORES and made.offsets:

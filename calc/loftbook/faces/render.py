@@ -168,7 +168,7 @@ def _listed(rows: Sequence[str], class_: str) -> list[Markup]:
 
 def _numbers(rows: Table, of: str) -> Markup:
     """A table, folded away unless it is the answer itself; `of` tells it from its like of another bay to who can't see it."""
-    inside = table(rows.head, rows.rows, rows.caption, of)
+    inside = table(rows.head, rows.rows, rows.caption, of, narrow=rows.first)
     if rows.shown:
         return inside
     return element("details", element("summary", rows.caption), inside, class_="loft-numbers-table")
@@ -214,7 +214,7 @@ def answer_more(calculator: Calculator, answer: Answer, rig: Rig, heading: str =
 def offer(one: Offer) -> Markup:
     """A button that puts texts into the rig; the page's script does what it says."""
     said = json.dumps(dict(one.texts), ensure_ascii=False)
-    return element("p", element("button", one.words, type="button", class_="loft-button", data_take=said), class_="loft-offer")
+    return element("p", element("button", one.words, type="button", class_="loft-button", data_take=said), class_="loft-offer loft-noprint")
 
 
 def _titled(title: str, made: list[Markup]) -> list[Markup]:
@@ -408,7 +408,7 @@ def _control(id_: str, field: Field) -> Markup:
     return element("input", type="text", value=field.default, **typed, autocapitalize="off", **common)
 
 
-def table(head: Sequence[str], rows: Iterable[Sequence[str]], caption: str, heading: str = "") -> Markup:
+def table(head: Sequence[str], rows: Iterable[Sequence[str]], caption: str, heading: str = "", *, narrow: bool = False) -> Markup:
     return element(
         "div",
         element(
@@ -416,7 +416,7 @@ def table(head: Sequence[str], rows: Iterable[Sequence[str]], caption: str, head
             element("caption", caption),
             element("thead", element("tr", *(element("th", cell, scope="col") for cell in head))),
             element("tbody", *(element("tr", *(element("td", cell) for cell in row)) for row in rows)),
-            class_="loft-table",
+            class_="loft-table loft-narrow" if narrow else "loft-table",
         ),
         class_="loft-scroll",
         tabindex="0",
