@@ -12,7 +12,7 @@ from test_outlines import forms, often
 
 from loftbook.physics import gores
 from loftbook.physics.gores import Form
-from loftbook.physics.nesting import Layout, Outline, best_width, lay, lay_all
+from loftbook.physics.nesting import Layout, Outline, lay, lay_all
 from loftbook.physics.outline import area
 
 SEWN = {"seam": 0.012, "hem": 0.02, "vent": 0.008}
@@ -156,17 +156,6 @@ def test_what_is_wider_than_the_bolt_does_not_fit() -> None:
     turned = lay(rectangle(1.6, 0.4), 2, 1.5, True, may_turn=True)
     assert turned
     assert turned.length == pytest.approx(1.6)
-    assert best_width([(rectangle(1.6, 0.4), 2)], [0.9, 1.5], True) is None
-
-
-def test_the_best_width_buys_the_least_cloth() -> None:
-    pieces = [(rectangle(0.7, 1.0), 4)]
-    best = best_width(pieces, [1.5, 1.0, 1.4, 2.8], True)
-    assert best
-    assert best.width == 1.4  # 2.8 m buys as much; the narrower is kept
-    assert best.length == pytest.approx(2)
-    several = [lay_all(pieces, width, True) for width in (1.0, 1.4, 1.5, 2.8)]
-    assert best.width * best.length == min(one.width * one.length for one in several if one)
 
 
 @pytest.mark.parametrize(("count", "width", "gap"), [(0, 1.0, 0.0), (1, 0.0, 0.0), (1, 1.0, -0.1)])

@@ -28,7 +28,6 @@ from loftbook.drawing.pattern import (
     inside,
     placed,
     strokes,
-    unfolded,
     wide,
 )
 from loftbook.errors import Refusal
@@ -52,7 +51,7 @@ def gore(wide: float, high: float, folded: bool = False, canopy: str = "main", n
     corners = [tuple(list(one.exterior.coords)[:-1]) for one in (sewn, cut)]
     notch = (-0.45 * wide, 0.3 * high), (-0.45 * wide + SEAM, 0.3 * high)
     grain = (-0.1 * wide, 0.2 * high), (-0.1 * wide, 0.7 * high)
-    return Part(canopy, name, 8, *corners, (notch,), grain, ("seams 12 mm", "hem 20 mm"), folded)  # type: ignore[arg-type]
+    return Part(canopy, name, 8, *corners, (notch,), grain, ("seams 12 mm", "hem 20 mm"), layers=1 + folded, folds=(((0.0, 0.0), (0.0, 1.0)),) if folded else ())  # type: ignore[arg-type]
 
 
 MAIN, DROGUE, HALF = gore(0.91, 1.1), gore(0.12, 0.3, canopy="drogue"), gore(0.8, 0.9, True, name="half gore")
@@ -121,7 +120,7 @@ def test_the_file_says_what_every_piece_is() -> None:
         listed = f"{part.title}: {part.cutting}; {'; '.join(part.notes)}"
         assert listed in told
     assert told.count("grain along the arrow") == 3
-    assert "cut 8 on a fold" in told
+    assert "cut once through 2 layers" in told
 
 
 def test_letters_are_three_millimetres_high_at_either_scale() -> None:
@@ -139,22 +138,6 @@ def test_what_is_laid_on_a_fold_is_not_drawn_as_cut() -> None:
     wanted = Polygon(placed(HALF.cut)).exterior
     assert whole.hausdorff_distance(wanted) < 1e-9
     assert whole.length == pytest.approx(wanted.length, abs=1e-6)
-
-
-def test_a_half_unfolds_into_the_whole() -> None:
-    whole = unfolded(HALF)
-    half = Polygon(HALF.cut)
-    both = unary_union([half, affinity.scale(half, -1, 1, origin=(0, 0))])
-    assert Polygon(whole.cut).symmetric_difference(both).area < 1e-12
-    assert Polygon(whole.finished).area == pytest.approx(2 * Polygon(HALF.finished).area, rel=1e-12)
-    assert len(whole.notches) == 2 * len(HALF.notches)
-    assert not whole.folded
-    assert unfolded(MAIN) is MAIN
-
-
-def test_a_half_that_does_not_lie_on_its_fold_is_refused() -> None:
-    with pytest.raises(ValueError, match="fold"):
-        unfolded(replace(MAIN, folded=True))
 
 
 # --- geometry that the drawings rest on ---------------------------------------------------------------
@@ -375,7 +358,7 @@ def test_a_drawing_read_back_has_the_outline_in_millimetres(tmp_path: Path) -> N
     for layer, name in (("cut", "cut"), ("sew", "finished")):
         lines = list(drawing.modelspace().query(f'LWPOLYLINE[layer=="{layer}"]'))
         assert len(lines) == 3
-        for line, part in zip(lines, map(unfolded, (MAIN, HALF, DROGUE)), strict=True):
+        for line, part in zip(lines, (MAIN, HALF, DROGUE), strict=True):
             assert line.closed
             wanted, got = getattr(part, name), [(x, y) for x, y, *_ in line.get_points()]
             shift = got[0][0] - 1000 * wanted[0][0], got[0][1] - 1000 * wanted[0][1]
@@ -384,7 +367,7 @@ def test_a_drawing_read_back_has_the_outline_in_millimetres(tmp_path: Path) -> N
                 assert (x, y) == pytest.approx((1000 * px + shift[0], 1000 * py + shift[1]), abs=1e-6)
     shapes = [Polygon([(x, y) for x, y, *_ in line.get_points()]) for line in drawing.modelspace().query('LWPOLYLINE[layer=="cut"]')]
     assert not any(a.intersects(b) for at, a in enumerate(shapes) for b in shapes[:at])
-    assert len(drawing.modelspace().query('LINE[layer=="notch"]')) == 1 + 2 + 1
+    assert len(drawing.modelspace().query('LINE[layer=="notch"]')) == sum(len(part.notches) for part in (MAIN, HALF, DROGUE))
     assert len(drawing.modelspace().query('LINE[layer=="grain"]')) == 3
     told = [one.dxf.text for one in drawing.modelspace().query('TEXT[layer=="text"]')]
     for part in (MAIN, HALF, DROGUE):

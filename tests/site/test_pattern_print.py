@@ -117,7 +117,7 @@ def gore(across: float, down: float, folded: bool = False) -> Part:
     cut = list(Polygon(finished).buffer(0.0 if folded else 0.012, join_style="mitre").exterior.coords)[:-1]
     notches = ((-0.4 * across - 0.01, 0.01), (-0.4 * across, 0.01))
     grain = (-0.1 * across, 0.2 * down), (-0.1 * across, 0.7 * down)
-    return Part("main", "gore", 8, tuple(finished), tuple(cut), (notches,), grain, ("seams 12 mm", "hem 20 mm"), folded)
+    return Part("main", "gore", 8, tuple(finished), tuple(cut), (notches,), grain, ("seams 12 mm", "hem 20 mm"), layers=1 + folded, folds=(((0.0, 0.0), (0.0, 1.0)),) if folded else ())
 
 
 MAIN, DROGUE, HALF = gore(0.91, 1.1), gore(0.12, 0.3), gore(0.8, 0.7, folded=True)

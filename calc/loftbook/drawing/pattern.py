@@ -30,7 +30,6 @@ _GAP = 15.0  # between pieces [mm]
 _HEAD = 6.0  # of the grain's arrow [mm]
 _NUMBER = re.compile(r"(\d) (?=[^\W\d])")
 _ON_FOLD = 1e-9  # metres: a point so near to a fold's line lies on it
-_MIDDLE_LINE = ((0.0, 0.0), (0.0, 1.0))  # of a half
 
 # How wide a line is, and its dashes [mm]; a paper model's are half of that. What is cut is drawn last, on top.
 LOOKS: Mapping[Kind, tuple[float, tuple[float, ...]]] = {
@@ -57,8 +56,8 @@ class Part:
     """A piece as it is drawn [m], outlines closed, their last point not repeated; all words are the reader's.
 
     canopy, name: "main", "gore"; cut: where the scissors go; notches: each a short line; notes: such as "seam 12 mm";
-    folded: the left half only, its x = 0 edge is laid on a fold; marks: lines that are drawn on the cloth and not cut; layers: of cloth
-    folded so that one cut makes all of it, folds: two points of each edge that then lies on a fold.
+    marks: lines that are drawn on the cloth and not cut; layers: of cloth folded so that one cut makes all of it, folds: two points
+    of each edge that then lies on a fold.
     """
 
     canopy: str
@@ -69,15 +68,9 @@ class Part:
     notches: tuple[tuple[Point, Point], ...]
     grain: tuple[Point, Point]
     notes: tuple[str, ...]
-    folded: bool = False
     marks: tuple[Run, ...] = ()
     layers: int = 1
     folds: tuple[tuple[Point, Point], ...] = ()
-
-    @property
-    def creases(self) -> tuple[tuple[Point, Point], ...]:
-        """Two points of every line that lies on a fold."""
-        return (_MIDDLE_LINE,) if self.folded else self.folds
 
     @property
     def title(self) -> str:
@@ -87,34 +80,10 @@ class Part:
     @property
     def cutting(self) -> str:
         """How many are cut, and how."""
-        if self.layers > 1:
-            return f"cut once through {self.layers} layers"
-        return f"cut {self.count}" + (" on a fold" if self.folded else "")
+        return f"cut once through {self.layers} layers" if self.layers > 1 else f"cut {self.count}"
 
 
 # --- outlines -----------------------------------------------------------------------------------------
-
-
-def unfolded(part: Part) -> Part:
-    """The whole of a piece of which the half is drawn. Raises ValueError where the fold is not one edge."""
-    if not part.folded:
-        return part
-    marks = (*part.marks, *map(_mirrored, part.marks))
-    notches = (*part.notches, *(((-a[0], a[1]), (-b[0], b[1])) for a, b in part.notches))
-    finished, cut = _whole(part.finished), _whole(part.cut)
-    return replace(part, finished=finished, cut=cut, notches=notches, marks=marks, folded=False)
-
-
-def _mirrored(run: Run) -> Run:
-    return tuple((-x, y) for x, y in run)
-
-
-def _whole(outline: Run) -> Run:
-    runs = [run for kind, run in _sides(outline, (_MIDDLE_LINE,), "cut") if kind == "cut"]
-    if len(runs) != 1 or any(abs(end[0]) > _ON_FOLD for end in (runs[0][0], runs[0][-1])):
-        raise ValueError("the edge on the fold is not one")
-    half = runs[0]
-    return (*half, *_mirrored(half[-2:0:-1]))
 
 
 def _on(line: tuple[Point, Point], spot: Point) -> bool:
@@ -124,10 +93,10 @@ def _on(line: tuple[Point, Point], spot: Point) -> bool:
     return abs(dx * (spot[1] - y0) - dy * (spot[0] - x0)) <= _ON_FOLD * sqrt(dx * dx + dy * dy)
 
 
-def _sides(outline: Run, creases: tuple[tuple[Point, Point], ...], kind: Kind) -> Iterator[tuple[Kind, Run]]:
+def _sides(outline: Run, folds: tuple[tuple[Point, Point], ...], kind: Kind) -> Iterator[tuple[Kind, Run]]:
     """An outline as it is drawn, closed: where it lies on a fold, its line is the fold's."""
     sides = list(pairwise((*outline, outline[0])))
-    lies = [any(_on(crease, a) and _on(crease, b) for crease in creases) for a, b in sides]
+    lies = [any(_on(fold, a) and _on(fold, b) for fold in folds) for a, b in sides]
     if not any(lies):
         yield kind, (*outline, outline[0])
         return
@@ -141,10 +110,10 @@ def _sides(outline: Run, creases: tuple[tuple[Point, Point], ...], kind: Kind) -
 def strokes(part: Part, per: int = FULL, turned: bool = False) -> Strokes:
     """All lines of a piece [mm of paper], x right, y down; turned: a quarter turn."""
     made: list[tuple[Kind, Run]] = [
-        *((kind, run) for kind, run in _sides(part.finished, part.creases, "sew") if kind != "fold"),
+        *((kind, run) for kind, run in _sides(part.finished, part.folds, "sew") if kind != "fold"),
         *(("mark", run) for run in part.marks),
         *(("notch", ends) for ends in part.notches),
-        *_sides(part.cut, part.creases, "cut"),
+        *_sides(part.cut, part.folds, "cut"),
     ]
     drawn = [(kind, placed(run, per, turned)) for kind, run in made]
     return (*drawn, *(("grain", run) for run in arrow(*placed(part.grain, per, turned))))

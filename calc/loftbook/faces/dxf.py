@@ -1,6 +1,4 @@
 """A sewing pattern as a DXF drawing in millimetres, for plotters and cutters; of the terminal command only, by ezdxf.
-
-A half that is drawn for a fold becomes the whole piece: a machine cuts one layer.
 """
 
 from collections.abc import Iterable
@@ -11,7 +9,7 @@ from ezdxf import units
 from ezdxf.filemanagement import new
 from ezdxf.layouts.layout import Modelspace
 
-from loftbook.drawing.pattern import Part, Point, Run, bounds, unfolded
+from loftbook.drawing.pattern import Part, Point, Run, bounds
 
 LAYERS = {"cut": 7, "sew": 8, "notch": 7, "mark": 8, "grain": 7, "text": 7}  # 7 is black on white, 8 is grey
 _GAP = 0.03  # between pieces [m]
@@ -20,15 +18,13 @@ _LETTERS = 5.0  # [mm]
 
 def dxf(parts: Iterable[Part]) -> str:
     """The text of a drawing: pieces side by side, y up, layers named in plain words, outlines closed.
-
-    Raises ValueError for a folded piece whose edge on the fold is not one.
     """
     drawing = new("R2010", units=units.MM)
     drawing.header["$MEASUREMENT"] = 1  # metric
     for name, colour in LAYERS.items():
         drawing.layers.add(name, color=colour)
     space, x = drawing.modelspace(), 0.0
-    for part in map(unfolded, parts):
+    for part in parts:
         left, bottom, right, _ = bounds(part.cut)
         _draw(space, part, (x - left, -bottom))
         x += right - left + _GAP

@@ -16,7 +16,6 @@ from loftbook.physics.remembered import remembered
 
 CHORD = 5e-5  # how far a straight part of an outline may lie from the curve it stands for [m]
 DISCS = ("flat polygon", "flat circular", "annular")  # those that lie flat, with a round hem or one of sides
-SECTORS = ("flat circular", "conical", "annular")
 DOMES = ("hemispherical", "semi-ellipsoid")
 FAMILIES = ("flat polygon", "flat circular", "conical", *DOMES, "cross", "annular")
 

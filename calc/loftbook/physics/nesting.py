@@ -126,19 +126,6 @@ def lay_all(
     return min(options, key=lambda layout: layout.length)
 
 
-def best_width(
-    pieces: Sequence[tuple[Outline, int]],
-    widths: Sequence[float],
-    one_way: bool,
-    gap: float = 0.0,
-    *,
-    may_turn: bool = False,
-) -> Layout | None:
-    """The layout on that one of several widths [m] which buys the least cloth by area; the narrower of equals; None when none fits."""
-    laid = [lay_all(pieces, width, one_way, gap, may_turn=may_turn) for width in sorted(widths)]
-    return min((layout for layout in laid if layout), key=lambda layout: layout.width * layout.length, default=None)
-
-
 # --- rows -----------------------------------------------------------------------------------------
 
 
@@ -193,11 +180,6 @@ def _room(outline: Outline, gap: float) -> Outline:
 def _headed(outline: Outline, across: float, tall: float) -> Outline:
     """Turned head to tail within its own room."""
     return tuple((across - x, tall - y) for x, y in outline)
-
-
-def _row(pair: tuple[Outline, Outline], places: Sequence[float], count: int) -> list[Outline]:
-    """The first so many of a row."""
-    return [_moved(pair[i % 2], places[i], 0.0) for i in range(count)]
 
 
 Band = tuple[float, float, float, float]  # between two levels: left below and above, right below and above
