@@ -15,7 +15,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parent.parent / "calc"))
 
 from loftbook.calculators.making import SECTIONS
 from loftbook.drawing.markup import Markup, element
-from loftbook.drawing.sewing import seam_section
+from loftbook.drawing.sewing import ATTACHMENTS, attachment, seam_section
 from loftbook.faces import glance, handout
 from loftbook.faces.gates import mark_of
 from loftbook.faces.live import about, pattern_parts
@@ -192,12 +192,13 @@ def _materials() -> str:
 
 
 def _seams() -> str:
-    """Every seam and hem in section, as they are ten millimetres wide."""
+    """Every seam and hem in section, as they are ten millimetres wide; every way to fasten a line."""
     width, shown = 0.01, []
     for one in (*SEAMS.values(), *HEMS.values()):
         takes = show(one.allowed(width), LENGTH, "metric") if one.allowance else "no cloth"
         said = f"{one.name[0].upper()}{one.name[1:]}, 10 mm wide: takes {takes} beyond its {'middle' if one.name in SEAMS else 'edge'}."
         shown.append(figure(seam_section(SECTIONS[one.name], "10 mm", takes, said)))
+    shown += [figure(attachment(kind, True, "sewn on", f"A line fastened: {kind}.")) for kind in ATTACHMENTS]
     return html(element("div", *shown, class_="loft-seams"))
 
 

@@ -254,6 +254,11 @@ def _alone(kind: Kind) -> Kind:
     return replace(kind, beside=None) if kind.beside else kind
 
 
+def to_mark(value: float, system: System) -> str:
+    """A length [m] as it is marked on cloth: whole millimetres, or hundredths of an inch, however long."""
+    return f"{value * 1000:.0f} mm" if system == SYSTEMS[0] else f"{value / 0.0254:.2f} in"
+
+
 def ends(low: float, best: float, high: float, kind: Kind, system: System) -> str:
     """`low to high`: a range is written no narrower than it is, an end that is the best value as that is written.
 

@@ -241,7 +241,7 @@ FROZEN_CHOICES = {
         "a second charge",
     ),
     "make.cut": ("gores", "one piece", "panels across"),
-    "make.way": ("either way", "one way only"),
+    "make.way": ("either way", "one way only", "any way, across too"),
     "make.seam": ("flat felled", "French"),
     "make.hem": ("turned twice", "bound with tape"),
     "make.thread": (

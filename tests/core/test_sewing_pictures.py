@@ -15,10 +15,12 @@ from xml.etree.ElementTree import Element
 import pytest
 from shapely import LineString, Point, Polygon
 
+from loftbook.calculators.making import SECTIONS
 from loftbook.drawing import sewing
 from loftbook.drawing.svg import LETTER, TEXT, WIDTH, Drawing
 from loftbook.physics.canopy import flat_polygon
 from loftbook.physics.folding import lay_flat
+from loftbook.tables import HEMS, SEAMS
 
 SVG = "{http://www.w3.org/2000/svg}"
 STYLE = (Path(__file__).parents[2] / "docs" / "assets" / "style" / "drawing.css").read_text("utf-8")
@@ -581,3 +583,8 @@ def test_a_new_line_lies_between_its_neighbours_the_old_one_beside_it(line: int,
     arrows = [walked(one.attrib["d"])[0] for one in shapes(drawing, "path", "carry")]
     assert [run[0][1] for run in arrows] == [run[0][1] for _, run in drawn], "each is pulled"
     assert len({run[1][0] - run[0][0] for run in arrows}) == 1, "alike"
+
+
+def test_what_a_section_costs_is_what_the_tables_say() -> None:
+    shares = {SECTIONS[name]: row.allowance.value if row.allowance else 0.0 for name, row in (SEAMS | HEMS).items()}
+    assert shares == sewing._COST

@@ -6,26 +6,37 @@ from loftbook.drawing import sewing
 from loftbook.drawing.bolt import on_the_bolt, piece_to_cut
 from loftbook.drawing.cloth import canopy_plan
 from loftbook.drawing.svg import Drawing
-from loftbook.physics.elementary import PI
-from loftbook.quantity import ANGLE, FORCE, LENGTH, LINE_LOAD, MASS, NUMBER, SHARE, VOLUME, at_least, at_most, digits
+from loftbook.quantity import (
+    ANGLE,
+    FORCE,
+    LENGTH,
+    LINE_LOAD,
+    MASS,
+    NUMBER,
+    SHARE,
+    VOLUME,
+    at_least,
+    at_most,
+    digits,
+    to_mark,
+)
 from loftbook.rig.bay_fields import CANOPY as FIELDS
 from loftbook.rig.making_fields import GORES, LOOP, OVER_SEAM, PANELS, V_TAB, WHOLE
 from loftbook.tables import cited, known, practice, sentence
-from loftbook.worked.making import SAMPLE, STEP, Lot, Making
+from loftbook.worked.making import PATCH, Lot, Making
 from loftbook.worked.sewn import Sewn
 from loftbook.worked.worked import Worked
 
 LIES_FLAT = CheckKind("cut-possible", "Can be cut so", ("make.cut", "canopy.family"))
 ON_CLOTH = CheckKind("cloth-wide-enough", "Lies on the cloth", ("make.bolt", "make.cut", "canopy.size"))
-SEAM_HOLDS = CheckKind("seam-holds", "Seams hold the opening", ("make.thread", "make.stitch", "make.seam", "canopy.cloth"), gate=True)
-LINE_HOLDS = CheckKind("line-ends-hold", "Lines are sewn on strongly enough", ("make.at_skirt", "make.thread", "make.stitch"), gate=True)
+SEAM_HOLDS = CheckKind("seam-holds", "Seams hold the opening", ("make.thread", "make.stitch", "make.seam", "canopy.cloth"))
+LINE_HOLDS = CheckKind("line-ends-hold", "Lines are sewn on strongly enough", ("make.at_skirt", "make.thread", "make.stitch"))
 LOOP_LEFT = CheckKind("loop-at-link", "Line enough for a loop", ("make.at_link",))
 MARKED = CheckKind("lines-marked-alike", "Lines are marked under a fair pull", ("make.tension",))
 SIZES = CheckKind("sizes-sewable", "Can be sewn", ("make.stitch", "make.seam_width", "make.hem_width", "canopy.vent"))
 CAUTIONS = ("A canopy of your own is tried by a pulled seam, a hang and a drop before it carries a rocket; the range safety officer decides.",)
 
-PATCH = 0.06  # side of a patch where a line comes on [m], our choice
-
+_ALIKE = 0.002  # how far pieces may differ [m], our choice
 _FOLDED = {
     "flat felled": "Turn each edge under, hook the two folds into each other, and sew two rows through all four layers.",
     "French": "First with the wrong sides together; trim, turn, and sew again so that the raw edges are shut in.",
@@ -55,10 +66,9 @@ def cloth_check(worked: Worked, made: Making) -> Check:
     width = worked.show(made.bolt, LENGTH)
     if made.cloth.length is not None:
         return ON_CLOTH.hold(f"All pieces lie on cloth {width} wide.")
-    across = worked.at_least(max(min(one.size) for one in made.pieces), LENGTH)
-    return ON_CLOTH.fail(
-        f"A piece is {across} at its narrower side with its allowances; the cloth is {width} wide. Wider cloth, gores, or panels across."
-    )
+    across = worked.at_least(max(one.size[0] for one in made.pieces), LENGTH)
+    other = " or gores" if made.wanted == WHOLE else ""
+    return ON_CLOTH.fail(f"A piece is {across} across with its allowances; the cloth is {width} wide. Wider cloth{other}, or panels across.")
 
 
 def seam_check(worked: Worked, made: Making) -> Check:
@@ -83,7 +93,7 @@ def line_check(worked: Worked, made: Making) -> Check:
     """Whether a line's end at the skirt holds what it is pulled with, with the reader's factor, and enough of it is sewn on."""
     holds, pull, factor = made.line_holds, made.line_pull, worked.at_least(made.factor, NUMBER)
     told = (
-        f"A line's end at the skirt holds {worked.at_most(holds, FORCE)}; the opening pulls the hardest pulled line with "
+        f"A line's end at the skirt holds {worked.at_most(holds, FORCE)}; the hardest pulled line feels "
         f"{worked.at_least(pull, FORCE)}: {worked.at_most(holds / pull, NUMBER)} times. Your factor is {factor}."
     )
     source = f"{cited('sewn_on')} The line with its end, no more than its stitches, one strand each: our model, tried by a pulled sample. Patch and cloth are not counted."
@@ -108,9 +118,8 @@ def loop_check(worked: Worked, made: Making) -> Check:
 
 def marks_check(worked: Worked, made: Making) -> Check:
     """Whether lines are measured under a pull that straightens and does not stretch them for good."""
-    most = known("line_tension").high * made.canopy.line_strength
-    told = f"Lines are measured under {worked.at_least(made.tension, FORCE)}; a tenth of their strength is {worked.at_most(most, FORCE)}."
-    if made.tension > most:
+    told = f"Lines are measured under {worked.at_least(made.tension, FORCE)}; a tenth of their strength is {worked.at_most(made.most_tension, FORCE)}."
+    if made.tension > made.most_tension:
         return MARKED.fail(f"{told} More stretches them: they come out shorter than they are marked.", source=cited("line_tension"))
     if made.tension == 0:
         return MARKED.warn(f"{told} Slack, no two are measured alike: pull each with the same force.", source=cited("line_tension"))
@@ -128,11 +137,9 @@ def sizes_check(worked: Worked, made: Making) -> Check:
         usual = known(key)
         if not usual.low * (1 - 1e-9) <= value <= usual.high * (1 + 1e-9):
             strange.append(f"{name} of {show(value, LENGTH)}; {show(usual.low, LENGTH)} to {show(usual.high, LENGTH)} is usual in light nylon.")
-    if made.wanted == GORES and made.canopy.lines * 2 * made.seam_width > 2 * PI * made.form.hole:
-        strange.append(
-            f"{made.canopy.lines} seams meet within {show(2 * made.form.hole, LENGTH)}: more than lie there side by side. "
-            "A larger hole, narrower seams, or a patch over the point."
-        )
+    if made.crowded:
+        where = f"within {show(2 * made.form.hole, LENGTH)}" if made.form.hole else "in a point"
+        strange.append(f"{made.canopy.lines} seams meet {where}: they do not lie side by side there. A larger hole, narrower seams, or a patch over the point.")
     source = cited("stitch_length", "seam_width")
     if strange:
         return SIZES.warn(" ".join(strange), source=source)
@@ -142,8 +149,8 @@ def sizes_check(worked: Worked, made: Making) -> Check:
 def checks(worked: Worked, made: Making) -> tuple[Check, ...]:
     found = [cut_check(made)]
     if made.pieces:
-        made_so = (cloth_check, seam_check, line_check, loop_check, marks_check, sizes_check)
-        found += [check(worked, made) for check in made_so]
+        sewn = (seam_check,) if made.seam_length else ()
+        found += [check(worked, made) for check in (cloth_check, *sewn, line_check, loop_check, marks_check, sizes_check)]
     return tuple(found)
 
 
@@ -191,7 +198,7 @@ def _outputs(made: Making) -> dict[str, Value | None]:
         "line_pull": made.line_pull,
         "line_holds": made.line_holds,
         "packed": made.packed if made.pieces else None,
-        "angle": made.whole.angle * 180 / PI if made.wanted == WHOLE and made.whole and made.canopy.family == "conical" else None,
+        "angle": made.angle,
         "cost": made.cost,
     }
 
@@ -214,19 +221,23 @@ def _cloth(worked: Worked, made: Making) -> list[_Act]:
     """What is tried, marked and cut."""
     show, seam = worked.show, worked.show(made.seam_width, LENGTH)
     allowed, turned = show(made.allowances["seam"], LENGTH), show(made.allowances["hem"], LENGTH)
-    sample, must = show(SAMPLE, LENGTH), worked.at_least(made.sample_pull, FORCE)
+    sample, must = show(made.sample, LENGTH), worked.at_least(made.sample_pull, FORCE)
     line, pieces = worked.at_least(made.line_sample_pull, FORCE), _counted(made)
     curved, gores = any(len(edge.points) > 2 for one in made.pieces for edge in one.piece.edges if edge.sewn == "seam"), made.wanted == GORES
     fold = f"Fold the cloth until all {made.canopy.lines} gores lie on each other, warp along the middle of one, pin it. Lay the wedge on with both long edges on folds, its point on the middle, and mark its hem. " if made.wedge else ""
+    strips = (
+        f"Sew two strips {sample} wide together across their width: your cloth, thread and stitch, a {made.seam.name} seam {seam} wide. "
+        f"Hold one end, hook a luggage scale into the other, pull slowly to {must}. Then sew"
+    )
+    both = f"The seam holds {must}, the line {line}" if made.seam_length else f"It holds {line}"
     marked = f"Each mark lies {turned} outside the hem." if made.wedge else f"Each mark lies {allowed} outside a seam and {turned} outside a hem."
     return [
         (
             "sample",
-            "Try a seam and a line",
-            f"Sew two strips {sample} wide together across their width: your cloth, thread and stitch, a {made.seam.name} seam {seam} "
-            f"wide. Hold one end, hook a luggage scale into the other, pull slowly to {must}. Then sew one line's end to a scrap with "
-            f"patch and hem and pull it to {line}. Eyes covered, hands clear of the hook.",
-            f"The seam holds {must}, the line {line}: what the opening asks, {digits(made.factor)} times, and a third of what is worked out for them.",
+            "Try a seam and a line" if made.seam_length else "Try a line",
+            f"{strips if made.seam_length else 'Sew'} one line's end to a scrap with patch and hem and pull it with a luggage scale to {line}. "
+            "Eyes covered, hands clear of the hook.",
+            f"{both}: what it will be asked, {digits(made.factor)} times, and a third of what is worked out for it.",
             "It opens or tears: another row of stitches, stronger thread or cloth, and another sample. Sew nothing before one holds.",
             sewing.sample_pulled(must, sample, f"A strip {sample} wide with a seam across it, pulled to {must}."),
         ),
@@ -246,9 +257,9 @@ def _cloth(worked: Worked, made: Making) -> list[_Act]:
             f"Cut once through all {made.wedge.layers} layers, nothing slipping: that is the whole hem."
             if made.wedge
             else "Cut on the marks with sharp shears, cloth flat on the table. Mark each piece on its inside.",
-            f"Unfolded, every side of its hem is alike to {show(0.002, LENGTH)}."
+            f"Unfolded, every side of its hem is alike to {to_mark(_ALIKE, worked.rig.units)}."
             if made.wedge
-            else f"{pieces[0].upper()}{pieces[1:]}; laid on each other those alike are alike to {show(0.002, LENGTH)}, notches meet.",
+            else f"{pieces[0].upper()}{pieces[1:]}; laid on each other those alike are alike to {to_mark(_ALIKE, worked.rig.units)}, notches meet.",
             "One is larger or smaller: lay it on the pattern, trim it or cut another. Never stretch it to fit.",
             sewing.gores_cut(made.canopy.lines, curved, pieces, f"{pieces}, head to tail, each with its number.") if gores else _wedge(worked, made) or _piece(worked, made),
         ),
@@ -260,14 +271,14 @@ def _wedge(worked: Worked, made: Making) -> Drawing | None:
     if not made.wedge:
         return None
     piece, said = made.wedge.piece, f"both long edges on folds: {made.wedge.layers} layers"
-    return piece_to_cut(piece.outline, piece.cut(made.allowances), piece.grain, 0.0, said, worked.writer(LENGTH), f"The wedge, {said}.")
+    return piece_to_cut(piece.outline, piece.cut(made.allowances), piece.grain, None, said, worked.writer(LENGTH), f"The wedge, {said}.")
 
 
 def _piece(worked: Worked, made: Making) -> Drawing:
     """The first piece as it is cut."""
     first = made.pieces[0]
     told = f"{first.piece.name}, cut {first.piece.count}; dashes are sewn"
-    hole = made.hole if made.wanted == WHOLE else 0.0
+    hole = (made.whole.middle, made.hole) if made.wanted == WHOLE and made.whole and made.hole else None
     return piece_to_cut(first.piece.outline, first.cut, first.piece.grain, hole, told, worked.writer(LENGTH), f"{told}; {_counted(made)} in all.")
 
 
@@ -276,7 +287,7 @@ def _whole(worked: Worked, made: Making) -> Drawing | None:
     if not made.whole:
         return None
     piece, said = made.whole.piece, "the hole, cut last"
-    return piece_to_cut(piece.outline, piece.cut(made.allowances), piece.grain, made.whole.hole, said, worked.writer(LENGTH), f"Laid flat, with {said}.")
+    return piece_to_cut(piece.outline, piece.cut(made.allowances), piece.grain, (made.whole.middle, made.whole.hole), said, worked.writer(LENGTH), f"Laid flat, with {said}.")
 
 
 def _joining(worked: Worked, made: Making) -> list[_Act]:
@@ -375,7 +386,7 @@ def _lines(worked: Worked, made: Making) -> list[_Act]:
     one, show, said = made.canopy, worked.show, made.canopy.said
     finished, pull, count = show(made.pegs, LENGTH), show(made.tension, FORCE), one.lines
     end = said.text("lines.end")
-    skirt, link = show(made.sewn_on, LENGTH), show(said.number("make.at_link"), LENGTH)
+    skirt, link = show(made.at_skirt, LENGTH), show(made.at_link, LENGTH)
     kind = _PICTURED[made.fastened]
     return [
         (
@@ -484,7 +495,7 @@ def _measured(worked: Worked, made: Making, size: str) -> Drawing | None:
 def _tables(worked: Worked, made: Making) -> tuple[Table, ...]:
     show, least = worked.show, worked.at_least
     cut = [
-        (one.piece.name, f"{count} {lot.colour}".strip(), " × ".join(show(size, LENGTH) for size in one.size))
+        (one.piece.name, f"{count} {lot.colour}".strip(), " × ".join(to_mark(size, worked.rig.units) for size in one.size))
         for lot in made.cloth.lots
         for one, count in lot.pieces
     ]
@@ -506,8 +517,8 @@ def _tables(worked: Worked, made: Making) -> tuple[Table, ...]:
         Table("The same from cloth of other widths", ("Cloth", "Length", "Left over"), tuple(widths)),
     ]
     if made.wanted == GORES and made.offsets:
-        marks = [(show(one.along, LENGTH), show(one.half, LENGTH), show(2 * one.half, LENGTH)) for one in made.offsets]
-        caption = f"To mark a gore without a printer: every {show(STEP, LENGTH)} up its middle line from the hem, without allowances"
+        marks = [tuple(to_mark(length, worked.rig.units) for length in (one.along, one.half, 2 * one.half)) for one in made.offsets]
+        caption = f"To mark a gore without a printer: every {show(made.sample, LENGTH)} up its middle line from the hem, without allowances"
         found.append(Table(caption, ("Up from the hem", "To each side", "Whole width"), tuple(marks)))
     return tuple(found)
 
@@ -529,8 +540,8 @@ def _working(worked: Worked, made: Making) -> tuple[Working, ...]:
         ),
         Working(
             "A line as cut",
-            "pegs / (1 + give) + both ends / (1 − shrinkage), pegs = length / (1 − shrinkage)",
-            f"{show(made.pegs, LENGTH)} / (1 + {digits(made.give)}) + {show(made.at_ends, LENGTH)}, in all {worked.at_least(made.line_cut, LENGTH)}",
+            "pegs / (1 + give) + both ends, what will shrink counted in",
+            f"{show(made.pegs, LENGTH)} / (1 + {digits(made.give)}) + {show(made.at_skirt, LENGTH)} + {show(made.at_link, LENGTH)} = {worked.at_least(made.line_cut, LENGTH)}",
             "give: stretch at break × pull / strength, in proportion up to the break (an assumption)",
         ),
         Working(
@@ -555,8 +566,10 @@ def _laid(worked: Worked, lot: Lot) -> Drawing:
     said = ", ".join(f"{count} × {one.piece.name}" for one, count in lot.pieces)
     said = f"{lot.colour}: {said}" if lot.colour else said
     left = f"{worked.show(lot.layout.waste, SHARE)} left over"
+    count = sum(count for _, count in lot.pieces)
     placed = tuple([one.outline for one in lot.layout.placed])
-    return on_the_bolt(lot.layout.width, lot.layout.length, placed, f"{said}, {left}", worked.writer(LENGTH), f"{said} on the cloth, {left}.")
+    told = f"{count} piece{'' if count == 1 else 's'}, {left}"
+    return on_the_bolt(lot.layout.width, lot.layout.length, placed, told, worked.writer(LENGTH), f"{said} on the cloth, {left}.")
 
 
 def _long(worked: Worked, lot: Lot) -> str:
@@ -625,6 +638,14 @@ MAKING = Calculator(
         "pack.density",
         "chain.factor",
         *PARTS,
+        "rocket.main_bay",
+        "middle.mass",
+        "cord.layout",
+        "cord.length",
+        "cord.gap",
+        "cord.material",
+        "cord.rating",
+        "cord.stretch",
         *BARE,
         *AIR,
         *WAY,
@@ -647,7 +668,7 @@ MAKING = Calculator(
         Output("seam_strength", "A seam holds", at_most(LINE_LOAD), leads=False),
         Output("seam_pull", "The opening pulls", at_least(LINE_LOAD), leads=False),
         Output("sample_pull", "A seam sample must hold", at_least(FORCE), leads=False),
-        Output("line_pull", "The opening pulls a line with, up to", at_least(FORCE), leads=False),
+        Output("line_pull", "The hardest pulled line feels", at_least(FORCE), leads=False),
         Output("line_holds", "A line's end at the skirt holds", at_most(FORCE), leads=False),
         Output("packed", "Packed, without its lines", VOLUME, leads=False),
         Output("angle", "The cone laid flat takes up", ANGLE, leads=False),

@@ -17,16 +17,22 @@ def _box(points: Sequence[Point]) -> tuple[float, float, float, float]:
 
 @remembered(16)
 def piece_to_cut(
-    finished: Outline, cut: Outline, grain: tuple[Point, Point], hole: float, said: str, length: Length, description: str
+    finished: Outline,
+    cut: Outline,
+    grain: tuple[Point, Point],
+    hole: tuple[Point, float] | None,
+    said: str,
+    length: Length,
+    description: str,
 ) -> Drawing:
-    """One piece: where it is cut, where it is sewn, its grain line, its size with allowance; hole: radius about the origin [m]."""
+    """One piece: where it is cut, where it is sewn, its grain line, its size with allowance; hole: its middle and radius [m]."""
     x0, y0, x1, y1 = _box(cut)
     canvas = Canvas((x0, y0, x1, y1), left=20, right=96, top=TEXT + 14, bottom=44, tallest=240)
     canvas.shape("cloth", cut, _LAID)
     canvas.shape("outline", cut)
     canvas.shape("sewn", finished)
     if hole:
-        canvas.disc("vent", (0, 0), hole)
+        canvas.disc("vent", *hole)
     canvas.segment("axis", *grain)
     canvas.words((4, TEXT), said, "start")
     canvas.across(x0, x1, y0, length(x1 - x0), below=10)

@@ -69,7 +69,7 @@ def parser(only: str | None = None) -> argparse.ArgumentParser:
             _add_fields(one, calculator)
     pattern = acts.add_parser("pattern", help="the sewing pattern of a canopy at true size", allow_abbrev=False)
     _add_source(pattern)
-    pattern.add_argument("--bay", choices=KEYS, help="which canopy, by the name of its table in a rig file; without it the main's")
+    pattern.add_argument("--bay", choices=KEYS, help="which canopy, by the name of its table in a rig file; without it the one that the rig shows")
     pattern.add_argument("--svg", type=Path, metavar="FILE", help="write a picture in millimetres")
     pattern.add_argument("--dxf", type=Path, metavar="FILE", help="write a drawing in millimetres for plotters and cutters, always at true size")
     pattern.add_argument("--model", action="store_true", help="the picture at a tenth of its size, for a paper model")

@@ -1,22 +1,22 @@
 """The pattern of a canopy: its pieces with the reader's words on them, on sheets of paper."""
 
 from collections.abc import Mapping
-from itertools import pairwise
 
-from loftbook.calculators.making import MAKING, PATCH
+from loftbook.calculators.making import MAKING
 from loftbook.drawing.markup import Markup, element
-from loftbook.drawing.pattern import FULL, Part, full_size
+from loftbook.drawing.pattern import FULL, MODEL, Part, full_size
 from loftbook.errors import Fault, Refusal
 from loftbook.faces.render import DEMO, borrowed
 from loftbook.faces.sheets import PAPERS, printed
+from loftbook.physics import gores
 from loftbook.physics.elementary import PI, arctangent, cosine, sine, sqrt
-from loftbook.physics.gores import Wedge
+from loftbook.physics.gores import Form, Wedge
 from loftbook.physics.outline import Piece, Point
-from loftbook.quantity import FORCE, LENGTH
-from loftbook.worked.making import Made, Making
+from loftbook.quantity import FORCE, LENGTH, to_mark
+from loftbook.worked.making import PATCH, Made, Making
 from loftbook.worked.worked import Worked
 
-SCALES = {"full": FULL, "model": 10}  # at true size, a paper model
+SCALES = {"full": FULL, "model": MODEL}  # at true size, a paper model
 _ROUND = 96  # straight lines that a hole is marked by
 
 
@@ -30,24 +30,31 @@ def parts(worked: Worked, key: str, folding: bool = False) -> tuple[Part, ...]:
     return tuple([_part(worked, made, one) for one in made.pieces])
 
 
+def _demo(worked: Worked) -> tuple[str, ...]:
+    """Whose rig it is, while nothing of it is the reader's."""
+    still, asked = borrowed(worked.rig, ["making"])
+    return (DEMO,) if still == asked else ()
+
+
 def _told(worked: Worked, made: Making, piece: Piece) -> tuple[str, ...]:
     """What stands on a piece: whose rig it is, which canopy, its allowances."""
     show = worked.show
     allowed = {edge.sewn: f"{edge.sewn} {show(made.allowances[edge.sewn], LENGTH)}" for edge in piece.edges if edge.sewn in ("seam", "hem")}
     size = f"{made.canopy.family}, {made.canopy.lines} lines, {show(made.canopy.size, LENGTH)}"
-    still, asked = borrowed(worked.rig, ["making"])
-    demo = (DEMO,) if still == asked else ()
-    return (*demo, size, f"beyond the dashes: {', '.join(allowed.values())}")
+    return (*_demo(worked), size, f"beyond the dashes: {', '.join(allowed.values())}")
 
 
 _LAST = "the circle is cut last"
+_LINES = "short dots: a line and its patch"
 
 
 def _part(worked: Worked, made: Making, one: Made) -> Part:
     out, whole = made.allowances["seam"], made.whole
     hole = (_arc(whole.middle, whole.hole, 0.0, 2 * PI),) if whole and whole.hole and one.piece == whole.piece else ()
     told = _told(worked, made, one.piece)
-    places = [*hole, *_patches(one.piece)]
+    gore = one.piece.name == "gore"
+    middle = (0.0, max(y for _, y in one.piece.outline) / 2) if gore else whole.middle if whole else (0.0, 0.0)
+    places = [*hole, *_lines_come_on(made.form, one.piece, middle)]
     return Part(
         worked.title(made.canopy.key),
         one.piece.name,
@@ -56,31 +63,20 @@ def _part(worked: Worked, made: Making, one: Made) -> Part:
         one.cut,
         tuple([(notch.point, (notch.point[0] + out * notch.normal[0], notch.point[1] + out * notch.normal[1])) for notch in one.notches]),
         one.piece.grain,
-        (*told, _LAST) if hole else told,
+        (*told, _LINES, _LAST) if hole else (*told, _LINES),
         marks=tuple(places),
     )
 
 
-def _patches(piece: Piece) -> list[tuple[Point, ...]]:
-    """Where patches lie and lines come on: at every corner where a finished hem ends at a seam, or turns from side to side."""
+def _lines_come_on(form: Form, piece: Piece, middle: Point) -> list[tuple[Point, ...]]:
+    """A short mark from each place where a line comes on, a patch's length towards the middle."""
     found: list[tuple[Point, ...]] = []
-    edges = piece.edges
-    for edge, after in zip(edges, (*edges[1:], edges[0]), strict=True):
-        if (edge.sewn == "hem" or after.sewn == "hem") and {edge.sewn, after.sewn} <= {"hem", "seam", "fold"} and edge is not after:
-            back, on = _along(edge.points[::-1]), _along(after.points)
-            found.append((back, on))
+    for x, y in gores.line_places(form, piece):
+        dx, dy = middle[0] - x, middle[1] - y
+        long = sqrt(dx * dx + dy * dy)
+        share = min(1.0, PATCH / long) if long else 0.0
+        found.append(((x, y), (x + dx * share, y + dy * share)))
     return found
-
-
-def _along(points: tuple[Point, ...]) -> Point:
-    """A patch's length from where an edge begins."""
-    left = PATCH
-    for (x0, y0), (x1, y1) in pairwise(points):
-        long = sqrt((x1 - x0) * (x1 - x0) + (y1 - y0) * (y1 - y0))
-        if long >= left:
-            return x0 + (x1 - x0) * left / long, y0 + (y1 - y0) * left / long
-        left -= long
-    return points[-1]
 
 
 def _folded(worked: Worked, made: Making, wedge: Wedge) -> Part:
@@ -99,8 +95,8 @@ def _folded(worked: Worked, made: Making, wedge: Wedge) -> Part:
         piece.cut(made.allowances),
         (),
         piece.grain,
-        (*told, _LAST) if hole else told,
-        marks=(*hole, *_patches(piece)),
+        (*told, _LINES, _LAST) if hole else (*told, _LINES),
+        marks=(*hole, *_lines_come_on(made.form, piece, (0.0, apex[1] / 2))),
         layers=wedge.layers,
         folds=folds,
     )
@@ -115,13 +111,13 @@ def _arc(middle: Point, radius: float, start: float, end: float) -> tuple[Point,
 def _said(worked: Worked, key: str) -> tuple[str, ...]:
     """What stands on the first sheet, so that someone who has nothing but the sheets can cut and sew."""
     made, answer, show = worked.makings[key], MAKING.answer(worked, key), worked.show
-    whose = [f"{DEMO}."] if borrowed(worked.rig, ["making"])[0] == borrowed(worked.rig, ["making"])[1] else []
+    whose = [f"{demo}." for demo in _demo(worked)]
     lines = (
         f"{made.canopy.lines} lines (and {made.spare} spare) {worked.at_least(made.line_cut, LENGTH)} long, {show(made.pegs, LENGTH)} between their marks "
         f"under {show(made.tension, FORCE)}."
     )
     said = made.canopy.said
-    sizes = "; ".join(f"{one.piece.name} {' × '.join(show(size, LENGTH) for size in one.size)} as cut" for one in made.pieces)
+    sizes = "; ".join(f"{one.piece.name} {' × '.join(to_mark(size, worked.rig.units) for size in one.size)} as cut" for one in made.pieces)
     seam = (
         f"Seams: {made.seam.name}, {show(made.seam_width, LENGTH)} wide. Hem: {made.hem.name}, {show(made.hem_width, LENGTH)}. "
         f"{said.text('make.thread')}, stitches of {show(said.number('make.stitch'), LENGTH)}. Lines {made.fastened}."
@@ -150,7 +146,7 @@ def _known(given: str, known: Mapping[str, object], what: str) -> None:
 
 
 def pattern(worked: Worked, key: str, paper: str, scale: str) -> list[Markup]:
-    """Sheets of a canopy's pattern. Raises `Refusal` for a paper or a scale that is not carried."""
+    """Sheets of a canopy's pattern. Raises `Refusal` for a paper or a scale that is not carried, and for too many sheets."""
     _known(paper, PAPERS, "paper")
     _known(scale, SCALES, "scale")
     found = parts(worked, key, folding=True)

@@ -228,7 +228,7 @@ def _pattern(request: dict[str, Any]) -> dict[str, object]:
 
 def _outline(request: dict[str, Any]) -> dict[str, object]:
     asked = about("making", _fields(request), _text(request, "bay"))
-    return {"text": cutting.outline(asked.worked, asked.key, _text(request, "scale") or "full")}
+    return {"text": cutting.outline(asked.worked, asked.key, _text(request, "scale") or "full"), "bay": asked.key}
 
 
 def _home(request: dict[str, Any]) -> dict[str, object]:

@@ -11,10 +11,11 @@ from itertools import pairwise
 from math import ceil
 
 from loftbook.physics.elementary import PI, arctangent, cosine, sine, sqrt, tangent
-from loftbook.physics.outline import Edge, Piece, Point, Sewn
+from loftbook.physics.outline import Edge, Piece, Point, Sewn, notches
 from loftbook.physics.remembered import remembered
 
 CHORD = 5e-5  # how far a straight part of an outline may lie from the curve it stands for [m]
+WHOLE = "whole canopy"  # the name of one piece
 DISCS = ("flat polygon", "flat circular", "annular")  # those that lie flat, with a round hem or one of sides
 DOMES = ("hemispherical", "semi-ellipsoid")
 FAMILIES = ("flat polygon", "flat circular", "conical", *DOMES, "cross", "annular")
@@ -314,20 +315,20 @@ def whole(form: Form) -> Whole | None:
         return None
     radius = form.radius
     if form.family == "cross":
-        return Whole(_one("whole canopy", [Edge("hem", side) for side in _plus(form)]), 0.0, (0.0, 0.0), 2 * PI)
+        return Whole(_one(WHOLE, [Edge("hem", side) for side in _plus(form)]), 0.0, (0.0, 0.0), 2 * PI)
     if form.family == "conical":
         half = form.half_angle * form.gores
         hem = tuple((x, radius - y) for x, y in reversed(_across(_half_arc(radius, half))))
         apex = (0.0, radius)
         edges = [Edge("hem", hem), Edge("seam", (hem[-1], apex)), Edge("seam", (apex, hem[0]))]
-        return Whole(_one("whole canopy", edges, _grain(0.0, radius)), form.hole, apex, 2 * half)
+        return Whole(_one(WHOLE, edges, _grain(0.0, radius)), form.hole, apex, 2 * half)
     if form.family == "flat polygon":
         corners = _polygon(form, -PI / 2 - form.half_angle)
         edges = [Edge("hem", pair) for pair in zip(corners, [*corners[1:], corners[0]], strict=True)]
     else:
         turn = _half_arc(radius, PI)
         edges = [Edge("hem", tuple((x, -y) for x, y in (*turn[:-1], (0.0, -radius), *(_mirrored(p) for p in reversed(turn[:-1])))))]
-    return Whole(_one("whole canopy", edges), form.hole, (0.0, 0.0), 2 * PI)
+    return Whole(_one(WHOLE, edges), form.hole, (0.0, 0.0), 2 * PI)
 
 
 def wedge(form: Form) -> Wedge | None:
@@ -443,6 +444,48 @@ def _sides(corners: Sequence[Point]) -> Upper:
         return ((right, at(right)), *((x, y) for x, y in corners if left + near < x < right - near), (left, at(left)))
 
     return upper
+
+
+# --- where lines come on --------------------------------------------------------------------------
+
+
+def line_places(form: Form, piece: Piece) -> tuple[Point, ...]:
+    """Where lines come on along the finished edge of a piece of that form, as its piece has it [m].
+
+    A polygon's corners; evenly round a hem that is round, from where it begins; of a cross evenly along the ends of its arms.
+    On a seam the place is on both its edges.
+    """
+    if piece.name in ("gore", "wedge"):
+        ends = next(edge.points for edge in piece.edges if edge.sewn == "hem")
+        return tuple(point for point in (ends[0], ends[-1]) if point[0])  # half a wedge begins in the middle of a side
+    if form.family == "cross":
+        return _along_arms(form, piece)
+    if form.family == "flat polygon":
+        return tuple(point for point in piece.outline if abs(_far(point) - form.radius / cosine(form.half_angle)) < 1e-9 * form.size)
+    hem = max((edge for edge in piece.edges if edge.sewn == "hem"), key=lambda edge: edge.length)
+    if piece.name == WHOLE:
+        between = tuple(notch.point for notch in notches(hem, form.gores - 1))
+        return (hem.points[0], *between, *([hem.points[-1]] if hem.points[-1] != hem.points[0] else []))
+    left, right = min(x for x, _ in piece.outline), max(x for x, _ in piece.outline)
+    turns = [2 * PI * i / form.gores for i in range(form.gores)]
+    round_ = [(form.radius * cosine(turn), form.radius * sine(turn)) for turn in turns]
+    return tuple(point for point in round_ if left - 1e-9 * form.size <= point[0] <= right + 1e-9 * form.size)
+
+
+def _far(point: Point) -> float:
+    """From the middle [m]."""
+    return sqrt(point[0] * point[0] + point[1] * point[1])
+
+
+def _along_arms(form: Form, piece: Piece) -> tuple[Point, ...]:
+    """Of a cross, a quarter of the lines along each end of an arm that the piece has [m]."""
+    far, near, count = form.size / 2, form.ratio * form.size / 2, max(1, form.gores // 4)
+    shares = [0.0] if count == 1 else [2 * i / (count - 1) - 1 for i in range(count)]
+    ends = [(near * share, sign * far) for sign in (-1, 1) for share in shares]
+    if piece.name == WHOLE:
+        return (*ends, *((y, x) for x, y in ends))
+    left, right = min(x for x, _ in piece.outline), max(x for x, _ in piece.outline)
+    return tuple(point for point in ends if left - 1e-9 * form.size <= point[0] <= right + 1e-9 * form.size)
 
 
 # --- small shapes ---------------------------------------------------------------------------------

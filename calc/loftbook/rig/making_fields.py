@@ -8,7 +8,7 @@ from loftbook.rig.ways import DROGUE
 from loftbook.tables import FAMILIES, HEMS, SEAMS, THREADS
 
 WHOLE, GORES, PANELS = "one piece", "gores", "panels across"
-EITHER_WAY, ONE_WAY = "either way", "one way only"
+EITHER_WAY, ONE_WAY, ANY_WAY = "either way", "one way only", "any way, across too"
 LOOP, V_TAB, OVER_SEAM = "sewn on, looped back", "to a V-tab of tape", "over the seam to the apex"
 OWN_THREAD = "my own thread"
 
@@ -35,9 +35,9 @@ MAKING = (
     _make(
         path="make.way",
         label="Cloth may lie",
-        choices=(EITHER_WAY, ONE_WAY),
+        choices=(EITHER_WAY, ONE_WAY, ANY_WAY),
         default=EITHER_WAY,
-        help="Either way: pieces are laid head to tail. One way only: a print or a coating wants all heads the same way.",
+        help="Either way: pieces are laid head to tail. One way only: a print or a coating wants all heads the same way. Any way: a weave that is alike along and across.",
     ),
     _make(
         path="make.colours",

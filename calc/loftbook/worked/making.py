@@ -10,15 +10,20 @@ from loftbook.physics.gores import Form, Offset, Wedge, Whole
 from loftbook.physics.nesting import Layout
 from loftbook.physics.outline import Notch, Piece, Point, Sewn, area, notches
 from loftbook.physics.spread import Spread
-from loftbook.rig.making_fields import EITHER_WAY, GORES, LOOP, OVER_SEAM, PANELS, V_TAB, WHOLE
+from loftbook.rig.making_fields import ANY_WAY, GORES, LOOP, ONE_WAY, OVER_SEAM, PANELS, V_TAB, WHOLE
 from loftbook.tables import ENDS, HEMS, SEAMS, THREADS, Seam, Thread, known
 from loftbook.worked.canopy import Canopy
 from loftbook.worked.descent import OpeningLoad
 from loftbook.worked.loads import SEAM
 
-WIDTHS = (0.9, 1.2, 1.4, 1.5, 1.6, 1.8, 2.0)  # of cloth, that are compared [m]
-SAMPLE = 0.05  # width of the seam sample that is pulled [m]
-STEP = 0.05  # of the marking table [m]
+INCH = 0.0254
+WIDTHS = {  # of cloth, that are compared [m]
+    "metric": (0.9, 1.2, 1.4, 1.5, 1.6, 1.8, 2.0),
+    "feet and inches": (36 * INCH, 45 * INCH, 54 * INCH, 58 * INCH, 60 * INCH, 72 * INCH),
+}
+SAMPLE = {"metric": 0.05, "feet and inches": 2 * INCH}  # width of the seam sample that is pulled, and step of the marking table [m]
+APART = 0.003  # between pieces on the cloth, for shears [m], our choice
+PATCH = 0.06  # side of a patch where a line comes on [m], our choice
 TAB = 0.2  # tape of a V-tab [m], our choice
 NOTCHES = 3  # on each seam edge, our choice
 
@@ -75,11 +80,12 @@ class Cloth:
 class Making:
     """Only of a canopy whose shape is known.
 
-    opening: what it feels when it opens; factor: of the reader's design, on that.
+    opening: what it feels when it opens; snatch: when its lines come tight [N]; factor: of the reader's design, on both.
     """
 
     canopy: Canopy
     opening: OpeningLoad
+    snatch: float
     factor: float
 
     @property
@@ -146,7 +152,7 @@ class Making:
             found = (gores.gore(self.form),)
         elif self.wanted == WHOLE and self.whole:
             found = (self.whole.piece,)
-        elif self.wanted == PANELS and width > 2 * self.allowances["seam"]:
+        elif self.wanted == PANELS:
             found = gores.panels(self.form, width - 2 * max(self.allowances.values()))
         return tuple([Made(piece, piece.cut(self.allowances)) for piece in found])
 
@@ -169,28 +175,39 @@ class Making:
     def _bought(self, pieces: tuple[Made, ...], width: float) -> Cloth:
         """Pieces dealt out to the colours one by one, and laid on cloth of a width [m]."""
         each = [made for made in pieces for _ in range(made.piece.count)]
-        one_way, lots = self.canopy.said.text("make.way") != EITHER_WAY, []
+        way = self.canopy.said.text("make.way")
+        one_way, may_turn, lots = way == ONE_WAY, way == ANY_WAY, []
         for colour in dict.fromkeys(self.colours):
             mine = [made for i, made in enumerate(each) if self.colours[i % len(self.colours)] == colour]
             counted = tuple([(made, mine.count(made)) for made in pieces if made in mine])
             if counted:
-                lots.append(Lot(colour, counted, nesting.lay_all(tuple([(made.cut, count) for made, count in counted]), width, one_way)))
+                lots.append(Lot(colour, counted, nesting.lay_all(tuple([(made.cut, count) for made, count in counted]), width, one_way, APART, may_turn=may_turn)))
         return Cloth(width, tuple(lots))
 
     @cached_property
     def widths(self) -> tuple[Cloth, ...]:
         """The same from cloth of each width that is compared."""
-        return tuple([self._bought(self._cut_from(width), width) for width in WIDTHS])
+        return tuple([self._bought(self._cut_from(width), width) for width in WIDTHS[self.canopy.said.rig.units]])
 
     @property
     def offsets(self) -> tuple[Offset, ...]:
         """The table to mark a gore by without a printer; a cross has none."""
-        return () if self.canopy.family == "cross" else gores.offsets(self.form, STEP)
+        return () if self.canopy.family == "cross" else gores.offsets(self.form, self.sample)
 
     @property
     def edge_excess(self) -> float:
         """Edge of a gore over the meridian it follows (dimensionless): above 1 for domes."""
         return gores.seam_over_meridian(self.form) if self.wanted == GORES else 1.0
+
+    @property
+    def crowded(self) -> bool:
+        """Whether the seams of gores find no room side by side where they meet."""
+        return self.wanted == GORES and bool(self.pieces) and self.canopy.lines * 2 * self.seam_width > 2 * PI * self.form.hole
+
+    @property
+    def angle(self) -> float | None:
+        """What a cone cut from one piece takes up laid flat [degrees]; None for others."""
+        return self.whole.angle * 180 / PI if self.wanted == WHOLE and self.whole and self.canopy.family == "conical" else None
 
     @property
     def seam_length(self) -> float:
@@ -245,9 +262,14 @@ class Making:
         return chain.cloth_tension(self.opening.design, self.canopy.inflated_least)
 
     @property
+    def sample(self) -> float:
+        """Width of the seam sample, and step of the marking table: round in the reader's units [m]."""
+        return SAMPLE[self.canopy.said.rig.units]
+
+    @property
     def sample_pull(self) -> float:
-        """What a sample SAMPLE wide must hold [N]: what the opening asks, and a share of what is worked out for it."""
-        return max(self.pull * self.factor, known("sample_share").low * self.seam_strength) * SAMPLE
+        """What a seam sample must hold [N]: what the opening asks, and a share of what is worked out for it."""
+        return max(self.pull * self.factor, known("sample_share").low * self.seam_strength) * self.sample
 
     @property
     def line_sample_pull(self) -> float:
@@ -256,8 +278,8 @@ class Making:
 
     @property
     def line_pull(self) -> float:
-        """What the opening pulls the hardest pulled line with [N]; of lines too short to span the skirt one is taken to carry all."""
-        load, reach = self.opening.design, self.canopy.inflated_most / 2
+        """On the hardest pulled line [N], at the opening or when the lines come tight; of lines too short to span the skirt one is taken to carry all."""
+        load, reach = max(self.opening.design, self.snatch), self.canopy.inflated_most / 2
         if reach < self.canopy.line_length:
             return chain.line_load(load, self.canopy.lines, self.canopy.line_length, reach)
         return load
@@ -287,26 +309,39 @@ class Making:
         return self.canopy.said.number("make.tension")
 
     @property
+    def most_tension(self) -> float:
+        """Under which they may be measured [N]."""
+        return known("line_tension").high * self.canopy.line_strength
+
+    @property
     def give(self) -> float:
         """How much longer a line is under that pull (share): in proportion up to its break."""
         return self.canopy.line_stretch * self.tension / self.canopy.line_strength
 
     @property
-    def at_ends(self) -> float:
-        """What a line is cut longer for its ends [m]; over the seam, the way to the apex too."""
-        said, shape = self.canopy.said, self.canopy.shape
-        up = shape.gore_length if shape and self.fastened == OVER_SEAM else 0.0
-        return said.number("make.at_skirt") + said.number("make.at_link") + up
+    def at_skirt(self) -> float:
+        """What a line is cut longer for its end at the canopy [m]; what will shrink is counted in."""
+        return self.sewn_on / self._shrunk
+
+    @property
+    def at_link(self) -> float:
+        """The same for its loop at the link [m]."""
+        return self.canopy.said.number("make.at_link") / self._shrunk
+
+    @property
+    def _shrunk(self) -> float:
+        """What is left of a length of line when it has shrunk, as a share."""
+        return 1 - self.canopy.said.number("make.shrink")
 
     @property
     def pegs(self) -> float:
         """How far apart a line is marked under its pull [m]: longer by what it will shrink."""
-        return self.canopy.line_length / (1 - self.canopy.said.number("make.shrink"))
+        return self.canopy.line_length / self._shrunk
 
     @property
     def line_cut(self) -> float:
         """What is cut for each line from the reel, slack [m]."""
-        return self.pegs / (1 + self.give) + self.at_ends / (1 - self.canopy.said.number("make.shrink"))
+        return self.pegs / (1 + self.give) + self.at_skirt + self.at_link
 
     @property
     def spare(self) -> int:
@@ -349,14 +384,13 @@ class Making:
 
     @property
     def masses(self) -> dict[str, float]:
-        """What the finished canopy weighs, by what it is made of [kg]; of own thread nothing is counted."""
+        """What the finished canopy weighs, by what it is made of [kg]; of own thread nothing is counted, nor its patches."""
         one = self.canopy
-        per_line = one.line_length / (1 + self.give) + self.at_ends
         return {
             "cloth": self.cloth_area * one.cloth_mass_per_area,
             "tape": self.tape * one.said.number("make.tape_mass"),
             "thread": self.thread_length * self.thread.mass.value if self.thread else 0.0,
-            "lines": one.lines * per_line * one.said.number("lines.mass"),
+            "lines": one.lines * self.line_cut * one.said.number("lines.mass"),
         }
 
     @property
@@ -368,9 +402,8 @@ class Making:
     def packed(self) -> Spread:
         """Bulk of cloth, tape and thread [m^3], packed as the rig says; the least density gives the most."""
         own, row = self.canopy.said.optional("pack.density"), known("loose_density")
-        dense, loose = (own, own) if own is not None else (row.high, row.low)
-        cloth = self.mass - self.masses["lines"]
-        return Spread(cloth / dense, cloth / ((dense + loose) / 2), cloth / loose)
+        dense = Spread(own, own, own) if own is not None else Spread(row.low, (row.low + row.high) / 2, row.high)
+        return dense.map(lambda density: (self.mass - self.masses["lines"]) / density)
 
     @property
     def cost(self) -> float | None:

@@ -86,7 +86,7 @@ class Worked:
         """Every canopy whose shape is known, as it is made."""
         factor = self.rig.number("chain.factor")
         return {
-            key: Making(one, self.descent.loads[key], factor) for key, one in self.canopies.items() if one.shape
+            key: Making(one, self.descent.loads[key], self.snatches[key], factor) for key, one in self.canopies.items() if one.shape
         }
 
     def _carried(self, canopy: str) -> float:

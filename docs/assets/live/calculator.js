@@ -200,8 +200,9 @@ export class LoftCalculator extends HTMLElement {
     const reply = await ask({ do: "part", names: open.map(({ dataset }) => dataset.part), fields: typedRig() }).catch(() => null);
     for (const [index, part] of open.entries()) {
       if (this.#filled.get(part) !== number) continue;
-      if (number !== this.#wanted) this.#filled.delete(part);
-      else this.#put(part.lastElementChild, reply?.parts?.[index]);
+      const made = reply?.parts?.[index];
+      if (number !== this.#wanted || !made) this.#filled.delete(part); // opened again it is asked for again
+      if (number === this.#wanted) this.#put(part.lastElementChild, made);
     }
     this.dispatchEvent(new CustomEvent("loft-answer", { bubbles: true, detail: { ok: Boolean(reply?.ok) } }));
   }

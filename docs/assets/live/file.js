@@ -16,10 +16,10 @@ function hand(text, type, name) {
   setTimeout(() => URL.revokeObjectURL(url), 60_000);
 }
 
-/** A canopy's pattern as one picture. @param {object} asked which canopy, which scale @returns {Promise<object>} the core's reply */
-export async function savePattern(asked) {
-  const reply = await ask({ do: "outline", fields: typedRig(), ...asked });
-  if (reply.ok) hand(reply.text, "image/svg+xml", fileName(textOf("rig.name"), "svg"));
+/** The pattern of the canopy that is shown, as one picture. @param {"full" | "model"} scale @returns {Promise<object>} the core's reply */
+export async function savePattern(scale) {
+  const reply = await ask({ do: "outline", fields: typedRig(), scale });
+  if (reply.ok) hand(reply.text, "image/svg+xml", fileName(`${textOf("rig.name")} ${reply.bay} ${scale}`, "svg"));
   return reply;
 }
 

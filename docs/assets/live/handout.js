@@ -26,12 +26,17 @@ async function behind(before) {
   return before.length + whole.length <= LARGEST_CODE ? whole : fragment("", await pack(shortRig())).slice(1);
 }
 
+/** @param {Error} error @returns {{ok: false, broken: string}} as the worker says it of a core that broke */
+const broken = ({ message }) => ({ ok: false, broken: message });
+const faultsOf = (reply) => reply.faults ?? [{ field: "", message: `This could not be made: ${reply.broken ?? "no reason given"}.` }];
+
 export class LoftHandout extends HTMLElement {
   #wanted = 0;
   #ends = [];
   #live = false;
   #keep = () => {};
   #asked = {}; // of a pattern: which paper, which scale
+  #run = null; // the newest choice on its way
 
   connectedCallback() {
     this.kind = this.getAttribute("name");
@@ -81,7 +86,7 @@ export class LoftHandout extends HTMLElement {
     if (mine !== this.#wanted) return;
     this.answer.classList.remove("loft-waiting");
     if (!reply.ok) {
-      this.note.replaceChildren(listOf(reply.faults, (field) => `${PLAN}#plan-${field}`));
+      this.note.replaceChildren(listOf(faultsOf(reply), (field) => `${PLAN}#plan-${field}`));
       this.answer.classList.toggle("loft-stale", this.#live);
       this.#wake();
       return;
@@ -145,11 +150,15 @@ export class LoftHandout extends HTMLElement {
       this.addEventListener("click", followSwitch);
       this.#choice("paper", { a4: "A4", letter: "Letter", a3: "A3" });
       this.#choice("scale", { full: "True size", model: "A tenth, of paper" });
-      this.bar.append(button("Print the sheets", () => print()));
+      this.#tool("Print the sheets", async () => {
+        await this.#run; // those of the paper that was just chosen
+        if (this.answer.classList.contains("loft-stale")) this.#say("These sheets are not those of the rig as typed: nothing is printed.");
+        else print();
+      });
       this.#tool("Save as one picture", async () => {
-        const reply = await savePattern({ scale: this.#asked.scale }).catch((error) => ({ faults: [{ field: "", message: error.message }] }));
-        if (reply.faults) this.told.replaceChildren(listOf(reply.faults));
-        else this.#say("Saved where your browser puts downloads, in millimetres.");
+        const reply = await savePattern(this.#asked.scale).catch(broken);
+        if (reply.ok) this.#say("Saved where your browser puts downloads, in millimetres.");
+        else this.told.replaceChildren(listOf(faultsOf(reply)));
       });
     }
   }
@@ -166,7 +175,7 @@ export class LoftHandout extends HTMLElement {
     for (const [value, text] of Object.entries(choices)) {
       const one = button(text, () => {
         choose(value);
-        this.refresh();
+        this.#run = this.refresh();
       });
       one.dataset.value = value;
       row.append(one);
