@@ -135,6 +135,13 @@ def verdicts(texts: dict[str, str]) -> dict[tuple[str, str], str]:
     return {(check.bay, check.name): check.verdict for check in plan(texts).checks}
 
 
+def test_a_part_lighter_than_its_canopies_is_no_soft_landing() -> None:
+    """Its energy would be 0 and hold."""
+    light = LETHAL | {"main.canopy.size": "6 m", "main.canopy.cloth": "nylon 2.25 oz (MIL-C-7350 type I)", "rocket.mass": "3.5 kg"}
+    check = next(one for one in plan(light).checks if one.name == "touchdown-energy")
+    assert (check.verdict, "Weigh both." in check.reason) == ("fail", True)
+
+
 def test_the_rig_that_killed_fails_for_what_kills() -> None:
     found = verdicts(LETHAL)
     for name in (("", "main-settled"), ("", "opening-speed"), (MAIN, "touchdown-rate"), (DROGUE, "drogue-rate")):

@@ -509,10 +509,10 @@ def _landing(case: Case, body: str) -> list[tuple[str, float]]:
     """Parts that touch down with a body and their masses without canopies [kg]."""
     if not case.tied:
         at, key = (0, FORWARD) if body == "forward part" else (1, MAIN)
-        return [(body, case.sections[at][1] - case.canopy_mass(key))]
+        return [(body, max(0.0, case.sections[at][1] - case.canopy_mass(key)))]
     packed = sum(case.canopy_mass(key) for key in case.canopies)
     *others, (tail, mass, _) = case.sections
-    return [*((name, heavy) for name, heavy, _ in others), (tail, mass - packed)]
+    return [*((name, heavy) for name, heavy, _ in others), (tail, max(0.0, mass - packed))]
 
 
 def strand(case: Case, path: str) -> tuple[float, float]:

@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 from conftest import until
 from playwright.sync_api import Browser, Page
-from test_pages import DESK, LIVE, OPEN, open_all, PAGES, PHONE, open_bar
+from test_pages import DESK, LIVE, OPEN, open_all, PAGES, PHONE, STILL, open_bar
 
 ROOT = Path(__file__).resolve().parents[2]
 VIEWS = {"phone": PHONE, "desk": DESK}
@@ -24,6 +24,7 @@ def judge(axe: str) -> Callable[..., None]:
     """Fails with every violation of all rules, or of some, and the first place of each."""
 
     def judge_it(page: Page, *rules: str) -> None:
+        until(page, STILL)  # a colour on its way to another has the contrast of neither
         page.evaluate(axe)
         only = f"runOnly: {list(rules)}, " if rules else ""
         found = page.evaluate(f"axe.run(document, {{ {only}resultTypes: ['violations'] }})")

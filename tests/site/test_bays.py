@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 from conftest import CALCULATORS, until
 from playwright.sync_api import Page, expect
-from test_pages import OPEN, open_all, DESK, LIVE, PHONE, answers, open_bar, open_page, payload, stored, told, type_in, unpacked
+from test_pages import OPEN, open_all, DESK, LIVE, PHONE, STILL, answers, open_bar, open_page, payload, stored, told, type_in, unpacked
 
 from loftbook.calculators import CALCULATORS as DECLARED
 from loftbook.rig.fields import DEFAULTS, ONE_BAY_75, STARTS, TWO_BAYS_98
@@ -33,6 +33,7 @@ ONES_OWN = """(html => {
 
 def words(page: Page, html: str | None = None) -> list[str]:
     """Text and pictures of the answer on the page, or of other HTML read by the same browser."""
+    until(page, STILL)
     parts = "[...document.querySelectorAll('.loft-answer, .loft-more')].map(part => part.innerHTML).join('')"
     given = parts if html is None else json.dumps(html)
     return page.evaluate(f"{ONES_OWN}({given})")

@@ -85,6 +85,8 @@ def answers(page: Page) -> int:
     return int(page.locator(".loft-answer").first.get_attribute("data-answer") or 0)
 
 
+STILL = """document.querySelector('[aria-busy="true"]') === null && document.getAnimations().every((one) =>
+    one.playState !== "running" || one.effect.getComputedTiming().endTime === Infinity)"""
 FILLED = "[...document.querySelectorAll('.loft-part[open] > div')].every((part) => part.ariaBusy === 'false')"
 
 

@@ -60,6 +60,12 @@ Told = list[tuple[float, str]]
 
 
 def energy_check(worked: Worked) -> Check:
+    for touch in worked.descent.touching.values():
+        if touch.packed >= touch.whole:
+            return ENERGY_CHECK.fail(
+                f"Canopies and lines of the {touch.name} are reckoned at {worked.show(touch.packed, MASS)}, the whole of it at "
+                f"{worked.show(touch.whole, MASS)}: one of these is wrong, and with it every rate and load. Weigh both."
+            )
     worst, limit = worked.descent.hardest, known("energy").high
     told = f"The {worst.name} lands with up to {worked.at_least(worst.energy.high, ENERGY)}"
     usual, source = f"a published limit is {worked.at_most(limit, ENERGY)} for a section", cited("energy")

@@ -104,11 +104,17 @@ def opening_load(mass: float, one: Canopy, opened: Opened, sky: Sky, before: Seq
 
 @dataclass(frozen=True)
 class Touch:
-    """A section as it touches down: its mass without canopies [kg], its rate [m/s]."""
+    """A section as it touches down: its mass [kg], that of the canopies that flew in it [kg], its rate [m/s]."""
 
     name: str
-    mass: float
+    whole: float
+    packed: float
     rate: Spread
+
+    @property
+    def mass(self) -> float:
+        """Without its canopies [kg]; 0 where they are reckoned to weigh more than it."""
+        return max(0.0, self.whole - self.packed)
 
     @cached_property
     def energy(self) -> Spread:
@@ -459,14 +465,14 @@ class Descent:
         if not self.rig.way.tied:
             ahead, behind = self.canopies[FORWARD], self.canopies[MAIN]
             return {
-                "forward": Touch(ahead.name, max(0.0, nose.mass - ahead.mass), self.fall_of(FORWARD).touchdown_rate),
-                "aft": Touch(behind.name, max(0.0, tail.mass - behind.mass), rate),
+                "forward": Touch(ahead.name, nose.mass, ahead.mass, self.fall_of(FORWARD).touchdown_rate),
+                "aft": Touch(behind.name, tail.mass, behind.mass, rate),
             }
-        found = {"nose": Touch(nose.name, nose.mass, rate)}
+        found = {"nose": Touch(nose.name, nose.mass, 0.0, rate)}
         for one in middle:
-            found["middle"] = Touch(one.name, one.mass, rate)
+            found["middle"] = Touch(one.name, one.mass, 0.0, rate)
         packed = sum(one.mass for one in self.canopies.values())
-        return found | {"body": Touch(tail.name, max(0.0, tail.mass - packed), rate)}
+        return found | {"body": Touch(tail.name, tail.mass, packed, rate)}
 
     # --- in time ---
 

@@ -569,7 +569,7 @@ class Failures:
     def _landing_mass(self, section: Section) -> float:
         """Of a section under a canopy, or of several joined, canopies not counted in."""
         packed = {
-            one.name: one.mass - touch.mass
+            one.name: touch.whole - touch.mass
             for one, touch in zip(self.worked.airframe.sections, self.worked.descent.touching.values(), strict=True)
         }
         return section.mass - sum(packed[name] for name in section.name.split(" and "))
