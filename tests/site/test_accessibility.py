@@ -11,6 +11,14 @@ from test_pages import DESK, LIVE, OPEN, open_all, PAGES, PHONE, STILL, open_bar
 ROOT = Path(__file__).resolve().parents[2]
 VIEWS = {"phone": PHONE, "desk": DESK}
 
+# What is far from the screen keeps the styles it had when it was last near: it is laid out as for somebody who comes there.
+ALL_LAID_OUT = """(() => {
+  const style = new CSSStyleSheet();
+  style.replaceSync("* { content-visibility: visible !important }");
+  document.adoptedStyleSheets = [style];
+  document.body.getBoundingClientRect();
+})()"""
+
 pytestmark = pytest.mark.browser
 
 
@@ -24,6 +32,7 @@ def judge(axe: str) -> Callable[..., None]:
     """Fails with every violation of all rules, or of some, and the first place of each."""
 
     def judge_it(page: Page, *rules: str) -> None:
+        page.evaluate(ALL_LAID_OUT)
         until(page, STILL)  # a colour on its way to another has the contrast of neither
         page.evaluate(axe)
         only = f"runOnly: {list(rules)}, " if rules else ""
