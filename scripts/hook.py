@@ -13,7 +13,7 @@ from pathlib import Path
 sys.path.insert(0, str(Path(__file__).resolve().parent))
 sys.path.insert(0, str(Path(__file__).resolve().parent.parent / "calc"))
 
-from loftbook.calculators.making import SECTIONS
+from loftbook.calculators.making_words import SECTIONS
 from loftbook.drawing.markup import Markup, element
 from loftbook.drawing.sewing import ATTACHMENTS, attachment, seam_section
 from loftbook.faces import glance, handout

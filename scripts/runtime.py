@@ -25,6 +25,9 @@ LOCK = "pyodide-lock.json"
 IMAGE = "image.wasm"  # WebAssembly memory; under this name hosts compress it on the wire
 IMAGE_FACTS = "image.json"  # its sizes and checksum, for the worker; stays out of the site
 NO_LIBRARY = "empty.zip"
+MODULES_IN_PYODIDE = "/lib/python3.13/site-packages"
+LATE = "late.zip"  # modules that few ask for, fetched with the first question about them
+NOT_IN_THE_BROWSER = ("loftbook/faces/command.py", "loftbook/faces/dxf.py", "segno/writers.py")
 KEPT = 4
 ONE_MOMENT = {"SOURCE_DATE_EPOCH": "1704067200"}  # so that bytes don't tell when they were made
 EMPTY_ZIP = b"PK\5\6" + bytes(18)
@@ -111,14 +114,33 @@ def slim(out: Path, source: Path) -> None:
     run(sys.executable, ROOT / "scripts" / "bytecode.py", out, source)
 
 
+def imported_late(tree: Path) -> list[Path]:
+    """What is not imported with the browser's door but by some function when it is called: modules of ours, and whole libraries."""
+    code = "import sys, loftbook.faces.live; print(*sys.modules)"
+    done = subprocess.run([sys.executable, "-B", "-c", code], stdout=subprocess.PIPE, text=True, cwd=tree, check=True)
+    early = done.stdout.split()
+    late = []
+    for file in sorted(tree.rglob("*.py")):
+        parts = file.relative_to(tree).with_suffix("").parts
+        if (parts[0] == "loftbook" or parts[0] not in early) and ".".join(parts).removesuffix(".__init__") not in early:
+            late.append(file.relative_to(tree))
+    return late
+
+
 def write_image(sources: Path, folder: Path, name: str) -> None:
     """Unpack the wheels, slim all Python down, and let Node take the picture of Python's memory."""
     with tempfile.TemporaryDirectory(dir=CACHE) as scratch:
-        tree = Path(scratch) / "tree"
+        tree, late = Path(scratch) / "tree", Path(scratch) / "late"
         for wheel in sorted(sources.glob("*.whl")):
             with zipfile.ZipFile(wheel) as packed:
                 packed.extractall(tree)
+        for file in NOT_IN_THE_BROWSER:
+            (tree / file).unlink()
+        for file in imported_late(tree):  # the memory image does without them
+            (late / file).parent.mkdir(parents=True, exist_ok=True)
+            (tree / file).rename(late / file)
         ours, theirs = Path(scratch) / "ours.zip", Path(scratch) / "python.zip"
+        slim(folder / LATE, late)
         slim(ours, tree)
         slim(theirs, PYODIDE / "python_stdlib.zip")
         with (folder / IMAGE_FACTS).open("w") as told:
@@ -187,6 +209,8 @@ def facts() -> dict[str, object]:
         "program": "pyodide.asm.wasm",
         "glue": "pyodide.asm.js",
         "noLibrary": NO_LIBRARY,
+        "late": LATE,
+        "modules": MODULES_IN_PYODIDE,
         "lock": LOCK,
         "info": lock["info"],
         "packages": sorted(lock["packages"]),

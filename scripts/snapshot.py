@@ -1,8 +1,10 @@
-"""Run inside Pyodide by snapshot.mjs, just before the memory image is taken: import all that may ever be asked for.
+"""Run inside Pyodide by snapshot.mjs, just before the memory image is taken: import all that is there of ours.
 
-The image holds no files. A module that is not imported here can't be imported in the reader's browser later.
+The image holds no files. A module that is not imported here can't be imported in the reader's browser later, but for those that
+runtime.py has put aside: the worker fetches them with the first question about them.
 """
 
+import contextlib
 import gc
 import importlib
 import json
@@ -22,17 +24,13 @@ import loftbook  # noqa: E402
 OTHER_REQUESTS = (
     {"do": "part", "names": ["main.packing"], "fields": {}},
     {"do": "walk", "fields": {}},
-    {"do": "pattern", "fields": {}},
-    {"do": "card", "fields": {}, "link": ["http://localhost/step/#", ""]},
-    {"do": "qr", "text": "http://localhost/", "name": "plan"},
+    {"do": "card", "fields": {}},
 )
-NOT_IN_THE_BROWSER = {"loftbook.faces.command", "loftbook.faces.dxf", "loftbook.__main__"}
 
 
 def import_all() -> None:
     for module in pkgutil.walk_packages(loftbook.__path__, "loftbook."):
-        if module.name not in NOT_IN_THE_BROWSER:
-            importlib.import_module(module.name)
+        importlib.import_module(module.name)
 
 
 def ask(request: dict[str, object]) -> dict[str, object]:
@@ -46,7 +44,8 @@ def rehearse() -> None:
     """Ask once what pages ask: it imports what is imported late, and fills the caches, so that a first answer is quick."""
     for name in ask({"do": "about"})["calculators"]:
         for act in ("calculate", "more"):
-            ask({"do": act, "calculator": name, "fields": {}})
+            with contextlib.suppress(ModuleNotFoundError):  # one that is put aside
+                ask({"do": act, "calculator": name, "fields": {}})
     for request in OTHER_REQUESTS:
         ask(request)
     for form in ("toml", "json"):

@@ -16,7 +16,7 @@ from loftbook.drawing.pattern import strokes
 from loftbook.faces.cutting import parts
 from loftbook.faces.live import answer
 from loftbook.physics import gores
-from loftbook.physics.gores import FAMILIES
+from loftbook.physics.form import FAMILIES
 from loftbook.quantity import CORD_MASS, FORCE, LENGTH, MASS, read
 from loftbook.rig.fields import STARTS
 from loftbook.rig.making_fields import GORES, LOOP, OVER_SEAM, PANELS, V_TAB, WHOLE

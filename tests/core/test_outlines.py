@@ -13,7 +13,7 @@ from shapely.affinity import affine_transform
 
 from loftbook.physics import canopy, gores
 from loftbook.physics.canopy import Shape
-from loftbook.physics.gores import CHORD, DOMES, Form
+from loftbook.physics.form import CHORD, DOMES, Form
 from loftbook.physics.outline import LONGEST_MITRE, Edge, Piece, Point, area, grown, notches
 
 often = settings(derandomize=True, max_examples=120, deadline=None, suppress_health_check=list(HealthCheck),

@@ -15,7 +15,7 @@ from xml.etree.ElementTree import Element
 import pytest
 from shapely import LineString, Point, Polygon
 
-from loftbook.calculators.making import SECTIONS
+from loftbook.calculators.making_words import SECTIONS
 from loftbook.drawing import sewing
 from loftbook.drawing.svg import LETTER, TEXT, WIDTH, Drawing
 from loftbook.physics.canopy import flat_polygon

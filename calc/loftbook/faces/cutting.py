@@ -10,7 +10,8 @@ from loftbook.faces.render import DEMO, borrowed
 from loftbook.faces.sheets import PAPERS, printed
 from loftbook.physics import gores
 from loftbook.physics.elementary import PI, arctangent, cosine, sine, sqrt
-from loftbook.physics.gores import Form, Wedge
+from loftbook.physics.form import Form
+from loftbook.physics.gores import Wedge
 from loftbook.physics.outline import Piece, Point
 from loftbook.quantity import FORCE, LENGTH, to_mark
 from loftbook.worked.making import PATCH, Made, Making

@@ -11,7 +11,6 @@ from typing import Literal
 from loftbook.answer import Answer, Check, Step
 from loftbook.calculators import CALCULATORS
 from loftbook.drawing.markup import Markup, element
-from loftbook.drawing.qr import qr_code
 from loftbook.drawing.svg import Drawing
 from loftbook.errors import Fault, Refusal
 from loftbook.faces.gates import GROUND_TEST, failed, failed_gates, mark_of, mended_by, whole_mark
@@ -333,6 +332,8 @@ def _codes(parts: Iterable[Section], link: tuple[str, str] | None) -> list[Marku
     """A code for each section that leads to its first step."""
     if link is None:
         return []
+    from loftbook.drawing.qr import qr_code  # a large library, for few sheets
+
     addresses = [(part.title, link[0] + part.steps[0].anchor + link[1]) for part in parts]
     return [
         figure(qr_code(address, f"{title}, step by step"), "loft-code")

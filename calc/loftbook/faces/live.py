@@ -33,9 +33,8 @@ from loftbook import VERSION
 from loftbook.answer import Answer, Calculator
 from loftbook.calculators import CALCULATORS
 from loftbook.drawing.markup import Markup, element
-from loftbook.drawing.qr import qr_code
 from loftbook.errors import Fault, Refusal
-from loftbook.faces import cutting, glance, handout
+from loftbook.faces import glance, handout
 from loftbook.faces.gates import mark_of
 from loftbook.faces.render import (
     answer_lead,
@@ -90,6 +89,8 @@ class About:
 
 def pattern_parts(asked: About, paper: str = "a4", scale: str = "full") -> list[Markup]:
     """The switch between canopies, whose rig it is, and the sheets of one's pattern. Raises `Refusal`."""
+    from loftbook.faces import cutting  # few ask for it
+
     worked, key = asked.worked, asked.key
     sheets = cutting.pattern(worked, key, paper, scale)
     return [*_switch(asked.calculator, worked, key), *whose(worked.rig, ["making"]), *sheets]
@@ -227,6 +228,8 @@ def _pattern(request: dict[str, Any]) -> dict[str, object]:
 
 
 def _outline(request: dict[str, Any]) -> dict[str, object]:
+    from loftbook.faces import cutting
+
     asked = about("making", _fields(request), _text(request, "bay"))
     return {"text": cutting.outline(asked.worked, asked.key, _text(request, "scale") or "full"), "bay": asked.key}
 
@@ -241,6 +244,8 @@ def _start(request: dict[str, Any]) -> dict[str, object]:
 
 
 def _qr(request: dict[str, Any]) -> dict[str, object]:
+    from loftbook.drawing.qr import qr_code
+
     return {"html": html(figure(qr_code(_text(request, "text"), _text(request, "name"))))}
 
 

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 from loftbook.physics.atmosphere import G0
 from loftbook.physics.elementary import PI, cosine, logarithm, sine, sqrt, tangent
-from loftbook.physics.gores import Form, dome_radius, meridian_length
+from loftbook.physics.form import Form, dome_radius, meridian_length
 
 
 @dataclass(frozen=True)

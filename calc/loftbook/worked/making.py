@@ -6,7 +6,8 @@ from functools import cached_property
 
 from loftbook.physics import chain, gores, nesting
 from loftbook.physics.elementary import PI
-from loftbook.physics.gores import Form, Offset, Wedge, Whole
+from loftbook.physics.form import Form, seam_over_meridian
+from loftbook.physics.gores import Offset, Wedge, Whole
 from loftbook.physics.nesting import Layout
 from loftbook.physics.outline import Notch, Piece, Point, Sewn, area, notches
 from loftbook.physics.spread import Spread
@@ -197,7 +198,7 @@ class Making:
     @property
     def edge_excess(self) -> float:
         """Edge of a gore over the meridian it follows (dimensionless): above 1 for domes."""
-        return gores.seam_over_meridian(self.form) if self.wanted == GORES else 1.0
+        return seam_over_meridian(self.form) if self.wanted == GORES else 1.0
 
     @property
     def crowded(self) -> bool:

@@ -3,6 +3,7 @@
 from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cached_property, partial
+from typing import TYPE_CHECKING
 
 from loftbook.physics.separation import share_of_pull
 from loftbook.physics.spread import Spread
@@ -17,8 +18,10 @@ from loftbook.worked.cord import Cord, Rigged
 from loftbook.worked.descent import Descent, OpeningLoad
 from loftbook.worked.joint import Charge, Joint, Jolt
 from loftbook.worked.loads import SUDDEN, Chain, snatch
-from loftbook.worked.making import Making
 from loftbook.worked.sky import Sky
+
+if TYPE_CHECKING:
+    from loftbook.worked.making import Making
 
 
 @dataclass(frozen=True)
@@ -82,8 +85,10 @@ class Worked:
         }
 
     @cached_property
-    def makings(self) -> dict[str, Making]:
-        """Every canopy whose shape is known, as it is made."""
+    def makings(self) -> dict[str, "Making"]:
+        """Every canopy whose shape is known, as it is made. Imported when somebody asks: few do."""
+        from loftbook.worked.making import Making
+
         factor = self.rig.number("chain.factor")
         return {
             key: Making(one, self.descent.loads[key], self.snatches[key], factor) for key, one in self.canopies.items() if one.shape

@@ -10,6 +10,9 @@ const BARE_LOCK = JSON.stringify({ info: RUNTIME.info, packages: {} });
 
 /** @type {(text: string) => string} */
 let answer;
+let python;
+/** That the late modules are there. @type {Promise<void> | null} */
+let late = null;
 /** What was asked before Python was there; null from then on. @type {{number: number, text: string}[] | null} */
 let early = [];
 
@@ -53,8 +56,20 @@ async function fetchPacked() {
   return packed;
 }
 
+/**
+ * What few ask for is not in the memory image: its modules are fetched with the first question that lacks one, and the question is
+ * asked again. @param {object} pyodide
+ */
+async function fetchLate(pyodide) {
+  const response = await keptOrFetched(RUNTIME.late);
+  if (!response.ok) throw new Error(`a part of the calculators is not there (${response.status})`);
+  pyodide.unpackArchive(await response.arrayBuffer(), "zip", { extractDir: RUNTIME.modules });
+  pyodide.pyimport("importlib").invalidate_caches();
+}
+
 /** @param {object} pyodide */
 function connect(pyodide) {
+  python = pyodide;
   answer = pyodide.pyimport("loftbook.faces.live").answer;
   const about = JSON.parse(answer('{"do":"about"}'));
   if (about.ok !== true || about.version !== RUNTIME.version) throw new Error("the calculators are of another version");
@@ -150,10 +165,25 @@ async function start(how) {
   }
 }
 
-/** @param {{number: number, text: string}} question */
-function reply({ number, text }) {
+/** @param {string} text @returns {Promise<string>} */
+async function replyTo(text) {
   try {
-    text = answer(text);
+    return answer(text);
+  } catch (error) {
+    if (error?.type !== "ModuleNotFoundError") throw error;
+  }
+  late ??= fetchLate(python);
+  await late.catch((error) => {
+    late = null; // tried anew with the next question
+    throw error;
+  });
+  return answer(text);
+}
+
+/** @param {{number: number, text: string}} question */
+async function reply({ number, text }) {
+  try {
+    text = await replyTo(text);
   } catch (error) {
     text = JSON.stringify({ ok: false, broken: String(error?.message ?? error).trim().split("\n").at(-1) });
   }

@@ -1,0 +1,604 @@
+"""Making a canopy: what is cut, what it takes, how it is sewn, and that the seams hold what the rig asks of them."""
+
+from loftbook.answer import Answer, Check, Later, Offer, Step, Table, Value, Working
+from loftbook.calculators.making_checks import LIES_FLAT, LINE_HOLDS, LOOP_LEFT, MARKED, ON_CLOTH, SEAM_HOLDS, SIZES
+from loftbook.drawing import sewing
+from loftbook.drawing.bolt import on_the_bolt, piece_to_cut
+from loftbook.drawing.cloth import canopy_plan
+from loftbook.drawing.svg import Drawing
+from loftbook.quantity import (
+    FORCE,
+    LENGTH,
+    LINE_LOAD,
+    MASS,
+    NUMBER,
+    SHARE,
+    digits,
+    to_mark,
+)
+from loftbook.rig.making_fields import GORES, LOOP, OVER_SEAM, PANELS, V_TAB, WHOLE
+from loftbook.tables import cited, known, practice, sentence
+from loftbook.worked.making import PATCH, Lot, Making
+from loftbook.worked.sewn import Sewn
+from loftbook.worked.worked import Worked
+
+CAUTIONS = ("A canopy of your own is tried by a pulled seam, a hang and a drop before it carries a rocket; the range safety officer decides.",)
+
+_ALIKE = 0.002  # how far pieces may differ [m], our choice
+_FOLDED = {
+    "flat felled": "Turn each edge under, hook the two folds into each other, and sew two rows through all four layers.",
+    "French": "First with the wrong sides together; trim, turn, and sew again so that the raw edges are shut in.",
+}
+_HOW = {
+    LOOP: "folded back on itself over the hem and sewn with a zigzag",
+    V_TAB: "tied through a V of tape that is sewn along both sides of the corner",
+    OVER_SEAM: "laid along its seam up to the apex and sewn all the way",
+}
+
+
+# --- checks --------------------------------------------------------------------------------------------
+
+
+def cut_check(made: Making) -> Check:
+    """Whether this shape can be cut the way its reader wants."""
+    family = made.canopy.family
+    if made.pieces:
+        return LIES_FLAT.hold(f"A {family} canopy can be cut from {made.wanted}.")
+    if made.wanted == GORES:
+        return LIES_FLAT.fail("A cross has no gores: it is two panels across each other, or one piece.")
+    return LIES_FLAT.fail(f"A {family} canopy does not lie flat, so it can't be cut from {made.wanted}. Cut it from gores.")
+
+
+def cloth_check(worked: Worked, made: Making) -> Check:
+    """Whether every piece lies on the cloth."""
+    width = worked.show(made.bolt, LENGTH)
+    if made.cloth.length is not None:
+        return ON_CLOTH.hold(f"All pieces lie on cloth {width} wide.")
+    across = worked.at_least(max(one.size[0] for one in made.pieces), LENGTH)
+    other = " or gores" if made.wanted == WHOLE else ""
+    return ON_CLOTH.fail(f"A piece is {across} across with its allowances; the cloth is {width} wide. Wider cloth{other}, or panels across.")
+
+
+def seam_check(worked: Worked, made: Making) -> Check:
+    """Whether stitches and cloth hold what the opening asks, with the reader's factor."""
+    show, holds = worked.at_most, made.seam_strength
+    margin, factor = holds / made.pull, worked.at_least(made.factor, NUMBER)
+    source = f"{cited('seam_strands')} Pull on the cloth: F/(π·Dp), statics."
+    told = (
+        f"A seam holds {show(holds, LINE_LOAD)}, the opening pulls {worked.at_least(made.pull, LINE_LOAD)}: "
+        f"{worked.at_most(margin, NUMBER)} times. Your factor is {factor}."
+    )
+    if margin < made.factor:
+        weak = "stitches" if holds == made.stitches else "cloth"
+        advice = "Stronger thread, or a seam of more rows." if weak == "stitches" else "Stronger cloth, or a gentler opening."
+        return SEAM_HOLDS.fail(f"{told} The {weak} would part first. {advice}", source=source)
+    if made.sewn_cloth is None:
+        return SEAM_HOLDS.warn(f"{told} Of the stitches alone: the strength of this cloth is not known. Pull a sample.", source=source)
+    return SEAM_HOLDS.hold(told, source=source)
+
+
+def line_check(worked: Worked, made: Making) -> Check:
+    """Whether a line's end at the skirt holds what it is pulled with, with the reader's factor, and enough of it is sewn on."""
+    holds, pull, factor = made.line_holds, made.line_pull, worked.at_least(made.factor, NUMBER)
+    told = (
+        f"A line's end at the skirt holds {worked.at_most(holds, FORCE)}; the hardest pulled line feels "
+        f"{worked.at_least(pull, FORCE)}: {worked.at_most(holds / pull, NUMBER)} times. Your factor is {factor}."
+    )
+    source = f"{cited('sewn_on')} The line with its end, no more than its stitches, one strand each: our model, tried by a pulled sample. Patch and cloth are not counted."
+    if made.fastened == OVER_SEAM and made.wanted != GORES:
+        return LINE_HOLDS.fail(f"Lines over the seam want gores: cut from {made.wanted} there is no seam under them.", source=source)
+    if holds < pull * made.factor:
+        return LINE_HOLDS.fail(f"{told} Sew more of it on, with stronger thread, or take stronger line.", source=source)
+    least = known("sewn_on").low
+    if made.canopy.said.number("make.at_skirt") < least:
+        return LINE_HOLDS.fail(f"{told} But too little is sewn on to count on it: at least {worked.at_least(least, LENGTH)}.", source=source)
+    return LINE_HOLDS.hold(told, source=source)
+
+
+def loop_check(worked: Worked, made: Making) -> Check:
+    """Whether a line is cut long enough for its loop at the link."""
+    least, there = known("sewn_on").low, made.canopy.said.number("make.at_link")
+    told = f"{worked.at_most(there, LENGTH)} of each line is left for its loop and tail at the link."
+    if there < least:
+        return LOOP_LEFT.fail(f"{told} No loop can be made of that: at least {worked.at_least(least, LENGTH)}.", source=cited("sewn_on"))
+    return LOOP_LEFT.hold(told, source=cited("sewn_on"))
+
+
+def marks_check(worked: Worked, made: Making) -> Check:
+    """Whether lines are measured under a pull that straightens and does not stretch them for good."""
+    told = f"Lines are measured under {worked.at_least(made.tension, FORCE)}; a tenth of their strength is {worked.at_most(made.most_tension, FORCE)}."
+    if made.tension > made.most_tension:
+        return MARKED.fail(f"{told} More stretches them: they come out shorter than they are marked.", source=cited("line_tension"))
+    if made.tension == 0:
+        return MARKED.warn(f"{told} Slack, no two are measured alike: pull each with the same force.", source=cited("line_tension"))
+    return MARKED.hold(told, source=cited("line_tension"))
+
+
+def sizes_check(worked: Worked, made: Making) -> Check:
+    """Whether stitches, seams and the hole are of sizes that can be sewn."""
+    said, show, strange = made.canopy.said, worked.show, []
+    for key, name, value in (
+        ("stitch_length", "Stitches", said.number("make.stitch")),
+        ("seam_width", "Seams", made.seam_width),
+        ("seam_width", "Hems", made.hem_width),
+    ):
+        usual = known(key)
+        if not usual.low * (1 - 1e-9) <= value <= usual.high * (1 + 1e-9):
+            strange.append(f"{name} of {show(value, LENGTH)}; {show(usual.low, LENGTH)} to {show(usual.high, LENGTH)} is usual in light nylon.")
+    if made.crowded:
+        where = f"within {show(2 * made.form.hole, LENGTH)}" if made.form.hole else "in a point"
+        strange.append(f"{made.canopy.lines} seams meet {where}: they do not lie side by side there. A larger hole, narrower seams, or a patch over the point.")
+    source = cited("stitch_length", "seam_width")
+    if strange:
+        return SIZES.warn(" ".join(strange), source=source)
+    return SIZES.hold("Stitches, seams and hem are of usual sizes, and the seams find room at the hole.", source=source)
+
+
+def checks(worked: Worked, made: Making) -> tuple[Check, ...]:
+    found = [cut_check(made)]
+    if made.pieces:
+        sewn = (seam_check,) if made.seam_length else ()
+        found += [check(worked, made) for check in (cloth_check, *sewn, line_check, loop_check, marks_check, sizes_check)]
+    return tuple(found)
+
+
+# --- words ---------------------------------------------------------------------------------------------
+
+
+def _counted(made: Making) -> str:
+    """What is cut: `8 gores`, `2 × panel 1, 1 × panel 2`, or `one piece`."""
+    if made.wanted == WHOLE:
+        return "one piece"
+    named = [(one.piece.count, one.piece.name) for one in made.pieces]
+    return ", ".join(f"{count} × {name}" if name[-1].isdigit() else f"{count} {name}s" for count, name in named)
+
+
+def _summary(worked: Worked, made: Making) -> str:
+    who = worked.title(made.canopy.key)
+    if not made.pieces:
+        return f"The {who} can't be cut from {made.wanted}."
+    if made.cloth.length is None:
+        return f"The {who} is {_counted(made)}; they do not lie on cloth {worked.show(made.bolt, LENGTH)} wide."
+    bought, line = worked.at_least(made.cloth.length, LENGTH), worked.at_least(made.line_total, LENGTH)
+    return (
+        f"The {who}: {_counted(made)} from {bought} of cloth {worked.show(made.bolt, LENGTH)} wide, {line} of line; "
+        f"finished it weighs about {worked.show(made.mass, MASS)}."
+    )
+
+
+def _outputs(made: Making) -> dict[str, Value | None]:
+    return {
+        "cloth_length": made.cloth.length,
+        "finished_mass": made.mass if made.pieces else None,
+        "line_cut": made.line_cut,
+        "waste": made.cloth.waste,
+        "seam_allowance": made.allowances["seam"],
+        "hem_allowance": made.allowances["hem"],
+        "line_total": made.line_total,
+        "thread_length": made.thread_length,
+        "tape_length": made.tape,
+        "seam_length": made.seam_length,
+        "hem_length": made.hem_length,
+        "vent_length": made.vent_length,
+        "seam_strength": made.seam_strength,
+        "seam_pull": made.pull,
+        "sample_pull": made.sample_pull,
+        "line_pull": made.line_pull,
+        "line_holds": made.line_holds,
+        "packed": made.packed if made.pieces else None,
+        "angle": made.angle,
+        "cost": made.cost,
+    }
+
+
+# --- steps ---------------------------------------------------------------------------------------------
+
+_Act = tuple[str, str, str, str, str, Drawing | None]  # what its anchor says, title, what to do, to see, if not, picture
+_PICTURED: dict[str, sewing.Attachment] = {LOOP: "loop", V_TAB: "V-tab", OVER_SEAM: "tape over the seam"}
+SECTIONS: dict[str, sewing.Seam] = {"flat felled": "flat felled", "French": "French", "turned twice": "turned twice", "bound with tape": "bound edge"}
+
+
+def steps(worked: Worked, made: Making) -> tuple[Step, ...]:
+    """From cloth to a canopy in the rig, each with an anchor that never changes."""
+    key = made.canopy.key
+    acts = [*_cloth(worked, made), *_joining(worked, made), *_edges(worked, made), *_lines(worked, made), *_proved(worked, made)]
+    return tuple([Step(f"{key}-make-{act}", title, text, seen, otherwise, drawn) for act, title, text, seen, otherwise, drawn in acts])
+
+
+def _cloth(worked: Worked, made: Making) -> list[_Act]:
+    """What is tried, marked and cut."""
+    show, seam = worked.show, worked.show(made.seam_width, LENGTH)
+    allowed, turned = show(made.allowances["seam"], LENGTH), show(made.allowances["hem"], LENGTH)
+    sample, must = show(made.sample, LENGTH), worked.at_least(made.sample_pull, FORCE)
+    line, pieces = worked.at_least(made.line_sample_pull, FORCE), _counted(made)
+    curved, gores = any(len(edge.points) > 2 for one in made.pieces for edge in one.piece.edges if edge.sewn == "seam"), made.wanted == GORES
+    fold = f"Fold the cloth until all {made.canopy.lines} gores lie on each other, warp along the middle of one, pin it. Lay the wedge on with both long edges on folds, its point on the middle, and mark its hem. " if made.wedge else ""
+    strips = (
+        f"Sew two strips {sample} wide together across their width: your cloth, thread and stitch, a {made.seam.name} seam {seam} wide. "
+        f"Hold one end, hook a luggage scale into the other, pull slowly to {must}. Then sew"
+    )
+    both = f"The seam holds {must}, the line {line}" if made.seam_length else f"It holds {line}"
+    marked = f"Each mark lies {turned} outside the hem." if made.wedge else f"Each mark lies {allowed} outside a seam and {turned} outside a hem."
+    return [
+        (
+            "sample",
+            "Try a seam and a line" if made.seam_length else "Try a line",
+            f"{strips if made.seam_length else 'Sew'} one line's end to a scrap with patch and hem and pull it with a luggage scale to {line}. "
+            "Eyes covered, hands clear of the hook.",
+            f"{both}: what it will be asked, {digits(made.factor)} times, and a third of what is worked out for it.",
+            "It opens or tears: another row of stitches, stronger thread or cloth, and another sample. Sew nothing before one holds.",
+            sewing.sample_pulled(must, sample, f"A strip {sample} wide with a seam across it, pulled to {must}."),
+        ),
+        (
+            "mark",
+            "Mark the pieces",
+            fold
+            or "Lay the pattern on one layer of cloth, its grain line along the selvage, weights on it. Mark where it is cut, every notch, "
+            f"and which piece it is: {pieces}.",
+            marked,
+            f"The square on the print's first sheet is not {show(0.1, LENGTH)}: the printer scaled it. Print again at its true size.",
+            sewing.gore_marked(curved, turned, f"The pattern on the cloth under weights. {marked}") if gores else _wedge(worked, made) or _piece(worked, made),
+        ),
+        (
+            "cut",
+            "Cut them",
+            f"Cut once through all {made.wedge.layers} layers, nothing slipping: that is the whole hem."
+            if made.wedge
+            else "Cut on the marks with sharp shears, cloth flat on the table. Mark each piece on its inside.",
+            f"Unfolded, every side of its hem is alike to {to_mark(_ALIKE, worked.rig.units)}."
+            if made.wedge
+            else f"{pieces[0].upper()}{pieces[1:]}; laid on each other those alike are alike to {to_mark(_ALIKE, worked.rig.units)}, notches meet.",
+            "One is larger or smaller: lay it on the pattern, trim it or cut another. Never stretch it to fit.",
+            sewing.gores_cut(made.canopy.lines, curved, pieces, f"{pieces}, head to tail, each with its number.") if gores else _wedge(worked, made) or _piece(worked, made),
+        ),
+    ]
+
+
+def _wedge(worked: Worked, made: Making) -> Drawing | None:
+    """What is marked on folded cloth."""
+    if not made.wedge:
+        return None
+    piece, said = made.wedge.piece, f"both long edges on folds: {made.wedge.layers} layers"
+    return piece_to_cut(piece.outline, piece.cut(made.allowances), piece.grain, None, said, worked.writer(LENGTH), f"The wedge, {said}.")
+
+
+def _piece(worked: Worked, made: Making) -> Drawing:
+    """The first piece as it is cut."""
+    first = made.pieces[0]
+    told = f"{first.piece.name}, cut {first.piece.count}; dashes are sewn"
+    hole = (made.whole.middle, made.hole) if made.wanted == WHOLE and made.whole and made.hole else None
+    return piece_to_cut(first.piece.outline, first.cut, first.piece.grain, hole, told, worked.writer(LENGTH), f"{told}; {_counted(made)} in all.")
+
+
+def _whole(worked: Worked, made: Making) -> Drawing | None:
+    """What is sewn, laid flat, with its hole."""
+    if not made.whole:
+        return None
+    piece, said = made.whole.piece, "the hole, cut last"
+    return piece_to_cut(piece.outline, piece.cut(made.allowances), piece.grain, (made.whole.middle, made.whole.hole), said, worked.writer(LENGTH), f"Laid flat, with {said}.")
+
+
+def _joining(worked: Worked, made: Making) -> list[_Act]:
+    """How pieces become one cloth."""
+    width, allowed = worked.show(made.seam_width, LENGTH), worked.show(made.allowances["seam"], LENGTH)
+    count, seam = sum(one.piece.count for one in made.pieces), f"a {made.seam.name} seam {width} wide"
+    ease = "Notches meet first, then what lies between them; never cut off what is too long."
+    section = sewing.seam_section(SECTIONS[made.seam.name], width, allowed, f"{seam[2].upper()}{seam[3:]}, cut across; each edge takes {allowed}.")
+    if made.wanted == GORES:
+        left, right, stages = (count + 1) // 2, count // 2, len(sewing.seam_order(count))
+        halves, whole = f"a half of {left} and one of {right}", f"{count} gores, {count} seams"
+        return [
+            ("seam", "The seam", f"All seams of this canopy: {seam}. {_FOLDED[made.seam.name]} Sew one on scraps first.", "Raw edges are inside, both sides flat.", "A raw edge shows: fold again; it frays.", section),
+            (
+                "halves",
+                "Sew two halves",
+                f"Gore to gore, notch to notch, from the skirt to the apex: first two and two, then those, until there are {halves}.",
+                f"Two halves, {count - 2} seams, all folded to the same side.",
+                ease,
+                sewing.halves_sewn(count, stages - 1, "two halves", f"Gores laid round: {halves}, two seams still open."),
+            ),
+            (
+                "close",
+                "Close it",
+                "Lay both halves on each other, skirts and apex level, and sew both seams that are left.",
+                f"{whole}; the apex lies flat.",
+                "The apex puckers: unpick the last hand's breadth and take every seam in by the same hair.",
+                sewing.halves_sewn(count, stages, "closed", f"{whole}, all sewn."),
+            ),
+        ]
+    if made.wanted == PANELS:
+        across = "Panels of each arm together, then both arms across each other, sewn round the square in the middle."
+        how = across if made.canopy.family == "cross" else "From the middle outwards, notch to notch."
+        return [("panels", "Sew panel to panel", f"{how} {seam[0].upper()}{seam[1:]}.", "One cloth of the finished outline; no seam draws in.", ease, section)]
+    if made.canopy.family == "conical":
+        return [("cone", "Close the cone", f"Edge to edge, notch to notch: {seam}. Near the apex the allowances meet: run the seam out there like a dart.", "A cone that stands by itself, its skirt even.", ease, section)]
+    return []
+
+
+def _edges(worked: Worked, made: Making) -> list[_Act]:
+    """Hole, hem, vent and the places where lines come on."""
+    one, show, width = made.canopy, worked.show, worked.show(made.hem_width, LENGTH)
+    found: list[_Act] = []
+    if made.hole:
+        found.append(
+            (
+                "hole",
+                "Cut the hole",
+                f"Strike a circle of radius {show(made.hole, LENGTH)} about the apex and cut it; bound, the hole is {show(2 * made.hole, LENGTH)} across.",
+                "Its edge is the same distance from every seam or corner.",
+                "Off the middle: sew a patch over it and strike it again; a canopy with its hole aside glides away.",
+                _whole(worked, made),
+            )
+        )
+    bound, corners = made.hem.allowance is None, one.family == "flat polygon"
+    turned = sewing.seam_section("bound edge", width, "none", f"Tape folded round the edge, {width} wide.") if bound else sewing.hem_turned(width, f"The edge turned twice, {width} each time, and sewn.")
+    found.append(
+        (
+            "hem",
+            "Hem the skirt",
+            f"{'Fold tape round the edge' if bound else 'Turn the edge twice'}, {width} wide, and sew it all round, a few stitches back where the ends meet."
+            f"{' At each corner fold what is too much into one flat mitre; the patch will lie over it.' if corners else ''}",
+            f"The skirt lies flat; {show(made.hem_length, LENGTH)} of hem{', a small mitre at each corner and no other pleat' if corners else ', no pleat in it'}.",
+            "It draws in: the thread is too tight. Ease it and sew it anew, or the canopy flies smaller than it is.",
+            turned,
+        )
+    )
+    if made.form.hole:
+        across = show(2 * made.form.hole, LENGTH)
+        found.append(
+            (
+                "vent",
+                "Bind the hole",
+                f"Fold tape round the edge of the hole and sew it, its end lapped well, every seam caught in it. It is {across} across.",
+                f"Round, flat, {across} across.",
+                "It stretches while you sew: stay it with tape first. What tears there opens the canopy to its skirt.",
+                sewing.vent_bound(one.lines if made.wanted == GORES else 0, across, f"The hole from above, tape laid round its edge, {across} across."),
+            )
+        )
+    patch = show(PATCH, LENGTH)
+    found.append(
+        (
+            "corners",
+            "Strengthen where lines come on",
+            f"At each of the {one.lines} places sew a patch of the same cloth, about {patch}, over {'hem and seam' if made.seam_length else 'the hem'}, on the inside, its edges turned in.",
+            f"{one.lines} patches, evenly round the skirt.",
+            "A patch is missing: a line pulls its stitches through one layer of light cloth.",
+            sewing.corner_reinforced(patch, f"A patch of {patch} over hem and seam, sewn all round."),
+        )
+    )
+    return found
+
+
+def _lines(worked: Worked, made: Making) -> list[_Act]:
+    """The lines: measured, sewn on, numbered, onto the link."""
+    one, show, said = made.canopy, worked.show, made.canopy.said
+    finished, pull, count = show(made.pegs, LENGTH), show(made.tension, FORCE), one.lines
+    end = said.text("lines.end")
+    skirt, link = show(made.at_skirt, LENGTH), show(made.at_link, LENGTH)
+    kind = _PICTURED[made.fastened]
+    return [
+        (
+            "lines-cut",
+            "Measure and cut the lines",
+            f"Two pegs {finished} apart. Pull each line past them with {pull} and mark it at both pegs. Cut {count + made.spare} lines "
+            f"{worked.at_least(made.line_cut, LENGTH)} long: {skirt} beyond the first mark, {link} beyond the second.",
+            f"Side by side under the same pull all marks meet: {finished} between them.",
+            "One is off: cut it again. Lines of unequal length are the most usual reason why a canopy spins or sits crooked.",
+            sewing.lines_measured(finished, skirt, link, pull, f"A line on two pegs {finished} apart, pulled with {pull}, marked at both."),
+        ),
+        (
+            "lines-sew",
+            "Sew the lines on",
+            f"Each line is {_HOW[made.fastened]}, its first mark at the edge of the skirt.",
+            f"{count} lines, every mark at the skirt's edge, stitches through patch and hem.",
+            "A mark lies off the edge: unpick and sew it again; it is length that this line has more or less than its neighbours.",
+            sewing.line_sewn(kind, True, "mark", "A line on its corner, its mark at the skirt's edge."),
+        ),
+        (
+            "number",
+            "Number the lines",
+            f"Outside up, the canopy flat: number 1 at the right, then on against the clock to {count}. Mark both ends of each for good.",
+            "The numbers run round without a gap; the folds of this guide count the same way.",
+            "Two alike or one missing: begin again at 1.",
+            sewing.lines_numbered(count, f"The canopy from above, outside up: line 1 at the right, counted against the clock to {count}."),
+        ),
+        (
+            "link",
+            "Onto the link",
+            f"Make each line's loop at its second mark as the rig says ({end}), its tail left long; melt no end against cloth. Then lines 1 to {count} "
+            "in order onto the link; shut it. Pull each loop as the sample was pulled.",
+            "Loops alike, every second mark at the link's inside, no line crossing another from skirt to link.",
+            "One crosses: open the link, take them off to there and put them on in order.",
+            sewing.lines_on_link(count, f"Lines 1 to {count} from the skirt onto an open link, in order."),
+        ),
+    ]
+
+
+def _proved(worked: Worked, made: Making) -> list[_Act]:
+    """What is looked at, measured and tried before it carries a rocket; and one line replaced, later."""
+    one, show = made.canopy, worked.show
+    finished, pull, mass = show(made.pegs, LENGTH), show(made.tension, FORCE), show(made.mass, MASS)
+    size, flat = show(one.said.number("canopy.size"), LENGTH), Sewn(one)
+    measured = sewing.measured_flat(one.lines, show(flat.flats, LENGTH), show(flat.corners, LENGTH) if flat.corners else "", f"Laid flat and measured: {size}.") if flat.flats else _measured(worked, made, size)
+    across = f" {one.said.text('canopy.across')}" if flat.polygon else ""
+    spare = "Take a spare that was cut with the others. " if made.spare else "Cut one of the same reel. "
+    replaced = "between its neighbours, the old one beside it"
+    return [
+        (
+            "hang",
+            "Hang it up",
+            "Hang the canopy by its link from a hook and spread its skirt.",
+            "Every line is straight, the skirt level all round.",
+            "A line hangs slack or the skirt dips: that line is long or short; measure it under the same pull as the others.",
+            sewing.hung_up(one.lines, False, "The canopy hung by its link, cloth below, every line straight."),
+        ),
+        (
+            "measure",
+            "Measure it",
+            f"Lay it flat, not pulled, and measure it{across}: the rig says {size}. Type what you find.",
+            "The size in the rig is the one that was measured.",
+            "More than a fiftieth off: look for a hem that draws in or a piece cut too narrow; the rig gets what you measured.",
+            measured,
+        ),
+        (
+            "weigh",
+            "Weigh it",
+            f"Canopy with its lines on the kitchen scales: {mass} is worked out.",
+            "The weighed mass is in the rig, in place of the estimate.",
+            "A quarter more or less: another cloth than the rig says, or wider hems. The weighed mass counts.",
+            sewing.weighed(mass, f"The canopy with its lines on a scale: about {mass}."),
+        ),
+        (
+            "drop",
+            "Drop it",
+            "From a height where you may, nobody below: hang a known weight on its link, let it fall open well above the first mark, time it "
+            "between two marks, more than once. A lighter weight sinks slower: the rate goes with the root of the mass.",
+            "It opens each time, does not spin, and its rate for that weight fits the plan's for the rocket.",
+            "It spins, swings far or opens late: look at line lengths and hole before it ever carries a rocket.",
+            sewing.dropped("measured", "timed", "A canopy with a weight, full before the upper mark, timed from there to the lower one."),
+        ),
+        (
+            "replace-line",
+            "Later: replace one line",
+            f"{spare}Mark it at {finished} under {pull}, pull it three times with a tenth of its strength, mark it "
+            "again, and sew it on as the others are.",
+            "Hung up, it is as straight as both its neighbours.",
+            "It is longer after the next flight: new line gives more than old. Replace both neighbours too, or all.",
+            sewing.line_replaced(2, one.lines, pull, "a spare", f"A new line {replaced}, all under {pull}."),
+        ),
+    ]
+
+
+# --- the rest ------------------------------------------------------------------------------------------
+
+
+def _measured(worked: Worked, made: Making, size: str) -> Drawing | None:
+    """What is measured of a canopy that is no polygon."""
+    one = made.canopy
+    if not one.shape:
+        return None
+    return canopy_plan(one.family, one.shape, one.lines, one.ratio, one.vent, one.size, 0.0, (size, ""), worked.writer(LENGTH), f"What is measured: {size}.")
+
+
+def _tables(worked: Worked, made: Making) -> tuple[Table, ...]:
+    show, least = worked.show, worked.at_least
+    cut = [
+        (one.piece.name, f"{count} {lot.colour}".strip(), " × ".join(to_mark(size, worked.rig.units) for size in one.size))
+        for lot in made.cloth.lots
+        for one, count in lot.pieces
+    ]
+    masses, cloth = made.masses, made.canopy.said.text("canopy.cloth")
+    bought = [
+        (cloth, ", ".join(f"{_long(worked, lot)} {lot.colour}".strip() for lot in made.cloth.lots), show(masses["cloth"], MASS)),
+        (made.canopy.said.text("lines.material"), f"{made.canopy.lines + made.spare} × {least(made.line_cut, LENGTH)} = {least(made.line_total, LENGTH)}", show(masses["lines"], MASS)),
+        (made.canopy.said.text("make.thread"), least(made.thread_length, LENGTH), show(masses["thread"], MASS) if masses["thread"] else "not known"),
+        ("link", "1", "not counted"),
+        *([("tape", least(made.tape, LENGTH), show(masses["tape"], MASS))] if made.tape else []),
+    ]
+    widths = [
+        (show(one.width, LENGTH), "too narrow" if one.length is None else least(one.length, LENGTH), "" if one.waste is None else show(one.waste, SHARE))
+        for one in made.widths
+    ]
+    found = [
+        Table("Pieces", ("Piece", "How many", "With allowances"), tuple(cut), shown=True, first=True),
+        Table("To buy, and its mass when sewn", ("What", "How much", "Weighs"), tuple(bought), shown=True, first=True),
+        Table("The same from cloth of other widths", ("Cloth", "Length", "Left over"), tuple(widths)),
+    ]
+    if made.wanted == GORES and made.offsets:
+        marks = [tuple(to_mark(length, worked.rig.units) for length in (one.along, one.half, 2 * one.half)) for one in made.offsets]
+        caption = f"To mark a gore without a printer: every {show(made.sample, LENGTH)} up its middle line from the hem, without allowances"
+        found.append(Table(caption, ("Up from the hem", "To each side", "Whole width"), tuple(marks)))
+    return tuple(found)
+
+
+def _working(worked: Worked, made: Making) -> tuple[Working, ...]:
+    show, one = worked.show, made.canopy
+    return (
+        Working(
+            "Stitches of a seam",
+            "rows × strands × thread / stitch length",
+            f"{digits(made.seam.rows.value)} × {digits(known('seam_strands').low)} × {show(made.thread_strength, FORCE)} / {show(one.said.number('make.stitch'), LENGTH)} = {show(made.stitches, LINE_LOAD)}",
+            practice("seam_strands", worked.rig.units),
+        ),
+        Working(
+            "Pull on the cloth",
+            "F / (π·Dp)",
+            f"{worked.at_least(made.opening.design, FORCE)} / (π × {show(one.inflated_least, LENGTH)}) = {worked.at_least(made.pull, LINE_LOAD)}",
+            "statics; the opening load of this rig",
+        ),
+        Working(
+            "A line as cut",
+            "pegs / (1 + give) + both ends, what will shrink counted in",
+            f"{show(made.pegs, LENGTH)} / (1 + {digits(made.give)}) + {show(made.at_skirt, LENGTH)} + {show(made.at_link, LENGTH)} = {worked.at_least(made.line_cut, LENGTH)}",
+            "give: stretch at break × pull / strength, in proportion up to the break (an assumption)",
+        ),
+        Working(
+            "Mass of the finished canopy",
+            "cloth as cut + tape + thread + lines",
+            " + ".join(show(mass, MASS) for mass in made.masses.values() if mass) + f" = {show(made.mass, MASS)}",
+            f"{one.cloth_source}; {sentence('thread_use', worked.rig.units)}",
+        ),
+    )
+
+
+def _drawings(worked: Worked, made: Making) -> tuple[Drawing, ...]:
+    if not made.pieces:
+        return ()
+    laid = [_laid(worked, lot) for lot in made.cloth.lots if lot.layout]
+    return (*laid[:1], _piece(worked, made), *laid[1:])
+
+
+def _laid(worked: Worked, lot: Lot) -> Drawing:
+    """One lot on its cloth."""
+    assert lot.layout
+    said = ", ".join(f"{count} × {one.piece.name}" for one, count in lot.pieces)
+    said = f"{lot.colour}: {said}" if lot.colour else said
+    left = f"{worked.show(lot.layout.waste, SHARE)} left over"
+    count = sum(count for _, count in lot.pieces)
+    placed = tuple([one.outline for one in lot.layout.placed])
+    told = f"{count} piece{'' if count == 1 else 's'}, {left}"
+    return on_the_bolt(lot.layout.width, lot.layout.length, placed, told, worked.writer(LENGTH), f"{said} on the cloth, {left}.")
+
+
+def _long(worked: Worked, lot: Lot) -> str:
+    return worked.at_least(lot.layout.length, LENGTH) if lot.layout else "does not lie on it"
+
+
+def _notes(made: Making) -> tuple[str, ...]:
+    excess = made.edge_excess
+    notes = ["Cloth for samples and for a piece that goes wrong comes on top of what is told here."]
+    if excess > 1:
+        notes.insert(0, f"The edges of these gores are {digits(100 * (excess - 1))} % longer than the curve they follow, so the skin sits slightly scalloped between its seams; its area is that of the smooth dome.")
+    return tuple(notes)
+
+
+def _offers(worked: Worked, made: Making) -> tuple[Offer, ...]:
+    """The finished mass for the rig, or back to what the rig works out itself."""
+    path, said = f"{made.canopy.key}.canopy.mass", made.canopy.said
+    if not made.pieces:
+        return ()
+    mass, there = worked.show(made.mass, MASS), said.optional("canopy.mass")
+    take = Offer(f"Put {mass} into the rig as its mass", {path: mass})
+    if there is None:
+        return (take,)
+    kept = worked.show(there, MASS)
+    back = Offer(f"Take {kept} out of the rig again", {path: ""})
+    return (back,) if kept == mass else (take, back)
+
+
+def told(worked: Worked, key: str) -> Answer:
+    """One canopy of a known shape, from cloth to a finished mass."""
+    made = worked.makings[key]
+    return Answer(
+        _outputs(made),
+        _summary(worked, made),
+        checks(worked, made),
+        Later(lambda: _working(worked, made)),
+        Later(lambda: _drawings(worked, made)),
+        Later(lambda: steps(worked, made) if made.pieces else ()),
+        notes=_notes(made),
+        tables=Later(lambda: _tables(worked, made)),
+        offers=_offers(worked, made),
+        cautions=CAUTIONS,
+    )
+
