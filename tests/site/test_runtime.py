@@ -4,6 +4,7 @@ import filecmp
 import gzip
 import re
 import struct
+import zipfile
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
@@ -79,6 +80,43 @@ def test_a_first_visit_fetches_the_live_path_and_nothing_else_of_the_runtime(pag
     boot(page, site_url)
     of_runtime = [url.rsplit("/", 1)[1] for url in asked if f"/{runtime.HOME.name}/" in url]
     assert sorted(of_runtime) == sorted(runtime.LIVE_PATH)
+
+
+ASK_THREE_TIMES = """async (base) => {
+  const { ask } = await import(new URL("assets/live/messenger.js", base));
+  const pattern = { do: "pattern", fields: {} };
+  const said = (request) => ask(request, { timeout: 60000 }).then((reply) => reply.ok, (error) => error.message);
+  await said({ do: "about" });
+  return [...await Promise.all([said(pattern), said({ do: "about" })]), await said(pattern)];
+}"""
+
+
+@pytest.mark.browser
+@pytest.mark.parametrize("fault", ["", "gone", "damaged"])
+def test_what_few_ask_for_is_fetched_with_the_first_question_about_it(page, site_url: str, fault: str) -> None:
+    """Once; other questions don't wait for it, and after a failure, which is told, the next question tries anew."""
+    asked: list[str] = []
+    page.add_init_script("Object.defineProperty(Navigator.prototype, 'serviceWorker', { get: () => undefined })")
+
+    def late(route) -> None:
+        asked.append(route.request.url)
+        if fault and len(asked) == 1:
+            route.fulfill(status=404 if fault == "gone" else 200, body="PK not a zip")
+        else:
+            route.continue_()
+
+    page.context.route(f"**/{runtime.LATE}", late)
+    page.goto(site_url + "404.html")
+    first, other, second = page.evaluate(ASK_THREE_TIMES, site_url)
+    assert (other, second, len(asked)) == (True, True, 2 if fault else 1)
+    assert first is (not fault)
+
+
+def test_only_what_a_rare_question_needs_is_put_aside(site: Path) -> None:
+    with zipfile.ZipFile(folder_of(site) / runtime.LATE) as late:
+        names = late.namelist()
+    assert "loftbook/faces/cutting.pyc" in names
+    assert not [name for name in names if name.startswith(("loftbook/rig/", "loftbook/tables/", "pint/"))]
 
 
 # --- the memory image
