@@ -254,9 +254,14 @@ def _alone(kind: Kind) -> Kind:
     return replace(kind, beside=None) if kind.beside else kind
 
 
-def to_mark(value: float, system: System) -> str:
-    """A length [m] as it is marked on cloth: whole millimetres, or hundredths of an inch, however long."""
-    return f"{value * 1000:.0f} mm" if system == SYSTEMS[0] else f"{value / 0.0254:.2f} in"
+def to_mark(value: float, system: System, *, up: bool = False) -> str:
+    """A length [m] as it is marked on cloth: whole millimetres, or hundredths of an inch, however long; up: the next one, and one more.
+
+    The one more is for what is left of it by other lengths that were rounded themselves.
+    """
+    steps, places, unit = (1000.0, 0, "mm") if system == SYSTEMS[0] else (100 / 0.0254, 2, "in")
+    whole = math.ceil(value * steps) + 1 if up else value * steps
+    return f"{whole / 10**places:.{places}f} {unit}"
 
 
 def ends(low: float, best: float, high: float, kind: Kind, system: System) -> str:

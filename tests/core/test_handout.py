@@ -13,6 +13,7 @@ import pytest
 
 from loftbook.answer import Check, Step, Verdict
 from loftbook.calculators import CALCULATORS
+from loftbook.drawing import qr
 from loftbook.errors import Refusal
 from loftbook.faces import handout
 from loftbook.faces.gates import mark_of
@@ -465,8 +466,8 @@ def _kind(name: str, output: str) -> Kind:
 @pytest.mark.parametrize("way", WAYS)
 def test_codes_lead_to_the_first_step_of_each_section(way: str, monkeypatch: pytest.MonkeyPatch) -> None:
     drawn: list[str] = []
-    real = handout.qr_code
-    monkeypatch.setattr(handout, "qr_code", lambda text, name: drawn.append(text) or real(text, name))
+    real = qr.qr_code
+    monkeypatch.setattr(qr, "qr_code", lambda text, name: drawn.append(text) or real(text, name))
     whole = made(next(iter(STARTS)), way)
     carded(whole, ("http://localhost/step/#", "~payload"))
     there = {step.anchor for step in handout.steps_of(whole.worked)}

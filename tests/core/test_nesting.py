@@ -11,6 +11,7 @@ from shapely import Polygon
 from test_outlines import forms, often
 
 from loftbook.physics import gores
+from loftbook.physics.form import FAMILIES
 from loftbook.physics.gores import Form
 from loftbook.physics.nesting import Layout, Outline, lay, lay_all
 from loftbook.physics.outline import area
@@ -56,7 +57,7 @@ def headings(layout: Layout, outline: Outline) -> set[int]:
 
 @often
 @given(
-    forms([family for family in gores.FAMILIES if family != "cross"]),
+    forms([family for family in FAMILIES if family != "cross"]),
     st.floats(1.02, 6),
     st.booleans(),
     st.booleans(),

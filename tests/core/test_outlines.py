@@ -13,16 +13,16 @@ from shapely.affinity import affine_transform
 
 from loftbook.physics import canopy, gores
 from loftbook.physics.canopy import Shape
-from loftbook.physics.form import CHORD, DOMES, Form
+from loftbook.physics.form import CHORD, DOMES, FAMILIES, Form
 from loftbook.physics.outline import LONGEST_MITRE, Edge, Piece, Point, area, grown, notches
 
 often = settings(derandomize=True, max_examples=120, deadline=None, suppress_health_check=list(HealthCheck),
                  phases=(Phase.explicit, Phase.generate), report_multiple_bugs=False)  # fmt: skip
-WITH_GORES = [family for family in gores.FAMILIES if family != "cross"]
+WITH_GORES = [family for family in FAMILIES if family != "cross"]
 
 
 @st.composite
-def forms(draw: st.DrawFn, families: Sequence[str] = gores.FAMILIES) -> Form:
+def forms(draw: st.DrawFn, families: Sequence[str] = FAMILIES) -> Form:
     """Any canopy the rig's fields let one type."""
     family = draw(st.sampled_from(families))
     ratio = {"semi-ellipsoid": (0.2, 1.0), "cross": (0.15, 0.6), "annular": (0.05, 0.8)}.get(family)
@@ -206,7 +206,7 @@ def test_a_folded_wedge_opens_to_the_whole_polygon(sides: int, allowance: float)
 
 
 def test_a_wedge_is_for_what_lies_flat_and_has_a_middle() -> None:
-    assert {family for family in gores.FAMILIES if gores.wedge(Form(family, 8, 1.0, ratio=0.5))} == {
+    assert {family for family in FAMILIES if gores.wedge(Form(family, 8, 1.0, ratio=0.5))} == {
         "flat polygon",
         "flat circular",
     }

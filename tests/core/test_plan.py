@@ -474,6 +474,10 @@ MADE = (  # how a canopy is made is no part of a plan
     of(MAIN, {"make.cut": "one piece", "canopy.family": "hemispherical"}),
     of(MAIN, {"canopy.cloth": "my own cloth", "make.tension": "0 N", "make.stitch": "1 mm"}),
     of(MAIN, {"make.at_link": "0 mm", "make.tension": "200 N"}),
+    of(MAIN, {"make.lines": "to a V-tab of tape", "make.hem_width": "50 mm", "make.seam_width": "40 mm", "make.seam": "French"}),
+    of(MAIN, {"make.cut": "one piece", "canopy.sides": "31", "canopy.mass": "130 g", "make.tape_strength": "5 N", "canopy.vent": "10 %"}),
+    of(MAIN, {"canopy.vent": "10 %"}),
+    of(MAIN, {"canopy.vent": "10 %", "canopy.cloth": "my own cloth"}),
     _WEAK | of(MAIN, {"canopy.size": "1.4 m", "lines.length": "1.4 m", "make.at_skirt": "6 mm"}) | {"rocket.mass": "60 kg", "flight.delay": "5 s"},
 )
 SAYS = {"hold": {"pass"}, "warn": {"warn"}, "fail": {"fail"}, "holds_if": {"pass", "warn"}}

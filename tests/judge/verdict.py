@@ -606,7 +606,10 @@ def canopy_parts(case: Case, key: str) -> Iterator[Part]:
     if case.text(f"{key}.canopy.cloth") == "my own cloth":
         cloth = case.maybe(f"{key}.canopy.cloth_strength") or 0.0
     if cloth:
-        yield Part("cloth", cloth * SEWN, opening / (pi * least * wide))
+        edge = pi * least * wide
+        if case.text(f"{key}.canopy.family") == "cross":  # all of it goes through the ends of four arms
+            edge = min(edge, 4 * case.si(f"{key}.canopy.panel_ratio") * case.si(f"{key}.canopy.size"))
+        yield Part("cloth", cloth * SEWN, opening / edge)
     length, slant = case.si(f"{key}.lines.length"), most * wide / 2
     if slant < length:
         share = UNEVEN / (int(case.si(f"{key}.canopy.sides")) * sqrt(1 - (slant / length) ** 2))

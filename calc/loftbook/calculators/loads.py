@@ -403,6 +403,7 @@ LOADS = Calculator(
         "lines.stretch",
         "lines.end",
         "lines.mass",
+        "make.",
         "pack.density",
         "pack.layout",
         "pack.beside",

@@ -2,7 +2,17 @@
 
 from loftbook.answer import Answer, Calculator, Output
 from loftbook.calculators.descent import AIR, BARE, FALL, PARTS, WAY
-from loftbook.calculators.making_checks import LIES_FLAT, LINE_HOLDS, LOOP_LEFT, MARKED, ON_CLOTH, SEAM_HOLDS, SIZES
+from loftbook.calculators.making_checks import (
+    LIES_FLAT,
+    LINE_HOLDS,
+    LOOP_LEFT,
+    MARKED,
+    ON_CLOTH,
+    RING_HOLDS,
+    SEAM_HOLDS,
+    SIZES,
+    WEIGHED,
+)
 from loftbook.quantity import ANGLE, FORCE, LENGTH, LINE_LOAD, MASS, NUMBER, SHARE, VOLUME, at_least, at_most
 from loftbook.rig.bay_fields import CANOPY as FIELDS
 from loftbook.worked.worked import Worked
@@ -65,17 +75,17 @@ MAKING = Calculator(
         Output("seam_length", "Seams", LENGTH, leads=False),
         Output("hem_length", "Hem", LENGTH, leads=False),
         Output("vent_length", "Edge of the hole, bound", LENGTH, leads=False),
-        Output("seam_strength", "A seam holds", at_most(LINE_LOAD), leads=False),
+        Output("seam_strength", "Cloth and seams hold", at_most(LINE_LOAD), leads=False),
         Output("seam_pull", "The opening pulls", at_least(LINE_LOAD), leads=False),
-        Output("sample_pull", "A seam sample must hold", at_least(FORCE), leads=False),
+        Output("sample_load", "A seam sample must hold, over its width", at_least(LINE_LOAD), leads=False),
         Output("line_pull", "The hardest pulled line feels", at_least(FORCE), leads=False),
         Output("line_holds", "A line's end at the skirt holds", at_most(FORCE), leads=False),
         Output("packed", "Packed, without its lines", VOLUME, leads=False),
         Output("angle", "The cone laid flat takes up", ANGLE, leads=False),
-        Output("cost", "Cloth and line cost", NUMBER, leads=False),
+        Output("cost", "What has a price costs", NUMBER, leads=False),
     ),
     compute,
-    (LIES_FLAT, ON_CLOTH, SEAM_HOLDS, LINE_HOLDS, LOOP_LEFT, MARKED, SIZES),
+    (LIES_FLAT, ON_CLOTH, SEAM_HOLDS, RING_HOLDS, LINE_HOLDS, LOOP_LEFT, MARKED, SIZES, WEIGHED),
     each="canopy",
     in_plan=False,
     asks=("canopy.size", "make.cut", "make.bolt", "make.seam"),

@@ -1,11 +1,23 @@
 """Making a canopy: what is cut, what it takes, how it is sewn, and that the seams hold what the rig asks of them."""
 
 from loftbook.answer import Answer, Check, Later, Offer, Step, Table, Value, Working
-from loftbook.calculators.making_checks import LIES_FLAT, LINE_HOLDS, LOOP_LEFT, MARKED, ON_CLOTH, SEAM_HOLDS, SIZES
+from loftbook.calculators.making_checks import (
+    LIES_FLAT,
+    LINE_HOLDS,
+    LOOP_LEFT,
+    MARKED,
+    ON_CLOTH,
+    RING_HOLDS,
+    SEAM_HOLDS,
+    SIZES,
+    WEIGHED,
+)
 from loftbook.drawing import sewing
 from loftbook.drawing.bolt import on_the_bolt, piece_to_cut
 from loftbook.drawing.cloth import canopy_plan
 from loftbook.drawing.svg import Drawing
+from loftbook.physics.atmosphere import G0
+from loftbook.physics.form import DISCS, DOMES
 from loftbook.quantity import (
     FORCE,
     LENGTH,
@@ -16,7 +28,7 @@ from loftbook.quantity import (
     digits,
     to_mark,
 )
-from loftbook.rig.making_fields import GORES, LOOP, OVER_SEAM, PANELS, V_TAB, WHOLE
+from loftbook.rig.making_fields import GORES, LOOP, OTHERWISE, OVER_SEAM, PANELS, SEWN, V_TAB, WHOLE
 from loftbook.tables import cited, known, practice, sentence
 from loftbook.worked.making import PATCH, Lot, Making
 from loftbook.worked.sewn import Sewn
@@ -25,6 +37,9 @@ from loftbook.worked.worked import Worked
 CAUTIONS = ("A canopy of your own is tried by a pulled seam, a hang and a drop before it carries a rocket; the range safety officer decides.",)
 
 _ALIKE = 0.002  # how far pieces may differ [m], our choice
+_LAYERS = 24  # that shears cut true at once, our choice
+_ESTIMATE, _SCALES = 0.9, 0.75  # least share of what is worked out here that the rig's own estimate, and a typed mass, may be; our choice
+_READABLE = 450.0  # what a luggage scale reads at most [N], common practice
 _FOLDED = {
     "flat felled": "Turn each edge under, hook the two folds into each other, and sew two rows through all four layers.",
     "French": "First with the wrong sides together; trim, turn, and sew again so that the raw edges are shut in.",
@@ -42,6 +57,13 @@ _HOW = {
 def cut_check(made: Making) -> Check:
     """Whether this shape can be cut the way its reader wants."""
     family = made.canopy.family
+    if made.angle and made.dart > made.form.radius / 2:
+        return LIES_FLAT.fail(
+            "So shallow a cone closes with a gap narrower than both allowances over more than half of its seam: they would be cut "
+            "out of each other. Cut it from gores."
+        )
+    if made.wedge and made.wedge.layers > _LAYERS:
+        return LIES_FLAT.warn(f"Folded, it is cut through {made.wedge.layers} layers at once, and they slip: mark and cut it unfolded, from the sheets or the bolt.")
     if made.pieces:
         return LIES_FLAT.hold(f"A {family} canopy can be cut from {made.wanted}.")
     if made.wanted == GORES:
@@ -55,26 +77,48 @@ def cloth_check(worked: Worked, made: Making) -> Check:
     if made.cloth.length is not None:
         return ON_CLOTH.hold(f"All pieces lie on cloth {width} wide.")
     across = worked.at_least(max(one.size[0] for one in made.pieces), LENGTH)
-    other = " or gores" if made.wanted == WHOLE else ""
-    return ON_CLOTH.fail(f"A piece is {across} across with its allowances; the cloth is {width} wide. Wider cloth{other}, or panels across.")
+    flat, family = made.form.family in (*DISCS, "cross"), made.canopy.family
+    others = [
+        *(["gores"] if made.wanted == WHOLE and family != "cross" else []),
+        *(["panels across"] if flat and made.wanted != PANELS else []),
+        *(["more gores"] if made.wanted == GORES else []),
+    ]
+    return ON_CLOTH.fail(f"A piece is {across} across with its allowances; the cloth is {width} wide. {' or '.join(['Wider cloth', *others])}.")
 
 
 def seam_check(worked: Worked, made: Making) -> Check:
     """Whether stitches and cloth hold what the opening asks, with the reader's factor."""
-    show, holds = worked.at_most, made.seam_strength
-    margin, factor = holds / made.pull, worked.at_least(made.factor, NUMBER)
-    source = f"{cited('seam_strands')} Pull on the cloth: F/(π·Dp), statics."
-    told = (
-        f"A seam holds {show(holds, LINE_LOAD)}, the opening pulls {worked.at_least(made.pull, LINE_LOAD)}: "
-        f"{worked.at_most(margin, NUMBER)} times. Your factor is {factor}."
-    )
+    show, holds, factor = worked.at_most, made.seam_strength, worked.at_least(made.factor, NUMBER)
+    source = f"{cited('seam_strands')} Pull on the cloth: F/(π·Dp), of a cross over the ends of its arms where those are less; statics."
+    pulled = f"the opening pulls {worked.at_least(made.pull, LINE_LOAD)}"
+    if holds is None:
+        return SEAM_HOLDS.warn(f"The strength of this cloth is not known, and {pulled}. Pull a strip of it, cut across and hemmed.", source=source)
+    margin, what = holds / made.pull, "A seam" if made.seam_length else "The cloth beside its stitches"
+    told = f"{what} holds {show(holds, LINE_LOAD)}, {pulled}: {worked.at_most(margin, NUMBER)} times. Your factor is {factor}."
     if margin < made.factor:
-        weak = "stitches" if holds == made.stitches else "cloth"
-        advice = "Stronger thread, or a seam of more rows." if weak == "stitches" else "Stronger cloth, or a gentler opening."
+        weak = "stitches" if made.seam_length and holds == made.stitches else "cloth"
+        more = ", or a seam of two rows" if made.seam.rows.value < 2 else ""
+        thinner = "Stronger cloth, thinner thread, or a gentler opening." if made.holed > 0.2 else "Stronger cloth, or a gentler opening."
+        advice = f"Stronger thread, shorter stitches{more}." if weak == "stitches" else thinner
         return SEAM_HOLDS.fail(f"{told} The {weak} would part first. {advice}", source=source)
     if made.sewn_cloth is None:
         return SEAM_HOLDS.warn(f"{told} Of the stitches alone: the strength of this cloth is not known. Pull a sample.", source=source)
     return SEAM_HOLDS.hold(told, source=source)
+
+
+def ring_check(worked: Worked, made: Making) -> Check:
+    """Whether the edge of the hole holds what the cloth pulls at it, with the reader's factor."""
+    holds, pull, factor = made.ring_holds, made.ring_pull, worked.at_least(made.factor, NUMBER)
+    source = "A ring that is pulled outwards all round: pull on the cloth × radius of the hole (statics)."
+    pulled = f"The opening pulls in the edge of the hole with {worked.at_least(pull, FORCE)}"
+    if holds is None:
+        return RING_HOLDS.warn(f"{pulled}; neither the strength of the tape nor of this cloth is known.", source=source)
+    whose = "its tape" if made.tape_strength is not None else "the cloth under its tape"
+    told = f"{pulled}, {whose} holds {worked.at_most(holds, FORCE)}: {worked.at_most(holds / pull, NUMBER)} times. Your factor is {factor}."
+    if holds >= pull * made.factor:
+        return RING_HOLDS.hold(told, source=source)
+    advice = "Stronger tape, or a smaller hole." if made.tape_strength is not None else "Type how strong the tape is that you bind it with."
+    return RING_HOLDS.fail(f"{told} {advice}", source=source)
 
 
 def line_check(worked: Worked, made: Making) -> Check:
@@ -84,24 +128,50 @@ def line_check(worked: Worked, made: Making) -> Check:
         f"A line's end at the skirt holds {worked.at_most(holds, FORCE)}; the hardest pulled line feels "
         f"{worked.at_least(pull, FORCE)}: {worked.at_most(holds / pull, NUMBER)} times. Your factor is {factor}."
     )
-    source = f"{cited('sewn_on')} The line with its end, no more than its stitches, one strand each: our model, tried by a pulled sample. Patch and cloth are not counted."
+    source = (
+        f"{cited('sewn_on')} The least of the line with its end, its stitches, one strand each, a tab's tape, and cloth with its patch "
+        f"across {worked.show(PATCH, LENGTH)}: our model, tried by a pulled sample."
+    )
+    if not made.spans:
+        radius = worked.at_least(made.canopy.inflated_most / 2, LENGTH)
+        return LINE_HOLDS.fail(f"The lines are shorter than the radius of the open skirt, {radius}: it can't open to its size. Longer lines first.", source=source)
     if made.fastened == OVER_SEAM and made.wanted != GORES:
-        return LINE_HOLDS.fail(f"Lines over the seam want gores: cut from {made.wanted} there is no seam under them.", source=source)
+        other = "Fasten them another way" if made.canopy.family == "cross" else "Cut it from gores, or fasten them another way"
+        return LINE_HOLDS.fail(f"Lines over the seam want gores: cut from {made.wanted} there is no seam under them. {other}.", source=source)
+    if made.fastened == OVER_SEAM and made.canopy.said.number("make.shrink"):
+        return LINE_HOLDS.fail("Sewn to the cloth all along, a line that shrinks gathers it: wash the line first and type 0 for what it shrinks by.", source=source)
+    weak, advice = min(made.line_ends, key=made.line_ends.__getitem__), _line_advice(made)
     if holds < pull * made.factor:
-        return LINE_HOLDS.fail(f"{told} Sew more of it on, with stronger thread, or take stronger line.", source=source)
+        return LINE_HOLDS.fail(f"{told} First to part: the {weak}. {advice[weak]}", source=source)
     least = known("sewn_on").low
     if made.canopy.said.number("make.at_skirt") < least:
         return LINE_HOLDS.fail(f"{told} But too little is sewn on to count on it: at least {worked.at_least(least, LENGTH)}.", source=source)
+    unknown = [
+        *(["the tape"] if made.fastened == V_TAB and made.tape_strength is None else []),
+        *(["this cloth"] if made.sewn_cloth is None else []),
+    ]
+    if unknown:
+        return LINE_HOLDS.warn(f"{told} The strength of {' and of '.join(unknown)} is not known and not counted. Pull a sample.", source=source)
     return LINE_HOLDS.hold(told, source=source)
+
+
+def _line_advice(made: Making) -> dict[str, str]:
+    """What helps against each that may give at a line's end."""
+    sewn = "Stronger thread, or shorter stitches." if made.fastened == V_TAB else "Sew more of it on, with stronger thread or shorter stitches."
+    cloth = "Stronger cloth, more lines, or a gentler opening."
+    return {"line with its end": "Stronger line, or more lines.", "stitches": sewn, "tape": "Stronger tape.", "cloth and its patch": cloth}
 
 
 def loop_check(worked: Worked, made: Making) -> Check:
     """Whether a line is cut long enough for its loop at the link."""
-    least, there = known("sewn_on").low, made.canopy.said.number("make.at_link")
-    told = f"{worked.at_most(there, LENGTH)} of each line is left for its loop and tail at the link."
+    least, there, source = made.least_at_link, made.canopy.said.number("make.at_link"), cited("sewn_on", "knot_length", "splice_length")
+    told = f"{worked.at_most(there, LENGTH)} of each line is left for its loop and tail at the link: {made.canopy.said.text('lines.end')}."
     if there < least:
-        return LOOP_LEFT.fail(f"{told} No loop can be made of that: at least {worked.at_least(least, LENGTH)}.", source=cited("sewn_on"))
-    return LOOP_LEFT.hold(told, source=cited("sewn_on"))
+        return LOOP_LEFT.fail(f"{told} No loop can be made of that: at least {worked.at_least(least, LENGTH)}.", source=source)
+    if made.link_stitches is not None and made.link_stitches < made.line_pull * made.factor:
+        holds, pull = worked.at_most(made.link_stitches, FORCE), worked.at_least(made.line_pull, FORCE)
+        return LOOP_LEFT.fail(f"{told} Sewn, it holds {holds}; the hardest pulled line feels {pull}. Leave more for it, or sew it with stronger thread.", source=source)
+    return LOOP_LEFT.hold(told, source=source)
 
 
 def marks_check(worked: Worked, made: Making) -> Check:
@@ -126,7 +196,7 @@ def sizes_check(worked: Worked, made: Making) -> Check:
         if not usual.low * (1 - 1e-9) <= value <= usual.high * (1 + 1e-9):
             strange.append(f"{name} of {show(value, LENGTH)}; {show(usual.low, LENGTH)} to {show(usual.high, LENGTH)} is usual in light nylon.")
     if made.crowded:
-        where = f"within {show(2 * made.form.hole, LENGTH)}" if made.form.hole else "in a point"
+        where = f"within {show(made.form.hole_across, LENGTH)}" if made.form.hole else "in a point"
         strange.append(f"{made.canopy.lines} seams meet {where}: they do not lie side by side there. A larger hole, narrower seams, or a patch over the point.")
     source = cited("stitch_length", "seam_width")
     if strange:
@@ -134,11 +204,25 @@ def sizes_check(worked: Worked, made: Making) -> Check:
     return SIZES.hold("Stitches, seams and hem are of usual sizes, and the seams find room at the hole.", source=source)
 
 
+def mass_check(worked: Worked, made: Making) -> Check:
+    """Whether the rig counts with as heavy a canopy as is made here: how hard its lines come tight hangs on it."""
+    said, show = made.canopy.said, worked.show
+    there, typed, weighed = made.canopy.mass, said.optional("canopy.mass"), said.rig.origin(f"{made.canopy.key}.canopy.mass") == "measured"
+    told = f"The rig counts with {show(there, MASS)} for the canopy with its lines; {show(made.mass, MASS)} is worked out here."
+    if typed is None and there < _ESTIMATE * made.mass:
+        return WEIGHED.warn(f"{told} Put that into the rig, below: it comes tight harder than the rig counts with.")
+    if typed is not None and there < _SCALES * made.mass:
+        strange = f"{told} Another cloth than the rig says, or a wrong mass: its lines come tight harder than the rig counts with."
+        return WEIGHED.warn(f"{strange} Weigh it again.") if weighed else WEIGHED.fail(f"{strange} Weigh it.")
+    return WEIGHED.hold(told)
+
+
 def checks(worked: Worked, made: Making) -> tuple[Check, ...]:
     found = [cut_check(made)]
     if made.pieces:
-        sewn = (seam_check,) if made.seam_length else ()
-        found += [check(worked, made) for check in (cloth_check, *sewn, line_check, loop_check, marks_check, sizes_check)]
+        ring = (ring_check,) if made.form.hole else ()
+        others = (cloth_check, seam_check, *ring, line_check, loop_check, marks_check, sizes_check, mass_check)
+        found += [check(worked, made) for check in others]
     return tuple(found)
 
 
@@ -182,7 +266,7 @@ def _outputs(made: Making) -> dict[str, Value | None]:
         "vent_length": made.vent_length,
         "seam_strength": made.seam_strength,
         "seam_pull": made.pull,
-        "sample_pull": made.sample_pull,
+        "sample_load": made.sample_load,
         "line_pull": made.line_pull,
         "line_holds": made.line_holds,
         "packed": made.packed if made.pieces else None,
@@ -212,10 +296,11 @@ def _cloth(worked: Worked, made: Making) -> list[_Act]:
     sample, must = show(made.sample, LENGTH), worked.at_least(made.sample_pull, FORCE)
     line, pieces = worked.at_least(made.line_sample_pull, FORCE), _counted(made)
     curved, gores = any(len(edge.points) > 2 for one in made.pieces for edge in one.piece.edges if edge.sewn == "seam"), made.wanted == GORES
-    fold = f"Fold the cloth until all {made.canopy.lines} gores lie on each other, warp along the middle of one, pin it. Lay the wedge on with both long edges on folds, its point on the middle, and mark its hem. " if made.wedge else ""
+    halves = f"all {2 * made.canopy.lines} halves of its gores" if made.canopy.lines % 2 else f"all {made.canopy.lines} gores"
+    fold = f"Fold the cloth until {halves} lie on each other, warp along the middle of one, pin it. Lay the wedge on with both long edges on folds, its point on the middle, and mark its hem. " if made.wedge else ""
     strips = (
         f"Sew two strips {sample} wide together across their width: your cloth, thread and stitch, a {made.seam.name} seam {seam} wide. "
-        f"Hold one end, hook a luggage scale into the other, pull slowly to {must}. Then sew"
+        f"Hold one end, {_pulled_to(worked, made.sample_pull, must)}. Then sew"
     )
     both = f"The seam holds {must}, the line {line}" if made.seam_length else f"It holds {line}"
     marked = f"Each mark lies {turned} outside the hem." if made.wedge else f"Each mark lies {allowed} outside a seam and {turned} outside a hem."
@@ -223,7 +308,7 @@ def _cloth(worked: Worked, made: Making) -> list[_Act]:
         (
             "sample",
             "Try a seam and a line" if made.seam_length else "Try a line",
-            f"{strips if made.seam_length else 'Sew'} one line's end to a scrap with patch and hem and pull it with a luggage scale to {line}. "
+            f"{strips if made.seam_length else 'Sew'} one line's end to a scrap with patch and hem and {_pulled_to(worked, made.line_sample_pull, line)}. "
             "Eyes covered, hands clear of the hook.",
             f"{both}: what it will be asked, {digits(made.factor)} times, and a third of what is worked out for it.",
             "It opens or tears: another row of stitches, stronger thread or cloth, and another sample. Sew nothing before one holds.",
@@ -252,6 +337,13 @@ def _cloth(worked: Worked, made: Making) -> list[_Act]:
             sewing.gores_cut(made.canopy.lines, curved, pieces, f"{pieces}, head to tail, each with its number.") if gores else _wedge(worked, made) or _piece(worked, made),
         ),
     ]
+
+
+def _pulled_to(worked: Worked, pull: float, told: str) -> str:
+    """How a sample is pulled: by a scale, or where none reads so far by what is hung on it."""
+    if pull <= _READABLE:
+        return f"hook a luggage scale into the other and pull slowly to {told}"
+    return f"hang {worked.at_least(pull / G0, MASS)} on the other, a hand's breadth above the floor, feet clear: that is {told}, more than a luggage scale reads"
 
 
 def _wedge(worked: Worked, made: Making) -> Drawing | None:
@@ -311,7 +403,8 @@ def _joining(worked: Worked, made: Making) -> list[_Act]:
         how = across if made.canopy.family == "cross" else "From the middle outwards, notch to notch."
         return [("panels", "Sew panel to panel", f"{how} {seam[0].upper()}{seam[1:]}.", "One cloth of the finished outline; no seam draws in.", ease, section)]
     if made.canopy.family == "conical":
-        return [("cone", "Close the cone", f"Edge to edge, notch to notch: {seam}. Near the apex the allowances meet: run the seam out there like a dart.", "A cone that stands by itself, its skirt even.", ease, section)]
+        dart = f"Within {worked.at_least(made.dart, LENGTH)} of the apex the allowances lie on each other: leave the cloth whole there and sew it like a dart."
+        return [("cone", "Close the cone", f"Edge to edge, notch to notch: {seam}. {dart}", "A cone that stands by itself, its skirt even.", ease, section)]
     return []
 
 
@@ -324,7 +417,7 @@ def _edges(worked: Worked, made: Making) -> list[_Act]:
             (
                 "hole",
                 "Cut the hole",
-                f"Strike a circle of radius {show(made.hole, LENGTH)} about the apex and cut it; bound, the hole is {show(2 * made.hole, LENGTH)} across.",
+                f"Strike a circle of radius {show(made.hole, LENGTH)} about the apex and cut it; bound, the hole is {show(made.form.hole_across, LENGTH)} across.",
                 "Its edge is the same distance from every seam or corner.",
                 "Off the middle: sew a patch over it and strike it again; a canopy with its hole aside glides away.",
                 _whole(worked, made),
@@ -344,7 +437,7 @@ def _edges(worked: Worked, made: Making) -> list[_Act]:
         )
     )
     if made.form.hole:
-        across = show(2 * made.form.hole, LENGTH)
+        across = show(made.form.hole_across, LENGTH)
         found.append(
             (
                 "vent",
@@ -372,16 +465,17 @@ def _edges(worked: Worked, made: Making) -> list[_Act]:
 def _lines(worked: Worked, made: Making) -> list[_Act]:
     """The lines: measured, sewn on, numbered, onto the link."""
     one, show, said = made.canopy, worked.show, made.canopy.said
-    finished, pull, count = show(made.pegs, LENGTH), show(made.tension, FORCE), one.lines
+    units = worked.rig.units
+    finished, pull, count = to_mark(made.pegs, units), show(made.tension, FORCE), one.lines
     end = said.text("lines.end")
-    skirt, link = show(made.at_skirt, LENGTH), show(made.at_link, LENGTH)
+    skirt, link = to_mark(made.at_skirt, units), to_mark(made.at_link, units)
     kind = _PICTURED[made.fastened]
     return [
         (
             "lines-cut",
             "Measure and cut the lines",
             f"Two pegs {finished} apart. Pull each line past them with {pull} and mark it at both pegs. Cut {count + made.spare} lines "
-            f"{worked.at_least(made.line_cut, LENGTH)} long: {skirt} beyond the first mark, {link} beyond the second.",
+            f"{to_mark(made.line_cut, units, up=True)} long: {skirt} beyond the first mark, {link} beyond the second.",
             f"Side by side under the same pull all marks meet: {finished} between them.",
             "One is off: cut it again. Lines of unequal length are the most usual reason why a canopy spins or sits crooked.",
             sewing.lines_measured(finished, skirt, link, pull, f"A line on two pegs {finished} apart, pulled with {pull}, marked at both."),
@@ -417,10 +511,9 @@ def _lines(worked: Worked, made: Making) -> list[_Act]:
 def _proved(worked: Worked, made: Making) -> list[_Act]:
     """What is looked at, measured and tried before it carries a rocket; and one line replaced, later."""
     one, show = made.canopy, worked.show
-    finished, pull, mass = show(made.pegs, LENGTH), show(made.tension, FORCE), show(made.mass, MASS)
+    finished, pull, mass = to_mark(made.pegs, worked.rig.units), show(made.tension, FORCE), show(made.mass, MASS)
     size, flat = show(one.said.number("canopy.size"), LENGTH), Sewn(one)
     measured = sewing.measured_flat(one.lines, show(flat.flats, LENGTH), show(flat.corners, LENGTH) if flat.corners else "", f"Laid flat and measured: {size}.") if flat.flats else _measured(worked, made, size)
-    across = f" {one.said.text('canopy.across')}" if flat.polygon else ""
     spare = "Take a spare that was cut with the others. " if made.spare else "Cut one of the same reel. "
     replaced = "between its neighbours, the old one beside it"
     return [
@@ -435,7 +528,7 @@ def _proved(worked: Worked, made: Making) -> list[_Act]:
         (
             "measure",
             "Measure it",
-            f"Lay it flat, not pulled, and measure it{across}: the rig says {size}. Type what you find.",
+            f"{_measure(made)} The rig says {size}. Type what you find.",
             "The size in the rig is the one that was measured.",
             "More than a fiftieth off: look for a hem that draws in or a piece cut too narrow; the rig gets what you measured.",
             measured,
@@ -470,6 +563,20 @@ def _proved(worked: Worked, made: Making) -> list[_Act]:
 
 
 # --- the rest ------------------------------------------------------------------------------------------
+
+
+def _measure(made: Making) -> str:
+    """How the size that the rig has is measured of a finished canopy of each family."""
+    one = made.canopy
+    if one.family in (*DOMES, "conical"):
+        return "It does not lie flat: lay a tape all round its skirt, not pulled, and divide what you read by 3.14."
+    if one.family == "cross":
+        return "Lay it flat, not pulled, and measure a panel from end to end."
+    if one.family == "flat polygon" and one.lines % 2:
+        return "Lay it flat, not pulled, and measure from the middle to the middle of a side: twice that is its size from flat to flat."
+    if one.family == "flat polygon":
+        return f"Lay it flat, not pulled, and measure it {one.said.text('canopy.across')}."
+    return "Lay it flat, not pulled, and measure it through its middle."
 
 
 def _measured(worked: Worked, made: Making, size: str) -> Drawing | None:
@@ -517,13 +624,13 @@ def _working(worked: Worked, made: Making) -> tuple[Working, ...]:
         Working(
             "Stitches of a seam",
             "rows × strands × thread / stitch length",
-            f"{digits(made.seam.rows.value)} × {digits(known('seam_strands').low)} × {show(made.thread_strength, FORCE)} / {show(one.said.number('make.stitch'), LENGTH)} = {show(made.stitches, LINE_LOAD)}",
+            f"{digits(made.seam.rows.value)} × {digits(known('seam_strands').low)} × {worked.at_most(made.thread_strength, FORCE)} / {show(one.said.number('make.stitch'), LENGTH)} = {worked.at_most(made.stitches, LINE_LOAD)}",
             practice("seam_strands", worked.rig.units),
         ),
         Working(
             "Pull on the cloth",
-            "F / (π·Dp)",
-            f"{worked.at_least(made.opening.design, FORCE)} / (π × {show(one.inflated_least, LENGTH)}) = {worked.at_least(made.pull, LINE_LOAD)}",
+            "F / L, all round its widest place (π·Dp), of a cross the ends of its arms where those are less",
+            f"{worked.at_least(made.opening.design, FORCE)} / {worked.at_most(one.pulled_edge, LENGTH)} = {worked.at_least(made.pull, LINE_LOAD)}",
             "statics; the opening load of this rig",
         ),
         Working(
@@ -578,11 +685,12 @@ def _offers(worked: Worked, made: Making) -> tuple[Offer, ...]:
     if not made.pieces:
         return ()
     mass, there = worked.show(made.mass, MASS), said.optional("canopy.mass")
-    take = Offer(f"Put {mass} into the rig as its mass", {path: mass})
+    sewn = f"{made.canopy.key}.make.sewn"
+    take = Offer(f"It is in the rig: {mass}, its seams in the chain", {path: mass, sewn: SEWN})
     if there is None:
         return (take,)
     kept = worked.show(there, MASS)
-    back = Offer(f"Take {kept} out of the rig again", {path: ""})
+    back = Offer(f"Take {kept} out of the rig again", {path: "", sewn: OTHERWISE})
     return (back,) if kept == mass else (take, back)
 
 

@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from loftbook.physics.canopy import line_tension_share
-from loftbook.physics.elementary import PI, sqrt
+from loftbook.physics.elementary import sqrt
 
 UNEVEN = 1.1  # largest over mean line load while opening, design figure 1.05 to 1.1 (handbook practice; memory)
 
@@ -49,12 +49,13 @@ def cord_energy(strength: float, stretch: float, length: float) -> float:
     return strength * stretch * length / 2
 
 
-def cloth_tension(force: float, inflated_diameter: float) -> float:
-    """Tension in the cloth at the widest place [N/m]: F / (pi D_p), thin hemisphere under even pressure (statics).
+def cloth_tension(force: float, edge: float) -> float:
+    """Tension in the cloth where the whole force goes through an edge of it [N/m]: F / L (statics).
 
-    force on the canopy [N]; diameter D_p of the inflated canopy [m].
+    force on the canopy [N]; edge [m]: of a thin hemisphere under even pressure pi D_p at its widest place, of a cross the four ends
+    of its arms where those are less.
     """
-    return force / (PI * inflated_diameter)
+    return force / edge
 
 
 def line_load(force: float, lines: int, line_length: float, skirt_radius: float) -> float:

@@ -57,6 +57,11 @@ class Form:
         return (self.ratio if self.family == "annular" else self.vent) * self.radius
 
     @property
+    def hole_across(self) -> float:
+        """Diameter of the hole as it is worn, not along the cloth [m]; 0 without."""
+        return 2 * self.hole * (cosine(self.slope * PI / 180) if self.family == "conical" else 1.0)
+
+    @property
     def height(self) -> float:
         """A dome's, skirt to apex [m]."""
         return self.size / 2 * (self.ratio if self.family == "semi-ellipsoid" else 1.0)

@@ -201,7 +201,8 @@ def panels(form: Form, widest: float) -> tuple[Piece, ...]:
         right = max(x for x, _ in corners)
         return _strips(_sides(corners), -form.radius, right, widest, 1, alike=not odd)
     if form.family in DISCS:
-        return _strips(_round(form.radius), -form.radius, form.radius, widest, 1)
+        # of an odd number of gores mirrored strips are not alike: their lines come on elsewhere
+        return _strips(_round(form.radius), -form.radius, form.radius, widest, 1, alike=form.gores % 2 == 0)
     return ()
 
 

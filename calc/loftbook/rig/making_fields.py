@@ -14,7 +14,16 @@ OWN_THREAD = "my own thread"
 
 _make = partial(BayField, belongs="canopy", when=(("canopy.family", tuple(FAMILIES)),))
 
+SEWN, OTHERWISE = "sewn as Make it says", "bought, or sewn otherwise"
+
 MAKING = (
+    _make(
+        path="make.sewn",
+        label="This canopy is",
+        choices=(OTHERWISE, SEWN),
+        default=OTHERWISE,
+        help="Sewn so, its seams and lines' ends are links of the chain on Loads; of another's nobody here knows how strong they are.",
+    ),
     _make(
         path="make.cut",
         label="Cut from",
@@ -87,6 +96,16 @@ MAKING = (
         low=0.0001,
         high=0.2,
         help="Binding tape and the tape of V-tabs; weigh a metre.",
+    ),
+    _make(
+        path="make.tape_strength",
+        label="Tape's strength",
+        kind=FORCE,
+        default="",
+        low=5,
+        high=50_000,
+        optional=True,
+        help="Breaking strength of the same tape; empty if you don't know it: then the hole's edge is judged by the cloth beneath.",
     ),
     _make(
         path="make.thread",

@@ -149,6 +149,12 @@ class Canopy:
         return min(row.inflated.low for row in self._rows) * self.diameter
 
     @property
+    def pulled_edge(self) -> float:
+        """How much cloth the whole pull goes through [m], low end: round its widest place, of a cross the ends of its four arms."""
+        around = PI * self.inflated_least
+        return min(around, 4 * self.ratio * self.size) if self.family == "cross" else around
+
+    @property
     def inflated_most(self) -> float:
         """Projected diameter while open [m], high end: the safe side for the lines."""
         return max(row.inflated.high for row in self._rows) * self.diameter

@@ -56,6 +56,7 @@ class Chain:
     held: bool  # this canopy, by a device
     alone: bool
     mass: float
+    sewn: tuple[Part, ...] = ()  # seams and lines' ends of a canopy that its reader sews
 
     @cached_property
     def own(self) -> OpeningLoad | None:
@@ -148,12 +149,13 @@ class Chain:
         main, one, found = self.own.design, self.canopy, []
         load, cause = max((main, "opening"), (self.snatch or 0.0, "snatch"))
         if one.cloth_strength is not None:
-            tension = chain.cloth_tension(main, one.inflated_least)
+            tension = chain.cloth_tension(main, one.pulled_edge)
             name, seam = "cloth and its seams, a metre of width", ENDS[SEAM].efficiency.value
             found.append(Part(name, one.cloth_strength, seam, tension, "opening"))
         if self.spans:
             pulled = chain.line_load(load, one.lines, one.line_length, one.inflated_most / 2)
             found.append(Part("one line", one.line_strength, one.line_end, pulled, cause))
+        found += self.sewn
         found.append(Part("link", self.said.number("cord.link"), 1.0, load, cause))
         swivel = self.said.optional("cord.swivel")
         if swivel is not None:

@@ -5,7 +5,8 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from loftbook.physics import chain, gores, nesting
-from loftbook.physics.elementary import PI
+from loftbook.physics.chain import Part
+from loftbook.physics.elementary import PI, sqrt
 from loftbook.physics.form import Form, seam_over_meridian
 from loftbook.physics.gores import Offset, Wedge, Whole
 from loftbook.physics.nesting import Layout
@@ -13,9 +14,10 @@ from loftbook.physics.outline import Notch, Piece, Point, Sewn, area, notches
 from loftbook.physics.spread import Spread
 from loftbook.rig.making_fields import ANY_WAY, GORES, LOOP, ONE_WAY, OVER_SEAM, PANELS, V_TAB, WHOLE
 from loftbook.tables import ENDS, HEMS, SEAMS, THREADS, Seam, Thread, known
+from loftbook.worked.bay import NYLON
 from loftbook.worked.canopy import Canopy
 from loftbook.worked.descent import OpeningLoad
-from loftbook.worked.loads import SEAM
+from loftbook.worked.loads import SEAM, STIFF
 
 INCH = 0.0254
 WIDTHS = {  # of cloth, that are compared [m]
@@ -81,12 +83,13 @@ class Cloth:
 class Making:
     """Only of a canopy whose shape is known.
 
-    opening: what it feels when it opens; snatch: when its lines come tight [N]; factor: of the reader's design, on both.
+    opening: what it feels when it opens; estimated: when its lines come tight, with the mass that the rig has [N]; factor: of
+    the reader's design, on both.
     """
 
     canopy: Canopy
     opening: OpeningLoad
-    snatch: float
+    estimated: float
     factor: float
 
     @property
@@ -203,7 +206,7 @@ class Making:
     @property
     def crowded(self) -> bool:
         """Whether the seams of gores find no room side by side where they meet."""
-        return self.wanted == GORES and bool(self.pieces) and self.canopy.lines * 2 * self.seam_width > 2 * PI * self.form.hole
+        return self.wanted == GORES and bool(self.pieces) and self.canopy.lines * 2 * self.seam_width > PI * self.form.hole_across
 
     @property
     def angle(self) -> float | None:
@@ -211,9 +214,20 @@ class Making:
         return self.whole.angle * 180 / PI if self.wanted == WHOLE and self.whole and self.canopy.family == "conical" else None
 
     @property
+    def dart(self) -> float:
+        """How far from the apex the allowances of a cone cut from one piece lie on each other [m]; 0 of all others.
+
+        Cut there, each would be taken out of the other's finished cloth.
+        """
+        if not self.angle or not self.whole:
+            return 0.0
+        return min(self.form.radius, 2 * self.allowances["seam"] / (2 * PI - self.whole.angle)) if self.whole.angle < 2 * PI else self.form.radius
+
+    @property
     def seam_length(self) -> float:
-        """Of all seams [m]: each joins two edges."""
-        return self._edges("seam") / 2
+        """Of all seams [m]: each joins two edges; the two panels of a cross are sewn to each other round the middle."""
+        square = 4 * self.form.ratio * self.form.size if self.canopy.family == "cross" and self.wanted == PANELS else 0.0
+        return self._edges("seam") / 2 + square
 
     @property
     def hem_length(self) -> float:
@@ -223,7 +237,7 @@ class Making:
     @property
     def vent_length(self) -> float:
         """Of the edge of the hole [m]."""
-        return self._edges("vent") + 2 * PI * self.hole
+        return self._edges("vent") + (PI * self.form.hole_across if self.hole else 0.0)
 
     def _edges(self, sewn: Sewn) -> float:
         return sum(edge.length * made.piece.count for made in self.pieces for edge in made.piece.edges if edge.sewn == sewn)
@@ -247,20 +261,44 @@ class Making:
         return rows * strands * self.thread_strength / self.canopy.said.number("make.stitch")
 
     @property
+    def holed(self) -> float:
+        """Share of the cloth that needle and thread take up along a row of stitches: the thread as thick as if it were nylon."""
+        thick = sqrt(4 * self.thread.mass.value / (PI * NYLON)) if self.thread else 0.0
+        return min(1.0, thick / self.canopy.said.number("make.stitch"))
+
+    @property
     def sewn_cloth(self) -> float | None:
         """Strength of the cloth beside a seam over its length [N/m]; None where that of the cloth is not known."""
         strength = self.canopy.cloth_strength
-        return None if strength is None else strength * ENDS[SEAM].efficiency.value
+        return None if strength is None else strength * min(ENDS[SEAM].efficiency.value, 1 - self.holed)
 
     @property
-    def seam_strength(self) -> float:
-        """Of a seam over its length [N/m]: the weaker of stitches and cloth."""
-        return min(self.stitches, self.sewn_cloth if self.sewn_cloth is not None else self.stitches)
+    def seam_strength(self) -> float | None:
+        """Of cloth and seams over a length [N/m]: the weaker of stitches, where there is a seam, and cloth; None where neither is known."""
+        known_ones = [*([self.stitches] if self.seam_length else []), *([] if self.sewn_cloth is None else [self.sewn_cloth])]
+        return min(known_ones, default=None)
 
     @property
     def pull(self) -> float:
         """What the opening asks of the cloth over a width [N/m]."""
-        return chain.cloth_tension(self.opening.design, self.canopy.inflated_least)
+        return chain.cloth_tension(self.opening.design, self.canopy.pulled_edge)
+
+    @property
+    def ring_pull(self) -> float:
+        """In the edge of the hole [N]: a ring that the cloth pulls outwards all round; 0 without a hole."""
+        return self.pull * self.form.hole_across / 2
+
+    @property
+    def tape_strength(self) -> float | None:
+        """Of binding tape and V-tabs [N]; None where the reader has not said it."""
+        return self.canopy.said.optional("make.tape_strength")
+
+    @property
+    def ring_holds(self) -> float | None:
+        """What the edge of the hole holds [N]: its tape, or where that is not known the cloth beneath it; None where neither is."""
+        if self.tape_strength is not None:
+            return self.tape_strength
+        return None if self.sewn_cloth is None else self.sewn_cloth * self.hem_width
 
     @property
     def sample(self) -> float:
@@ -268,9 +306,14 @@ class Making:
         return SAMPLE[self.canopy.said.rig.units]
 
     @property
+    def sample_load(self) -> float:
+        """What a sample must hold over its width [N/m]: what the opening asks, and a share of what is worked out for it."""
+        return max(self.pull * self.factor, known("sample_share").low * (self.seam_strength or 0.0))
+
+    @property
     def sample_pull(self) -> float:
-        """What a seam sample must hold [N]: what the opening asks, and a share of what is worked out for it."""
-        return max(self.pull * self.factor, known("sample_share").low * self.seam_strength) * self.sample
+        """What a seam sample must hold [N]."""
+        return self.sample_load * self.sample
 
     @property
     def line_sample_pull(self) -> float:
@@ -280,22 +323,67 @@ class Making:
     @property
     def line_pull(self) -> float:
         """On the hardest pulled line [N], at the opening or when the lines come tight; of lines too short to span the skirt one is taken to carry all."""
-        load, reach = max(self.opening.design, self.snatch), self.canopy.inflated_most / 2
-        if reach < self.canopy.line_length:
-            return chain.line_load(load, self.canopy.lines, self.canopy.line_length, reach)
+        load = max(self.opening.design, self.snatch)
+        if self.spans:
+            return chain.line_load(load, self.canopy.lines, self.canopy.line_length, self.canopy.inflated_most / 2)
         return load
 
     @property
-    def line_holds(self) -> float:
-        """What a line's end at the skirt holds [N]: the line with its end, no more than its stitches, one strand of thread each.
+    def spans(self) -> bool:
+        """Whether the lines reach from the inflated skirt to one point."""
+        return self.canopy.inflated_most / 2 < self.canopy.line_length
 
-        Folded back, half of what is sewn on lies on the other half; a line that is tied to a tab has no stitches.
+    @property
+    def snatch(self) -> float:
+        """When the lines come tight [N]: as the rig has it, more where what is made here is heavier: with the root of the mass."""
+        cloth = sum(mass for name, mass in self.masses.items() if name != "lines")
+        return self.estimated * sqrt(max(1.0, cloth / self.canopy.cloth_mass))
+
+    @property
+    def line_ends(self) -> dict[str, float]:
+        """What may give at a line's end at the skirt, and what each of it holds [N].
+
+        The line with its end: sewn, or to a tab tied with the worst knot for its fibre, never better than the reader's own end.
+        Stitches, one strand of thread each: folded back, half of what is sewn on lies on the other half; a tab is sewn along its
+        tape. A tab's tape where its strength is known, one leg taken to carry all; cloth and patch across the patch, where known.
         """
-        tied = self.canopy.line_strength * self.canopy.line_end
-        if self.fastened == V_TAB:
-            return tied
-        rows = 1 if self.fastened == LOOP else 2
-        return min(tied, rows * self.sewn_on / self.canopy.said.number("make.stitch") * self.thread_strength)
+        one, stitch = self.canopy, self.canopy.said.number("make.stitch")
+        knot = "any knot in aramid" if one.line_stretch <= STIFF else "overhand loop"
+        end = ENDS[knot if self.fastened == V_TAB else SEAM].efficiency.value
+        rows = {V_TAB: TAB, LOOP: self.sewn_on, OVER_SEAM: 2 * self.sewn_on}[self.fastened]
+        found = {"line with its end": one.line_strength * min(one.line_end, end), "stitches": rows / stitch * self.thread_strength}
+        if self.fastened == V_TAB and self.tape_strength is not None:
+            found["tape"] = self.tape_strength
+        if self.sewn_cloth is not None:
+            found["cloth and its patch"] = 2 * PATCH * self.sewn_cloth
+        return found
+
+    @property
+    def line_holds(self) -> float:
+        """What a line's end at the skirt holds [N]: the weakest of what may give there."""
+        return min(self.line_ends.values())
+
+    @property
+    def link_stitches(self) -> float | None:
+        """What the stitches of a sewn loop at the link hold [N]: half of what is left for it lies on the other half; None of a knot."""
+        if self.canopy.said.text("lines.end") != SEAM:
+            return None
+        return self.canopy.said.number("make.at_link") / self.canopy.said.number("make.stitch") * self.thread_strength
+
+    @property
+    def least_at_link(self) -> float:
+        """Of line for a loop at the link [m]: what is sewn on at least; a knot or a splice takes up many diameters of its line."""
+        said = self.canopy.said
+        turns = 0.0 if said.text("lines.end") == SEAM else known("splice_length" if said.text("lines.end") == "splice" else "knot_length").low
+        return max(known("sewn_on").low, turns * said.number("lines.diameter"))
+
+    @property
+    def links(self) -> tuple[Part, ...]:
+        """What is sewn, as links of the chain [N, of seams N/m]."""
+        cause = "opening" if self.opening.design >= self.snatch else "snatch"
+        seams = [Part("stitches of the seams, a metre of them", self.stitches, 1.0, self.pull, "opening")] if self.seam_length else []
+        ring = [] if self.ring_holds is None or not self.ring_pull else [Part("edge of the hole", self.ring_holds, 1.0, self.ring_pull, "opening")]
+        return (*seams, *ring, Part("a line's end at the skirt", self.line_holds, 1.0, self.line_pull, cause))
 
     # --- lines ---
 
@@ -370,8 +458,8 @@ class Making:
     @property
     def sewn_on(self) -> float:
         """Of each line at the canopy [m]."""
-        said, shape = self.canopy.said, self.canopy.shape
-        return said.number("make.at_skirt") + (shape.gore_length if shape and self.fastened == OVER_SEAM else 0.0)
+        seams = [edge.length for made in self.pieces for edge in made.piece.edges if edge.sewn == "seam"]
+        return self.canopy.said.number("make.at_skirt") + (max(seams, default=0.0) if self.fastened == OVER_SEAM else 0.0)
 
     @property
     def thread_length(self) -> float:
@@ -381,7 +469,7 @@ class Making:
     @cached_property
     def cloth_area(self) -> float:
         """What is left of the cloth in the canopy [m^2]: pieces as cut, less a hole cut last."""
-        return sum(area(made.cut) * made.piece.count for made in self.pieces) - PI * self.hole * self.hole
+        return sum(area(made.cut) * made.piece.count for made in self.pieces) - PI * self.hole * self.form.hole_across / 2
 
     @property
     def masses(self) -> dict[str, float]:

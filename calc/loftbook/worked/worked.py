@@ -5,9 +5,11 @@ from dataclasses import dataclass
 from functools import cached_property, partial
 from typing import TYPE_CHECKING
 
+from loftbook.physics.chain import Part
 from loftbook.physics.separation import share_of_pull
 from loftbook.physics.spread import Spread
 from loftbook.quantity import Kind, at_least, at_most, ends, show, writer
+from loftbook.rig.making_fields import SEWN
 from loftbook.rig.rig import Rig
 from loftbook.rig.ways import titled
 from loftbook.worked.airframe import Airframe
@@ -202,9 +204,15 @@ class Worked:
                 key in way.held,
                 not way.tied,
                 self.airframe.mass,
+                self._sewn(key),
             )
             for key, cord in self.cords.items()
         }
+
+    def _sewn(self, key: str) -> tuple[Part, ...]:
+        """Seams and lines' ends of a canopy that its reader sews; of another's nobody here knows them."""
+        one = self.canopies.get(key)
+        return self.makings[key].links if one and one.shape and one.said.text("make.sewn") == SEWN else ()
 
     def _pulls(self, key: str) -> tuple[tuple[OpeningLoad, float], ...]:
         """The openings that a cord feels, each with the share that comes through it.
