@@ -300,7 +300,7 @@ def _cloth(worked: Worked, made: Making) -> list[_Act]:
     fold = f"Fold the cloth until {halves} lie on each other, warp along the middle of one, pin it. Lay the wedge on with both long edges on folds, its point on the middle, and mark its hem. " if made.wedge else ""
     strips = (
         f"Sew two strips {sample} wide together across their width: your cloth, thread and stitch, a {made.seam.name} seam {seam} wide. "
-        f"Hold one end, {_pulled_to(worked, made.sample_pull, must)}. Then sew"
+        f"Hold one end, {_pulled_to(worked, made.sample_pull, must, "the other")}. Then sew"
     )
     both = f"The seam holds {must}, the line {line}" if made.seam_length else f"It holds {line}"
     marked = f"Each mark lies {turned} outside the hem." if made.wedge else f"Each mark lies {allowed} outside a seam and {turned} outside a hem."
@@ -308,7 +308,7 @@ def _cloth(worked: Worked, made: Making) -> list[_Act]:
         (
             "sample",
             "Try a seam and a line" if made.seam_length else "Try a line",
-            f"{strips if made.seam_length else 'Sew'} one line's end to a scrap with patch and hem and {_pulled_to(worked, made.line_sample_pull, line)}. "
+            f"{strips if made.seam_length else 'Sew'} one line's end to a scrap with patch and hem, hold the scrap, {_pulled_to(worked, made.line_sample_pull, line, "it")}. "
             "Eyes covered, hands clear of the hook.",
             f"{both}: what it will be asked, {digits(made.factor)} times, and a third of what is worked out for it.",
             "It opens or tears: another row of stitches, stronger thread or cloth, and another sample. Sew nothing before one holds.",
@@ -339,11 +339,11 @@ def _cloth(worked: Worked, made: Making) -> list[_Act]:
     ]
 
 
-def _pulled_to(worked: Worked, pull: float, told: str) -> str:
+def _pulled_to(worked: Worked, pull: float, told: str, end: str) -> str:
     """How a sample is pulled: by a scale, or where none reads so far by what is hung on it."""
     if pull <= _READABLE:
-        return f"hook a luggage scale into the other and pull slowly to {told}"
-    return f"hang {worked.at_least(pull / G0, MASS)} on the other, a hand's breadth above the floor, feet clear: that is {told}, more than a luggage scale reads"
+        return f"hook a luggage scale into {end} and pull slowly to {told}"
+    return f"hang {worked.at_least(pull / G0, MASS)} on {end}, a hand's breadth above the floor, feet clear: that is {told}, more than a luggage scale reads"
 
 
 def _wedge(worked: Worked, made: Making) -> Drawing | None:
