@@ -364,12 +364,12 @@ def test_cloth_is_cut_outside_the_finished_line_by_the_allowance_all_round(curve
         assert pattern.interpolate(i / 200, normalized=True).distance(cut) == pytest.approx(10, abs=0.6)
     (notches,) = shapes(drawing, "path", "notch")
     runs = [LineString(run) for run in walked(notches.attrib["d"])]
-    assert len(runs) == 4
+    assert len(runs) == 6
     for run in runs:
         assert Point(run.coords[0]).distance(pattern) < 0.2
         assert Point(run.coords[1]).distance(cut) < 0.4
     mirrored = {(round(run.coords[0][0], 1), round(abs(run.coords[0][1] - 108), 1)) for run in runs}
-    assert len(mirrored) == 2, "both edges have them at the same places, so neighbours meet"
+    assert len(mirrored) == 3, "both edges have them at the same places, so neighbours meet"
     (grain,), (selvage,) = (shapes(drawing, "path", class_) for class_ in ("grain-line", "outline"))
     for run in (walked(grain.attrib["d"])[0], *walked(selvage.attrib["d"])):
         assert len({y for _, y in run}) == 1, "along the selvage"

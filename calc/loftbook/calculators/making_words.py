@@ -25,12 +25,13 @@ from loftbook.quantity import (
     MASS,
     NUMBER,
     SHARE,
+    SPEED,
     digits,
     to_mark,
 )
 from loftbook.rig.making_fields import GORES, LOOP, OTHERWISE, OVER_SEAM, PANELS, SEWN, V_TAB, WHOLE
 from loftbook.tables import cited, known, practice, sentence
-from loftbook.worked.making import PATCH, Lot, Making
+from loftbook.worked.making import PATCH, TAB, TURNED, Lot, Making
 from loftbook.worked.sewn import Sewn
 from loftbook.worked.worked import Worked
 
@@ -41,13 +42,15 @@ _LAYERS = 24  # that shears cut true at once, our choice
 _ESTIMATE, _SCALES = 0.9, 0.75  # least share of what is worked out here that the rig's own estimate, and a typed mass, may be; our choice
 _READABLE = 450.0  # what a luggage scale reads at most [N], common practice
 _FOLDED = {
-    "flat felled": "Turn each edge under, hook the two folds into each other, and sew two rows through all four layers.",
-    "French": "First with the wrong sides together; trim, turn, and sew again so that the raw edges are shut in.",
+    "flat felled": "Dashes are the middle of the seam. Turn each edge under on a line {half} outside its dashes, hook the two folds into each other so that "
+    "the dashes lie on each other, and sew two rows, each just inside a fold, through all four layers.",
+    "French": "Dashes are where it is sewn last. First a row {whole} outside them, wrong sides together; fold the edges in between, right sides together, and "
+    "sew on the dashes, so that the raw edges are shut in.",
 }
 _HOW = {
-    LOOP: "folded back on itself over the hem and sewn with a zigzag",
-    V_TAB: "tied through a V of tape that is sewn along both sides of the corner",
-    OVER_SEAM: "laid along its seam up to the apex and sewn all the way",
+    LOOP: "laid on the inside over patch and hem, up along {way}, {half} up and folded back on itself, and sewn with a zigzag through all of it, there and back",
+    V_TAB: "tied through a V of tape, {tab} long, that is sewn along both sides of the corner",
+    OVER_SEAM: "laid along its seam up to {top} and sewn all the way",
 }
 
 
@@ -294,13 +297,13 @@ def _cloth(worked: Worked, made: Making) -> list[_Act]:
     show, seam = worked.show, worked.show(made.seam_width, LENGTH)
     allowed, turned = show(made.allowances["seam"], LENGTH), show(made.allowances["hem"], LENGTH)
     sample, must = show(made.sample, LENGTH), worked.at_least(made.sample_pull, FORCE)
-    line, pieces = worked.at_least(made.line_sample_pull, FORCE), _counted(made)
+    line, pieces, times = worked.at_least(made.line_sample_pull, FORCE), _counted(made), digits(made.factor)
     curved, gores = any(len(edge.points) > 2 for one in made.pieces for edge in one.piece.edges if edge.sewn == "seam"), made.wanted == GORES
     halves = f"all {2 * made.canopy.lines} halves of its gores" if made.canopy.lines % 2 else f"all {made.canopy.lines} gores"
     fold = f"Fold the cloth until {halves} lie on each other, warp along the middle of one, pin it. Lay the wedge on with both long edges on folds, its point on the middle, and mark its hem. " if made.wedge else ""
     strips = (
-        f"Sew two strips {sample} wide together across their width: your cloth, thread and stitch, a {made.seam.name} seam {seam} wide. "
-        f"Hold one end, {_pulled_to(worked, made.sample_pull, must, "the other")}. Then sew"
+        f"Sew two strips {sample} wide together across their width, with your cloth, thread and stitch: a {made.seam.name} seam {seam} wide. "
+        f"Roll each end round a rod. Hold one, {_pulled_to(worked, made.sample_pull, must, "the other")}. Then sew"
     )
     both = f"The seam holds {must}, the line {line}" if made.seam_length else f"It holds {line}"
     marked = f"Each mark lies {turned} outside the hem." if made.wedge else f"Each mark lies {allowed} outside a seam and {turned} outside a hem."
@@ -308,9 +311,9 @@ def _cloth(worked: Worked, made: Making) -> list[_Act]:
         (
             "sample",
             "Try a seam and a line" if made.seam_length else "Try a line",
-            f"{strips if made.seam_length else 'Sew'} one line's end to a scrap with patch and hem, hold the scrap, {_pulled_to(worked, made.line_sample_pull, line, "it")}. "
+            f"From what is left over beside the pieces; how each is sewn is told below. {strips if made.seam_length else 'Sew'} one line's end to a scrap with patch and hem, hold the scrap, {_pulled_to(worked, made.line_sample_pull, line, "it")}. "
             "Eyes covered, hands clear of the hook.",
-            f"{both}: what it will be asked, {digits(made.factor)} times, and a third of what is worked out for it.",
+            f"{both}: {times} times what the opening asks of it, or a third of what it should hold, whichever is more.",
             "It opens or tears: another row of stitches, stronger thread or cloth, and another sample. Sew nothing before one holds.",
             sewing.sample_pulled(must, sample, f"A strip {sample} wide with a seam across it, pulled to {must}."),
         ),
@@ -318,8 +321,8 @@ def _cloth(worked: Worked, made: Making) -> list[_Act]:
             "mark",
             "Mark the pieces",
             fold
-            or "Lay the pattern on one layer of cloth, its grain line along the selvage, weights on it. Mark where it is cut, every notch, "
-            f"and which piece it is: {pieces}.",
+            or "Lay the pattern on one layer of cloth, its grain line along the selvage, weights on it. Mark where it is cut and, through the paper, its dashes; draw "
+            f"every notch, never snip it; write on it which piece it is: {pieces}. The next piece lies as the picture of the cloth shows.",
             marked,
             f"The square on the print's first sheet is not {show(0.1, LENGTH)}: the printer scaled it. Print again at its true size.",
             sewing.gore_marked(curved, turned, f"The pattern on the cloth under weights. {marked}") if gores else _wedge(worked, made) or _piece(worked, made),
@@ -342,7 +345,7 @@ def _cloth(worked: Worked, made: Making) -> list[_Act]:
 def _pulled_to(worked: Worked, pull: float, told: str, end: str) -> str:
     """How a sample is pulled: by a scale, or where none reads so far by what is hung on it."""
     if pull <= _READABLE:
-        return f"hook a luggage scale into {end} and pull slowly to {told}"
+        return f"hook a luggage scale into {end} and pull slowly to {told} ({worked.at_least(pull / G0, MASS)} on the scale)"
     return f"hang {worked.at_least(pull / G0, MASS)} on {end}, a hand's breadth above the floor, feet clear: that is {told}, more than a luggage scale reads"
 
 
@@ -375,16 +378,18 @@ def _joining(worked: Worked, made: Making) -> list[_Act]:
     width, allowed = worked.show(made.seam_width, LENGTH), worked.show(made.allowances["seam"], LENGTH)
     count, seam = sum(one.piece.count for one in made.pieces), f"a {made.seam.name} seam {width} wide"
     ease = "Notches meet first, then what lies between them; never cut off what is too long."
+    folded = _FOLDED[made.seam.name].format(half=worked.show(made.seam_width / 2, LENGTH), whole=width)
+    top, ends = ("hole", "edges of the hole") if made.form.hole else ("apex", "apex")
     section = sewing.seam_section(SECTIONS[made.seam.name], width, allowed, f"{seam[2].upper()}{seam[3:]}, cut across; each edge takes {allowed}.")
     if made.wanted == GORES:
         left, right, stages = (count + 1) // 2, count // 2, len(sewing.seam_order(count))
         halves, whole = f"a half of {left} and one of {right}", f"{count} gores, {count} seams"
         return [
-            ("seam", "The seam", f"All seams of this canopy: {seam}. {_FOLDED[made.seam.name]} Sew one on scraps first.", "Raw edges are inside, both sides flat.", "A raw edge shows: fold again; it frays.", section),
+            ("seam", "The seam", f"All seams of this canopy: {seam}. {folded} Sew one on scraps first.", "Raw edges are inside, both sides flat.", "A raw edge shows: fold again; it frays.", section),
             (
                 "halves",
                 "Sew two halves",
-                f"Gore to gore, notch to notch, from the skirt to the apex: first two and two, then those, until there are {halves}.",
+                f"Gore to gore, notch to notch, from the skirt to the {top}: first two and two, then those, until there are {halves}.",
                 f"Two halves, {count - 2} seams, all folded to the same side.",
                 ease,
                 sewing.halves_sewn(count, stages - 1, "two halves", f"Gores laid round: {halves}, two seams still open."),
@@ -392,16 +397,16 @@ def _joining(worked: Worked, made: Making) -> list[_Act]:
             (
                 "close",
                 "Close it",
-                "Lay both halves on each other, skirts and apex level, and sew both seams that are left.",
-                f"{whole}; the apex lies flat.",
-                "The apex puckers: unpick the last hand's breadth and take every seam in by the same hair.",
+                f"Lay both halves on each other, skirts and {ends} level, and sew both seams that are left.",
+                f"{whole}; round the {top} the cloth lies flat.",
+                "It puckers there: unpick the last hand's breadth and take every seam in by the same hair.",
                 sewing.halves_sewn(count, stages, "closed", f"{whole}, all sewn."),
             ),
         ]
     if made.wanted == PANELS:
         across = "Panels of each arm together, then both arms across each other, sewn round the square in the middle."
         how = across if made.canopy.family == "cross" else "From the middle outwards, notch to notch."
-        return [("panels", "Sew panel to panel", f"{how} {seam[0].upper()}{seam[1:]}.", "One cloth of the finished outline; no seam draws in.", ease, section)]
+        return [("panels", "Sew panel to panel", f"{how} {seam[0].upper()}{seam[1:]}. {folded}", "One cloth of the finished outline; no seam draws in.", ease, section)]
     if made.canopy.family == "conical":
         dart = f"Within {worked.at_least(made.dart, LENGTH)} of the apex the allowances lie on each other: leave the cloth whole there and sew it like a dart."
         return [("cone", "Close the cone", f"Edge to edge, notch to notch: {seam}. {dart}", "A cone that stands by itself, its skirt even.", ease, section)]
@@ -453,7 +458,8 @@ def _edges(worked: Worked, made: Making) -> list[_Act]:
         (
             "corners",
             "Strengthen where lines come on",
-            f"At each of the {one.lines} places sew a patch of the same cloth, about {patch}, over {'hem and seam' if made.seam_length else 'the hem'}, on the inside, its edges turned in.",
+            f"Cut {one.lines} patches {to_mark(made.patch, worked.rig.units)} square from what is left over, turn {to_mark(TURNED, worked.rig.units)} in all round, and at each of the "
+            f"{one.lines} places sew one over {'hem and seam' if made.seam_length else 'the hem'}, on the inside, all round.",
             f"{one.lines} patches, evenly round the skirt.",
             "A patch is missing: a line pulls its stitches through one layer of light cloth.",
             sewing.corner_reinforced(patch, f"A patch of {patch} over hem and seam, sewn all round."),
@@ -469,13 +475,15 @@ def _lines(worked: Worked, made: Making) -> list[_Act]:
     finished, pull, count = to_mark(made.pegs, units), show(made.tension, FORCE), one.lines
     end = said.text("lines.end")
     skirt, link = to_mark(made.at_skirt, units), to_mark(made.at_link, units)
-    kind = _PICTURED[made.fastened]
+    kind, along = _PICTURED[made.fastened], "the seam" if made.seam_length else "the middle of the patch"
+    how = _HOW[made.fastened].format(half=to_mark(made.sewn_on / 2, units), way=along, tab=to_mark(TAB, units), top="the hole" if made.form.hole else "the apex")
     return [
         (
             "lines-cut",
             "Measure and cut the lines",
-            f"Two pegs {finished} apart. Pull each line past them with {pull} and mark it at both pegs. Cut {count + made.spare} lines "
-            f"{to_mark(made.line_cut, units, up=True)} long: {skirt} beyond the first mark, {link} beyond the second.",
+            f"Two pegs {finished} apart. Pull each of {count + made.spare} lines past them with {pull} ({worked.at_most(made.tension / G0, MASS)} on a scale) and mark it at both pegs. "
+            f"Then let it go and cut it, slack, {skirt} beyond the first mark and {link} beyond the second. From end to end it is about "
+            f"{to_mark(made.line_cut, units, up=True)} long then: less than all three together, for the pull had stretched it.",
             f"Side by side under the same pull all marks meet: {finished} between them.",
             "One is off: cut it again. Lines of unequal length are the most usual reason why a canopy spins or sits crooked.",
             sewing.lines_measured(finished, skirt, link, pull, f"A line on two pegs {finished} apart, pulled with {pull}, marked at both."),
@@ -483,7 +491,7 @@ def _lines(worked: Worked, made: Making) -> list[_Act]:
         (
             "lines-sew",
             "Sew the lines on",
-            f"Each line is {_HOW[made.fastened]}, its first mark at the edge of the skirt.",
+            f"Each line is {how}, its first mark at the edge of the skirt.",
             f"{count} lines, every mark at the skirt's edge, stitches through patch and hem.",
             "A mark lies off the edge: unpick and sew it again; it is length that this line has more or less than its neighbours.",
             sewing.line_sewn(kind, True, "mark", "A line on its corner, its mark at the skirt's edge."),
@@ -491,7 +499,7 @@ def _lines(worked: Worked, made: Making) -> list[_Act]:
         (
             "number",
             "Number the lines",
-            f"Outside up, the canopy flat: number 1 at the right, then on against the clock to {count}. Mark both ends of each for good.",
+            f"Outside up, the canopy flat: number 1 furthest to the right (of two alike the upper one), then on against the clock to {count}. Mark both ends of each for good.",
             "The numbers run round without a gap; the folds of this guide count the same way.",
             "Two alike or one missing: begin again at 1.",
             sewing.lines_numbered(count, f"The canopy from above, outside up: line 1 at the right, counted against the clock to {count}."),
@@ -500,8 +508,8 @@ def _lines(worked: Worked, made: Making) -> list[_Act]:
             "link",
             "Onto the link",
             f"Make each line's loop at its second mark as the rig says ({end}), its tail left long; melt no end against cloth. Then lines 1 to {count} "
-            "in order onto the link; shut it. Pull each loop as the sample was pulled.",
-            "Loops alike, every second mark at the link's inside, no line crossing another from skirt to link.",
+            f"in order onto the link; shut it. Pull each loop once to {worked.at_least(made.line_sample_pull, FORCE)}, as the sample of a line was.",
+            "Loops alike, the mark near it on each line at the link's inside, no line crossing another from skirt to link.",
             "One crosses: open the link, take them off to there and put them on in order.",
             sewing.lines_on_link(count, f"Lines 1 to {count} from the skirt onto an open link, in order."),
         ),
@@ -515,6 +523,7 @@ def _proved(worked: Worked, made: Making) -> list[_Act]:
     size, flat = show(one.said.number("canopy.size"), LENGTH), Sewn(one)
     measured = sewing.measured_flat(one.lines, show(flat.flats, LENGTH), show(flat.corners, LENGTH) if flat.corners else "", f"Laid flat and measured: {size}.") if flat.flats else _measured(worked, made, size)
     spare = "Take a spare that was cut with the others. " if made.spare else "Cut one of the same reel. "
+    dropped = [f"With {show(weight, MASS)} it should sink at {worked.range(rate, SPEED)}" for weight, rate in made.drops]
     replaced = "between its neighbours, the old one beside it"
     return [
         (
@@ -536,7 +545,7 @@ def _proved(worked: Worked, made: Making) -> list[_Act]:
         (
             "weigh",
             "Weigh it",
-            f"Canopy with its lines on the kitchen scales: {mass} is worked out.",
+            f"Canopy with its lines on the kitchen scales, without its link: {mass} is worked out.",
             "The weighed mass is in the rig, in place of the estimate.",
             "A quarter more or less: another cloth than the rig says, or wider hems. The weighed mass counts.",
             sewing.weighed(mass, f"The canopy with its lines on a scale: about {mass}."),
@@ -544,9 +553,10 @@ def _proved(worked: Worked, made: Making) -> list[_Act]:
         (
             "drop",
             "Drop it",
-            "From a height where you may, nobody below: hang a known weight on its link, let it fall open well above the first mark, time it "
-            "between two marks, more than once. A lighter weight sinks slower: the rate goes with the root of the mass.",
-            "It opens each time, does not spin, and its rate for that weight fits the plan's for the rocket.",
+            f"A soft weight on its link: a bag of sand or water, never a hard lump. From a height where you may, no wind, nobody below or near, nobody leaning out. Let it go "
+            f"with its skirt spread: from its bundle it would want about {worked.at_least(made.filling, LENGTH)} to fill. Time it between two marks well below, more than once. "
+            f"{'; '.join(dropped)}.",
+            "It opens each time, does not spin, and sinks as fast as is told for its weight.",
             "It spins, swings far or opens late: look at line lengths and hole before it ever carries a rocket.",
             sewing.dropped("measured", "timed", "A canopy with a weight, full before the upper mark, timed from there to the lower one."),
         ),
@@ -594,13 +604,14 @@ def _tables(worked: Worked, made: Making) -> tuple[Table, ...]:
         for lot in made.cloth.lots
         for one, count in lot.pieces
     ]
+    cut.append(("patch", str(made.canopy.lines), f"{to_mark(made.patch, worked.rig.units)} square"))
     masses, cloth = made.masses, made.canopy.said.text("canopy.cloth")
     bought = [
         (cloth, ", ".join(f"{_long(worked, lot)} {lot.colour}".strip() for lot in made.cloth.lots), show(masses["cloth"], MASS)),
-        (made.canopy.said.text("lines.material"), f"{made.canopy.lines + made.spare} × {least(made.line_cut, LENGTH)} = {least(made.line_total, LENGTH)}", show(masses["lines"], MASS)),
+        (made.canopy.said.text("lines.material"), f"{made.canopy.lines + made.spare} × {to_mark(made.line_cut, worked.rig.units, up=True)} and a sample: {least(made.line_total, LENGTH)}", show(masses["lines"], MASS)),
         (made.canopy.said.text("make.thread"), least(made.thread_length, LENGTH), show(masses["thread"], MASS) if masses["thread"] else "not known"),
-        ("link", "1", "not counted"),
-        *([("tape", least(made.tape, LENGTH), show(masses["tape"], MASS))] if made.tape else []),
+        (f"link, holds {least(made.link_needed, FORCE)} or more", "1", "not counted"),
+        *([(f"tape {show(2 * made.hem_width, LENGTH)} wide, holds {least(made.tape_needed, FORCE)} or more", least(made.tape, LENGTH), show(masses["tape"], MASS))] if made.tape else []),
     ]
     widths = [
         (show(one.width, LENGTH), "too narrow" if one.length is None else least(one.length, LENGTH), "" if one.waste is None else show(one.waste, SHARE))
@@ -614,7 +625,7 @@ def _tables(worked: Worked, made: Making) -> tuple[Table, ...]:
     if made.wanted == GORES and made.offsets:
         marks = [tuple(to_mark(length, worked.rig.units) for length in (one.along, one.half, 2 * one.half)) for one in made.offsets]
         caption = f"To mark a gore without a printer: every {show(made.sample, LENGTH)} up its middle line from the hem, without allowances"
-        found.append(Table(caption, ("Up from the hem", "To each side", "Whole width"), tuple(marks)))
+        found.append(Table(caption, ("Up from the hem", "To each side", "Whole width"), tuple(marks), shown=True))
     return tuple(found)
 
 
@@ -673,7 +684,7 @@ def _long(worked: Worked, lot: Lot) -> str:
 
 def _notes(made: Making) -> tuple[str, ...]:
     excess = made.edge_excess
-    notes = ["Cloth for samples and for a piece that goes wrong comes on top of what is told here."]
+    notes = ["Pieces lie on the cloth with no room to spare, between its selvages: cloth for a piece that goes wrong comes on top of what is told here; patches and samples come out of what is left over."]
     if excess > 1:
         notes.insert(0, f"The edges of these gores are {digits(100 * (excess - 1))} % longer than the curve they follow, so the skin sits slightly scalloped between its seams; its area is that of the smooth dome.")
     return tuple(notes)

@@ -43,11 +43,11 @@ LOOKS: Mapping[Kind, tuple[float, tuple[float, ...]]] = {
 _MIDDLE = 0.6  # of the width of a fold's line
 MEANING: Mapping[Kind, str] = {
     "cut": "cut the cloth here",
-    "sew": "finished edge: sew or fold here",
+    "sew": "seam or hem line: trace it",
     "fold": "lay on a fold; do not cut",
-    "notch": "notch: meets its neighbour’s",
+    "notch": "notch: draw it, never snip it",
     "mark": "mark on the cloth; do not cut",
-    "grain": "grain: along the cloth’s warp",
+    "grain": "grain: along the cloth’s selvage",
 }
 
 

@@ -299,7 +299,7 @@ def gore_marked(curved: bool, allowance: str, description: str) -> Drawing:
     paper.put(_laid("M4 32H316V184H4Z"), traced("outline", "M4 37H316M4 179H316"))
     paper.put(traced("cut", outline(outer)), traced("pattern", outline(inner)))
     notches = ""
-    for i in (5, 9):
+    for i in (3, 6, 9):
         (x0, h0), (along, half), (x1, h1) = inner[i - 1 : i + 2]
         slope = (h1 - h0) / (x1 - x0)
         out = half + 10 * sqrt(1 + slope * slope)
@@ -312,7 +312,7 @@ def gore_marked(curved: bool, allowance: str, description: str) -> Drawing:
     paper.words((16, 62), "weight", "start")
     paper.rule("dim", (62, 66), (x + 61, y - 7))
     paper.words((30, 170), "notch", "start")
-    paper.rule("dim", (76, 164), (x + inner[5][0] - 3, y + inner[5][1] + 7))
+    paper.rule("dim", (76, 164), (x + inner[3][0] - 3, y + inner[3][1] + 7))
     paper.measure(((x + 222, 196), (x + 232, 196)), (0, 5))
     paper.words((314, 216), allowance, "end", "dim-text")
     paper.put(traced("cut", "M6 211H30"), traced("finished", "M6 235H30"))

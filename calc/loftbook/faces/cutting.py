@@ -14,6 +14,7 @@ from loftbook.physics.form import Form
 from loftbook.physics.gores import Wedge
 from loftbook.physics.outline import Piece, Point
 from loftbook.quantity import FORCE, LENGTH, to_mark
+from loftbook.rig.making_fields import ONE_WAY
 from loftbook.worked.making import PATCH, Made, Making
 from loftbook.worked.worked import Worked
 
@@ -41,21 +42,28 @@ def _told(worked: Worked, made: Making, piece: Piece) -> tuple[str, ...]:
     """What stands on a piece: whose rig it is, which canopy, its allowances."""
     show = worked.show
     allowed = {edge.sewn: f"{edge.sewn} {show(made.allowances[edge.sewn], LENGTH)}" for edge in piece.edges if edge.sewn in ("seam", "hem")}
-    size = f"{made.canopy.family}, {made.canopy.lines} lines, {show(made.canopy.size, LENGTH)}"
-    return (*_demo(worked), size, f"beyond the dashes: {', '.join(allowed.values())}")
+    size = f"{made.canopy.family}, {made.canopy.lines} lines, {show(made.canopy.size, LENGTH)}{_meant(made)}"
+    one_way = made.canopy.said.text("make.way") == ONE_WAY
+    bare = [*([_BARE] if any(edge.sewn == "vent" for edge in piece.edges) else []), *([_ONE_WAY] if one_way else [])]
+    return (*_demo(worked), size, f"beyond the dashes: {', '.join(allowed.values())}", *bare)
+
+
+def _meant(made: Making) -> str:
+    """How the size is meant, where it could be meant otherwise."""
+    return {"flat polygon": " flat to flat", "cross": " end to end"}.get(made.canopy.family, " across")
 
 
 _LAST = "the circle is cut last"
-_LINES = "short dots: a line and its patch"
+_LINES = "short dots: where a line lies"
+_BARE = "at the hole nothing is added"
+_ONE_WAY = "all pieces the same way up the cloth"
 
 
 def _part(worked: Worked, made: Making, one: Made) -> Part:
     out, whole = made.allowances["seam"], made.whole
     hole = (_arc(whole.middle, whole.hole, 0.0, 2 * PI),) if whole and whole.hole and one.piece == whole.piece else ()
     told = _told(worked, made, one.piece)
-    gore = one.piece.name == "gore"
-    middle = (0.0, max(y for _, y in one.piece.outline) / 2) if gore else whole.middle if whole else (0.0, 0.0)
-    places = [*hole, *_lines_come_on(made.form, one.piece, middle)]
+    places = [*hole, *_lines_come_on(made.form, one.piece, whole.middle if whole else (0.0, 0.0))]
     return Part(
         worked.title(made.canopy.key),
         one.piece.name,
@@ -70,10 +78,12 @@ def _part(worked: Worked, made: Making, one: Made) -> Part:
 
 
 def _lines_come_on(form: Form, piece: Piece, middle: Point) -> list[tuple[Point, ...]]:
-    """A short mark from each place where a line comes on, a patch's length towards the middle."""
+    """A short mark from each place where a line comes on, a patch's length along its seam, or without one towards the middle."""
     found: list[tuple[Point, ...]] = []
+    seams = [ends for edge in piece.edges if edge.sewn in ("seam", "fold") for ends in (edge.points[:2], edge.points[: -3 : -1])]
     for x, y in gores.line_places(form, piece):
-        dx, dy = middle[0] - x, middle[1] - y
+        towards = next((second for first, second in seams if first == (x, y)), middle) if piece.name in ("gore", "wedge") else middle
+        dx, dy = towards[0] - x, towards[1] - y
         long = sqrt(dx * dx + dy * dy)
         share = min(1.0, PATCH / long) if long else 0.0
         found.append(((x, y), (x + dx * share, y + dy * share)))
@@ -97,7 +107,7 @@ def _folded(worked: Worked, made: Making, wedge: Wedge) -> Part:
         (),
         piece.grain,
         (*told, _LINES, _LAST) if hole else (*told, _LINES),
-        marks=(*hole, *_lines_come_on(made.form, piece, (0.0, apex[1] / 2))),
+        marks=(*hole, *_lines_come_on(made.form, piece, apex)),
         layers=wedge.layers,
         folds=folds,
     )
@@ -114,8 +124,8 @@ def _said(worked: Worked, key: str) -> tuple[str, ...]:
     made, answer, show = worked.makings[key], MAKING.answer(worked, key), worked.show
     whose = [f"{demo}." for demo in _demo(worked)]
     lines = (
-        f"{made.canopy.lines} lines (and {made.spare} spare) {worked.at_least(made.line_cut, LENGTH)} long, {show(made.pegs, LENGTH)} between their marks "
-        f"under {show(made.tension, FORCE)}."
+        f"{made.canopy.lines} lines (and {made.spare} spare) {to_mark(made.line_cut, worked.rig.units, up=True)} long as cut, slack; {to_mark(made.pegs, worked.rig.units)} "
+        f"between their marks under {show(made.tension, FORCE)}. {made.canopy.lines} patches {to_mark(made.patch, worked.rig.units)} square, from what is left over."
     )
     said = made.canopy.said
     sizes = "; ".join(f"{one.piece.name} {' × '.join(to_mark(size, worked.rig.units) for size in one.size)} as cut" for one in made.pieces)

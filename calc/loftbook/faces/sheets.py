@@ -324,7 +324,7 @@ _GLUING = (
     "Order: rows A, B, C … from the top, in each row from left to right.",
     "On a sheet that has a neighbour at its left or above it, cut off the strip outside the thin line; leave the other edges.",
     "Glue it onto the strip of that neighbour, its cut edge on the neighbour’s thin line: the ringed crosses meet.",
-    "Then cut the paper along the thick line, and lay it on the cloth with its arrow along the warp.",
+    "Then cut the paper along the thick line, and lay it on the cloth with its grain line along the selvage.",
 )
 
 
@@ -408,7 +408,7 @@ def _front(tilings: Sequence[Tiling], pages: int, said: Sequence[str]) -> list[M
         spots = ((at, room.place(shown.width, shown.height)) for at, room in rooms)
         at, spot = next(((at, spot) for at, spot in spots if spot is not None), (len(fronts), None))
         if spot is None:
-            fronts.append([pattern.words((0, LEAD), " ".join(("How the sheets lie, continued.", *said[:1])))])
+            fronts.append([pattern.words((0, LEAD), " ".join(("How the sheets lie.", *said[:1])))])
             rooms.append((at, _Room((0.0, 2 * LEAD, wide, high))))
             spot = rooms[-1][1].place(shown.width, shown.height) or (0.0, 2 * LEAD)
         fronts[at].append(shown.at(spot))

@@ -245,7 +245,7 @@ CANOPY = (
         default="12 mm",
         low=0,
         high=0.1,
-        help="Cloth turned in along each edge that is sewn.",
+        help="Cloth turned in along each edge that is sewn: for the mass that is reckoned without a pattern.",
     ),
     _canopy(
         path="canopy.mass",

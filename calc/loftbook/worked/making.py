@@ -1,7 +1,7 @@
 """A canopy to be made: its pieces with their allowances, how they lie on the cloth, its lines, what it takes, what it weighs. SI."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 from loftbook.physics import chain, gores, nesting
@@ -27,7 +27,11 @@ WIDTHS = {  # of cloth, that are compared [m]
 SAMPLE = {"metric": 0.05, "feet and inches": 2 * INCH}  # width of the seam sample that is pulled, and step of the marking table [m]
 APART = 0.003  # between pieces on the cloth, for shears [m], our choice
 PATCH = 0.06  # side of a patch where a line comes on [m], our choice
+TURNED = 0.01  # of a patch, turned in at each edge [m], our choice
 TAB = 0.2  # tape of a V-tab [m], our choice
+LAP = 0.06  # of tape, where its ends meet, and what is trimmed [m], our choice
+HELD = 0.3  # of line, beyond the sewn end of a sample, to hold it by [m], our choice
+DROPPED = (0.25, 0.5, 1.0)  # weights that a canopy is dropped with, as shares of what it carries, our choice
 NOTCHES = 3  # on each seam edge, our choice
 
 
@@ -438,16 +442,43 @@ class Making:
 
     @property
     def line_total(self) -> float:
-        """Of line to buy [m]."""
-        return (self.canopy.lines + self.spare) * self.line_cut
+        """Of line to buy [m]: with one end more, that is pulled as a sample."""
+        return (self.canopy.lines + self.spare) * self.line_cut + self.at_skirt + HELD
 
     # --- what it takes, what it weighs ---
 
     @property
     def tape(self) -> float:
         """Tape [m]: round the hole, round the skirt where that is bound, and V-tabs."""
-        bound = self.vent_length + (self.hem_length if self.hem.allowance is None else 0.0)
-        return bound + (TAB * self.canopy.lines if self.fastened == V_TAB else 0.0)
+        bound = [length for length in (self.vent_length, self.hem_length if self.hem.allowance is None else 0.0) if length]
+        return sum(bound) + LAP * len(bound) + (TAB * self.canopy.lines if self.fastened == V_TAB else 0.0)
+
+    @property
+    def patch(self) -> float:
+        """Side of a patch as it is cut [m]."""
+        return PATCH + 2 * TURNED
+
+    @property
+    def tape_needed(self) -> float:
+        """What the tape must hold, with the reader's factor [N]."""
+        return self.factor * max(self.ring_pull, self.line_pull if self.fastened == V_TAB else 0.0)
+
+    @property
+    def link_needed(self) -> float:
+        """What the link must hold, with the same [N]."""
+        return self.factor * max(self.opening.design, self.snatch)
+
+    @property
+    def drops(self) -> tuple[tuple[float, Spread], ...]:
+        """Weights that it may be dropped with [kg], and how fast it should sink with each, in the air at the field [m/s]."""
+        one = self.canopy
+        weights = [float(f"{share * one.carries:.2g}") for share in DROPPED]
+        return tuple([(mass, replace(one, carries=mass).rate) for mass in weights])
+
+    @property
+    def filling(self) -> float:
+        """How far it falls while it fills, most of its range [m]."""
+        return self.canopy.filling * self.canopy.diameter
 
     @property
     def stitching(self) -> float:
@@ -473,10 +504,10 @@ class Making:
 
     @property
     def masses(self) -> dict[str, float]:
-        """What the finished canopy weighs, by what it is made of [kg]; of own thread nothing is counted, nor its patches."""
+        """What the finished canopy weighs, by what it is made of [kg]; of own thread nothing is counted."""
         one = self.canopy
         return {
-            "cloth": self.cloth_area * one.cloth_mass_per_area,
+            "cloth": (self.cloth_area + one.lines * self.patch * self.patch) * one.cloth_mass_per_area,
             "tape": self.tape * one.said.number("make.tape_mass"),
             "thread": self.thread_length * self.thread.mass.value if self.thread else 0.0,
             "lines": one.lines * self.line_cut * one.said.number("lines.mass"),

@@ -27,7 +27,8 @@ function rowsOf(group, own) {
 function writeOut() {
   wipe();
   for (const form of document.querySelectorAll(".loft-form")) {
-    const whole = !form.querySelector(".loft-asked"); // of a whole rig what is the starting rig's would fill two sheets
+    // of a whole rig what is the starting rig's would fill two sheets; at the sewing table nobody wants it
+    const whole = !form.querySelector(".loft-asked") || form.closest('[name="making"]') !== null;
     const groups = [...form.querySelectorAll(".loft-group")].flatMap((group) => rowsOf(group, whole));
     const marks = "○ the starting rig's, not said by you; ● measured by you";
     form.after(make("div", { class: "loft-typed" }, ...groups, make("p", { text: whole ? OTHERS : marks })));
