@@ -55,6 +55,7 @@ def _meant(made: Making) -> str:
 
 _LAST = "the circle is cut last"
 _LINES = "short dots: where a line lies"
+_SEAMED = "lines: along the seam, from its lower corners"
 _BARE = "at the hole nothing is added"
 _ONE_WAY = "all pieces the same way up the cloth"
 
@@ -63,7 +64,8 @@ def _part(worked: Worked, made: Making, one: Made) -> Part:
     out, whole = made.allowances["seam"], made.whole
     hole = (_arc(whole.middle, whole.hole, 0.0, 2 * PI),) if whole and whole.hole and one.piece == whole.piece else ()
     told = _told(worked, made, one.piece)
-    places = [*hole, *_lines_come_on(made.form, one.piece, whole.middle if whole else (0.0, 0.0))]
+    gore = one.piece.name == "gore"  # there a line lies on the seam, which is drawn
+    places = [*hole, *([] if gore else _lines_come_on(made.form, one.piece, whole.middle if whole else (0.0, 0.0)))]
     return Part(
         worked.title(made.canopy.key),
         one.piece.name,
@@ -72,7 +74,7 @@ def _part(worked: Worked, made: Making, one: Made) -> Part:
         one.cut,
         tuple([(notch.point, (notch.point[0] + out * notch.normal[0], notch.point[1] + out * notch.normal[1])) for notch in one.notches]),
         one.piece.grain,
-        (*told, _LINES, _LAST) if hole else (*told, _LINES),
+        (*told, _SEAMED if gore else _LINES, *([_LAST] if hole else [])),
         marks=tuple(places),
     )
 
