@@ -44,7 +44,7 @@ def rehearse() -> None:
     """Ask once what pages ask: it imports what is imported late, and fills the caches, so that a first answer is quick."""
     for name in ask({"do": "about"})["calculators"]:
         for act in ("calculate", "more"):
-            with contextlib.suppress(ModuleNotFoundError):  # one that is put aside
+            with contextlib.suppress(ImportError):  # one that is put aside
                 ask({"do": act, "calculator": name, "fields": {}})
     for request in OTHER_REQUESTS:
         ask(request)

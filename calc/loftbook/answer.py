@@ -182,11 +182,15 @@ class Offer:
 
 @dataclass(frozen=True)
 class Passage:
-    """A few sentences about one thing, under a heading of their own with a permanent anchor."""
+    """A few sentences about one thing, under a heading of their own with a permanent anchor.
+
+    mended: the name of a failure that another rig might survive.
+    """
 
     anchor: str
     title: str
     text: str
+    mended: str = ""
 
 
 @dataclass(frozen=True)

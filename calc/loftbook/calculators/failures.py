@@ -173,7 +173,8 @@ def passage(worked: Worked, one: Failure) -> Passage:
     told = [one.what, *(reversed(results) if gives else results), judged(worked, one)]
     if one.helps:
         told.append(f"Before the flight: {one.helps[0].lower()}{one.helps[1:]}")
-    return Passage(f"fails-{one.name}", f"{one.title}: {one.verdict}", " ".join(told))
+    mended = one.name if one.verdict in (HARD, BREAKS) else ""  # what falls with nothing open nobody's gear survives
+    return Passage(f"fails-{one.name}", f"{one.title}: {one.verdict}", " ".join(told), mended)
 
 
 # --- table and picture ---

@@ -28,6 +28,7 @@ from loftbook.calculators.making import MAKING
 from loftbook.drawing.pattern import full_size
 from loftbook.errors import Fault, Refusal
 from loftbook.faces.cutting import SCALES, parts
+from loftbook.faces.gates import failed
 from loftbook.faces.live import key_asked
 from loftbook.faces.render import bay_names
 from loftbook.physics.spread import Spread
@@ -73,6 +74,8 @@ def parser(only: str | None = None) -> argparse.ArgumentParser:
     pattern.add_argument("--svg", type=Path, metavar="FILE", help="write a picture in millimetres")
     pattern.add_argument("--dxf", type=Path, metavar="FILE", help="write a drawing in millimetres for plotters and cutters, always at true size")
     pattern.add_argument("--model", action="store_true", help="the picture at a tenth of its size, for a paper model")
+    mend = acts.add_parser("mend", help="what would mend each check that fails: the least changes that spoil nothing else", allow_abbrev=False)
+    _add_source(mend)
     demo = acts.add_parser("demo", help="print a starting rig as a file to begin with", allow_abbrev=False)
     demo.add_argument("--rig", choices=STARTS, default=_FIRST, metavar="NAME", help=_starts())
     return top
@@ -243,6 +246,26 @@ def _pattern(options: argparse.Namespace) -> bool:
     return all(check.verdict != "fail" for check in answer.checks)
 
 
+def _mend(options: argparse.Namespace) -> bool:
+    """Every check that fails, and the best of what would mend it."""
+    from loftbook.faces import remedies
+
+    texts = _texts(options)
+    whole = plan(texts)
+    for check in failed(whole):
+        search = remedies.search_for(texts, check.bay, check.name)
+        while not search.over:
+            search.go(remedies.AT_ONCE)
+        of = f", {whole.worked.title(check.bay)}" if check.bay else ""
+        print(f"{check.title}{of}: {check.reason}")
+        for mend in search.ranked[: remedies.MOST]:
+            print(f"  - {remedies.sentence(whole.worked, mend)}")
+            print(f"    {'; '.join(f'{path} = {text}' for path, text in mend.texts.items())}")
+        if not search.found:
+            print(f"  - {remedies.NOTHING}")
+    return whole.sound
+
+
 def _print_faults(faults: Iterable[Fault]) -> None:
     for fault in faults:
         print(f"{fault.field or 'rig'}: {fault.message}", file=sys.stderr)
@@ -256,7 +279,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
         print(starting_file(options.rig), end="")
         return 0
     try:
-        sound = {"plan": _plan, "pattern": _pattern}.get(options.act, _one)(options)
+        sound = {"plan": _plan, "pattern": _pattern, "mend": _mend}.get(options.act, _one)(options)
     except Refusal as refusal:
         _print_faults(refusal.faults)
         return 2

@@ -17,6 +17,11 @@ GROUND_TEST = "ground-test"
 _KINDS: dict[str, CheckKind] = {kind.name: kind for one in CALCULATORS.values() for kind in one.checks}
 
 
+def title_of(check: str) -> str:
+    """The title of a check by its name."""
+    return _KINDS[check].title
+
+
 def mark_of(*words: str) -> str:
     """A short mark of words: the same for the same words, on every machine."""
     return f"{crc32('\n'.join(words).encode()):08x}"

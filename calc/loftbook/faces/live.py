@@ -12,6 +12,8 @@ Requests carry a `do`:
   walk, fields                             -> html of the walk-through
   pattern, fields [, bay, paper, scale]    -> html of the sheets of a canopy's pattern
   outline, fields [, bay, scale]           -> the same as one picture in millimetres: its text (SVG)
+  mend, fields, check [, bay, tried]       -> html of what would mend a check, so far; tried: how many rigs, found: how many that mend
+                                              it, over: whether all were. It goes on from `tried`. Of a failure bay is "failure", check its name
   home, fields                             -> html of the rocket at one look
   start, fields                            -> html and summary: the verdict on what is typed so far, or faults
   qr, text, name                           -> html of a QR code
@@ -27,7 +29,7 @@ that a calculator is asked about instead of the one the rig names (`rig.bay`); "
 import json
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from loftbook import VERSION
 from loftbook.answer import Answer, Calculator
@@ -54,7 +56,11 @@ from loftbook.rig.files import load, to_json, to_toml
 from loftbook.rig.parsing import parse
 from loftbook.worked.worked import Worked
 
+if TYPE_CHECKING:
+    from loftbook.mending import Search
+
 LONGEST_REQUEST = 1_000_000
+LONGEST_SEARCH = 5_000
 
 
 def answer(text: str) -> str:
@@ -114,6 +120,22 @@ def _last_about(name: str, fields: tuple[tuple[str, str], ...], bay: str) -> Abo
 @remembered(1)
 def _last_plan(fields: tuple[tuple[str, str], ...]) -> Plan:
     return plan(dict(fields))
+
+
+# A search is asked about again and again until it is over: the last one goes on where it was, unless it is further already.
+_searches: dict[tuple[object, ...], "Search"] = {}
+
+
+def _search(fields: Mapping[str, str], bay: str, check: str, tried: int) -> "Search":
+    from loftbook.faces import remedies
+
+    about = (tuple(fields.items()), bay, check)
+    search = _searches.get(about)
+    if search is None or search.tried > tried:
+        _searches.clear()
+        search = _searches[about] = remedies.search_for(fields, bay, check)
+    search.go(tried + remedies.AT_ONCE - search.tried)
+    return search
 
 
 def _switch(calculator: Calculator, worked: Worked, shown: str) -> list[Markup]:
@@ -234,6 +256,16 @@ def _outline(request: dict[str, Any]) -> dict[str, object]:
     return {"text": cutting.outline(asked.worked, asked.key, _text(request, "scale") or "full"), "bay": asked.key}
 
 
+def _mend(request: dict[str, Any]) -> dict[str, object]:
+    from loftbook.faces import remedies
+
+    tried = request.get("tried", 0)
+    if not isinstance(tried, int) or not 0 <= tried <= LONGEST_SEARCH:
+        raise Refusal(Fault(message=f"“tried” is a whole number, 0 to {LONGEST_SEARCH}."))
+    search = _search(_fields(request), _text(request, "bay"), _text(request, "check"), tried)
+    return {"html": html(*remedies.told(search)), "tried": search.tried, "over": search.over, "found": str(len(search.found))}
+
+
 def _home(request: dict[str, Any]) -> dict[str, object]:
     return {"html": html(*glance.home_parts(plan(_fields(request))))}
 
@@ -298,6 +330,7 @@ _DOES: dict[str, Callable[[dict[str, Any]], dict[str, object]]] = {
     "walk": _walk,
     "pattern": _pattern,
     "outline": _outline,
+    "mend": _mend,
     "home": _home,
     "start": _start,
     "qr": _qr,

@@ -45,6 +45,7 @@ def written(value: Value | None, output: Output, system: System) -> Sequence[Mar
 
 
 DEMO = "Demo rig, not yours"
+_IN_PLAN = frozenset(kind.name for one in CALCULATORS.values() if one.in_plan for kind in one.checks)
 LEADING = 2  # numbers that stand large beside the picture
 
 
@@ -79,11 +80,18 @@ def _check(check: Check, bay: str) -> Markup:
         element("span", f"{check.title}, {bay}. " if bay else f"{check.title}. "),
         check.reason,
         element("details", element("summary", "Source"), check.source, class_="loft-why") if check.source else None,
+        asked_about(check.bay, check.name) if check.verdict == "fail" and check.name in _IN_PLAN else None,
         class_="loft-check",
         data_verdict=check.verdict,
         data_check=check.name,
         data_bay=check.bay or None,
     )
+
+
+def asked_about(bay: str, name: str) -> Markup:
+    """A button that asks what would mend a check, or a failure; the answer comes behind it."""
+    said = json.dumps({"bay": bay, "check": name})
+    return element("button", "What would mend it?", type="button", class_="loft-button loft-mend loft-noprint", data_mend=said)
 
 
 def bay_names(whole: Plan) -> dict[str, str]:
@@ -135,7 +143,8 @@ def pair(row: Pair, heading: str = "h3") -> Markup:
 
 def passage(row: Passage) -> Markup:
     """A few sentences that can be linked to."""
-    return element("section", element("h3", row.title), element("p", row.text), class_="loft-passage", id=row.anchor)
+    mended = asked_about("failure", row.mended) if row.mended else None
+    return element("section", element("h3", row.title), element("p", row.text), mended, class_="loft-passage", id=row.anchor)
 
 
 def steps(rows: Sequence[Step]) -> Markup:

@@ -39,12 +39,6 @@ function selectStarting({ target }) {
   if (target.matches("input[type=text]") && originOf(field.dataset.field) === "start") requestAnimationFrame(() => target.select());
 }
 
-/** What the core offers is typed for the reader: at a touch it is in the rig. @param {MouseEvent} event */
-function takeOffer({ target }) {
-  const said = target.closest?.("[data-take]")?.dataset.take;
-  for (const [path, text] of Object.entries(said ? JSON.parse(said) : {})) type(path, text);
-}
-
 export class LoftCalculator extends HTMLElement {
   #conditions = new Map(); // what each field hangs on
   #wanted = 0;
@@ -81,7 +75,6 @@ export class LoftCalculator extends HTMLElement {
     this.#adopt();
     this.#show();
     this.addEventListener("click", followSwitch);
-    this.addEventListener("click", takeOffer);
     this.form.addEventListener("input", this);
     this.form.addEventListener("change", this);
     this.form.addEventListener("submit", this);
@@ -104,7 +97,6 @@ export class LoftCalculator extends HTMLElement {
     for (const end of this.#ends) end();
     this.#ends = [];
     this.removeEventListener("click", followSwitch);
-    this.removeEventListener("click", takeOffer);
   }
 
   /** @param {Event} event */

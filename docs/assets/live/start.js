@@ -6,6 +6,7 @@ import { LoftBegin, LoftHome } from "./glance.js";
 import { LoftHandout } from "./handout.js";
 import { takeApart } from "./link.js";
 import "./offline.js";
+import { beginMending } from "./mend.js";
 import { wakePictures } from "./picture.js";
 import { beginPrint } from "./print.js";
 import { LoftRigbar } from "./rigbar.js";
@@ -24,6 +25,7 @@ customElements.define("loft-home", LoftHome);
 customElements.define("loft-begin", LoftBegin);
 wakePictures(document);
 beginPrint();
+beginMending();
 beginTheme();
 
 /** Takes in the rig of a link, asks for every answer, and goes where the link points. */

@@ -184,6 +184,28 @@ export function type(path, text) {
   touch(path);
 }
 
+/**
+ * Several fields at once, as the reader takes what is offered. The way back puts back what each was, and whose it was.
+ * @param {Rig} texts @returns {() => void}
+ */
+export function takeAll(texts) {
+  const paths = Object.keys(texts);
+  const was = paths.map((path) => [path, now[path], measured().has(path)]);
+  for (const path of paths) {
+    setMeasured(path, false);
+    now[path] = texts[path];
+  }
+  touch(...paths, MEASURED);
+  return () => {
+    for (const [path, text, known] of was) {
+      if (text === undefined) delete now[path];
+      else now[path] = text;
+      setMeasured(path, known);
+    }
+    touch(...paths, MEASURED);
+  };
+}
+
 /** The reader says that a field's text, as it stands, is their own; and whether they measured it. @param {string} path @param {boolean} is */
 export function claim(path, is) {
   now[path] = textOf(path);

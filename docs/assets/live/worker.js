@@ -170,7 +170,7 @@ async function replyTo(text) {
   try {
     return answer(text);
   } catch (error) {
-    if (error?.type !== "ModuleNotFoundError") throw error;
+    if (!["ModuleNotFoundError", "ImportError"].includes(error?.type)) throw error; // the other is that of a name in a package
   }
   late ??= fetchLate(python);
   await late.catch((error) => {

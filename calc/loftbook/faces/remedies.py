@@ -1,0 +1,68 @@
+"""What would mend a check, as a reader is told it: each change in words, what it weighs, and a button that puts it into the rig."""
+
+from collections.abc import Mapping
+
+from loftbook.answer import Offer
+from loftbook.drawing.markup import Markup, element
+from loftbook.errors import Fault, Refusal
+from loftbook.faces.gates import title_of
+from loftbook.faces.render import offer
+from loftbook.mending import Change, Mend, Search
+from loftbook.quantity import MASS
+from loftbook.rig.fields import FIELDS
+from loftbook.worked.worked import Worked
+
+AT_ONCE = 25  # rigs that are tried for one question, so that others are answered in between
+MOST = 3  # that are told
+RULE = "The least trouble first: what is set or packed otherwise, then what is bought, sewn, built; then how far it is from what was, and what it weighs."
+NOTHING = "Nothing that can be set, bought, sewn or built mends it without failing something else: another day, another way down or another rocket."
+TEST = "Where a joint, its pins, its charge or its bay changes, the ground test is made anew."
+_JOINT = ("joint.", "charge.", "bay.")
+
+
+def search_for(fields: Mapping[str, str], bay: str, check: str) -> Search:
+    """Begins to look. Raises `Refusal` of a rig that is refused and of a check or failure that it does not have."""
+    try:
+        return Search(fields, (bay, check))
+    except KeyError:
+        raise Refusal(Fault(message="This plan has no such check.", given=f"{bay} {check}".strip()[:60])) from None
+
+
+def told(search: Search) -> list[Markup]:
+    """How far the search is, and the best of what it has found."""
+    worked, best = search.before.worked, search.ranked[:MOST]
+    count = f"{search.tried} rig{'' if search.tried == 1 else 's'} tried"
+    if best:
+        state = f"{count}." if search.over else f"{count}, looking on."
+    elif search.over:
+        state = f"{count}. {NOTHING}"
+    else:
+        state = f"{count}, nothing yet."
+    items = [element("li", element("p", sentence(worked, mend)), offer(Offer("Take it", mend.texts))) for mend in best]
+    found = [element("ol", *items, class_="loft-mends"), element("p", RULE, class_="loft-help")] if items else []
+    return [element("p", state, class_="loft-help", role="status"), *found]
+
+
+def sentence(worked: Worked, mend: Mend) -> str:
+    """One mend in words."""
+    changes = [one for one in mend.changes if one.path != "rocket.mass"]
+    told = "; ".join(_change(worked, one) for one in changes)
+    parts = [f"{told[0].upper()}{told[1:]}."]
+    if "rocket.mass" in mend.texts:
+        parts.append(f"The rocket then weighs {mend.texts['rocket.mass']}.")
+    elif mend.mass < -0.0005:
+        parts.append(f"It saves {worked.show(-mend.mass, MASS)}.")
+    if any(path.partition(".")[2].startswith(_JOINT) for one in changes for path in one.texts):
+        parts.append(TEST)
+    if mend.again:
+        names = ", ".join(dict.fromkeys(f"“{title_of(name)}”" for _, name in mend.again))
+        parts.append(f"To look at again then: {names}.")
+    return " ".join(parts)
+
+
+def _change(worked: Worked, one: Change) -> str:
+    """`cord you have (drogue): 8 m instead of 6 m`, and what follows from it."""
+    field = FIELDS[one.path]
+    said = f"{field.full[0].lower()}{field.full[1:]}: {one.texts[one.path]} instead of {worked.rig.texts[one.path] or 'none'}"
+    others = [f"{FIELDS[path].label.lower()} about {text}" for path, text in one.texts.items() if path != one.path]
+    return f"{said} ({', '.join(others)}: measure it)" if others else said

@@ -1,0 +1,56 @@
+// What would mend it: asks, a few rigs at a time, until all that can be tried was tried; what was found stands behind the button.
+// What is taken is in the rig at once, and out of it again at a touch.
+
+import { putAnswer } from "./answer.js";
+import { button, make } from "./faults.js";
+import { ask } from "./messenger.js";
+import { takeAll, typedRig } from "./state.js";
+
+/** Which search each place waits for; another touch or another rig ends it. @type {WeakMap<Element, number>} */
+const latest = new WeakMap();
+
+/** @param {HTMLElement} asked the button @param {HTMLElement} place */
+async function look(asked, place) {
+  const number = (latest.get(place) ?? 0) + 1;
+  latest.set(place, number);
+  const question = { do: "mend", fields: typedRig(), ...JSON.parse(asked.dataset.mend) };
+  place.replaceChildren(make("p", { class: "loft-help", text: "Looking." }));
+  for (let tried = 0, over = false; !over; ) {
+    const reply = await ask({ ...question, tried }, { timeout: 60000 }).catch((error) => ({ broken: error.message }));
+    if (!place.isConnected || latest.get(place) !== number) return;
+    if (!reply.ok) {
+      const why = reply.faults?.map(({ message }) => message).join(" ") ?? reply.broken ?? "no reason given";
+      return place.replaceChildren(make("p", { class: "loft-help", text: `This could not be looked for: ${why}` }));
+    }
+    if (reply.over || reply.found !== place.dataset.found) putAnswer(place, reply.html, reply.mark); // a button must not go from under a finger
+    place.dataset.found = reply.found;
+    ({ tried, over } = reply);
+  }
+  return undefined;
+}
+
+/** @param {Record<string, string>} texts @param {HTMLElement} from */
+function take(texts, from) {
+  const said = from.closest("li")?.querySelector("p")?.textContent ?? `${from.textContent}.`;
+  const undo = takeAll(texts);
+  const bar = document.querySelector("loft-rigbar");
+  bar?.tell(`It is in your rig. ${said}`, [], button("Undo: as it was before", () => {
+    undo();
+    bar.tell("It is out of your rig again.");
+  }));
+  if (from.isConnected) bar?.scrollIntoView({ block: "nearest" });
+}
+
+/** Called once. */
+export function beginMending() {
+  document.addEventListener("click", ({ target }) => {
+    const asked = target.closest?.("[data-mend]");
+    if (asked) {
+      const place = asked.nextElementSibling?.matches(".loft-mending") ? asked.nextElementSibling : make("div", { class: "loft-mending" });
+      if (!place.isConnected) asked.after(place);
+      look(asked, place);
+    }
+    const offered = target.closest?.("[data-take]");
+    if (offered) take(JSON.parse(offered.dataset.take), offered);
+  });
+}
