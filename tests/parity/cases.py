@@ -244,6 +244,20 @@ def patterns() -> Iterator[Request]:
     yield {"do": "pattern", "paper": "a5"}
 
 
+_UNITS = itertools.cycle(SYSTEMS)
+
+
+def mends() -> Iterator[Request]:
+    """What would mend rigs with something too weak, small or short in each bay; and failures, and what is no check."""
+    for start, weak in itertools.product(STARTS, ({"main.cord.link": "150 N"}, {"main.canopy.size": "0.5 m"}, {"main.cord.length": "1 m"}, {"main.canopy.cloth": "nylon 2.25 oz (MIL-C-7350 type I)", "main.canopy.size": "3.5 m"})):
+        fields = {"rig.start": start, "rig.units": next(_UNITS)} | weak
+        for check in plan(fields).checks:
+            if check.verdict == "fail":
+                yield from ({"do": "mend", "fields": fields, "bay": check.bay, "check": check.name, "tried": tried} for tried in (0, 25))
+    yield {"do": "mend", "fields": {"main.cord.link": "700 N"}, "bay": "failure", "check": "drogue-in"}
+    yield from ({"do": "mend", "bay": bay, "check": check} for bay, check in (("", ""), ("main", "chain"), ("main", "<b>"), ("failure", "nothing-such")))
+
+
 def files() -> Iterator[Request]:
     yield from ({"do": "read", "text": text} for text in FILES)
     yield from (
@@ -255,7 +269,7 @@ def files() -> Iterator[Request]:
 
 
 def make() -> list[Request]:
-    requests = [*ODD, *everything(), *single_fields(), *canopies(), *wrong_texts(), *hand_outs(), *parts(), *patterns(), *files()]
+    requests = [*ODD, *everything(), *single_fields(), *canopies(), *wrong_texts(), *hand_outs(), *parts(), *patterns(), *mends(), *files()]
     for i, changes in enumerate(RIGS):
         requests += [{"do": do, "calculator": "plan", "fields": {"rig.units": SYSTEMS[i % 2]} | changes} for do in DOES]
     requests += [{"do": "numbers", "calculator": "plan", "fields": changes} for changes in strewn(18)]
