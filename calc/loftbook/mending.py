@@ -36,6 +36,7 @@ COUNTED = (1, -1, 2, -2, 3, -3, 4, -4)  # what is added to a count
 CHOSEN = 0.2  # how far another choice is from the one that was, beside a change of a fifth of a number; our choice
 HEAVY = 10.0  # what a rocket's own mass in gear counts, in the same; our choice
 COARSE = (1.1, 1.2, 1.35, 1.5, 2.0, 3.0)  # the steps that are tried beside another change, and of a failure, which takes long to work out
+TIED = ("bowline", "figure-eight loop", "stitched, zigzag")  # ends that can be made in any line, cord or webbing
 ENOUGH = 3  # found one by one, so that none is sought in pairs
 FAILS = (
     "flight.main_height", "joint.pins", "cord.length", "cord.material", "cord.end", "cord.link", "cord.swivel", "cord.anchor", "cord.nose_anchor",
@@ -212,8 +213,11 @@ class Search:
 
     @property
     def ranked(self) -> list[Mend]:
-        """What was found, the least first."""
-        return sorted(self.found, key=lambda mend: mend.cost)
+        """What was found, the least first; of all that change the same fields the least."""
+        best: dict[frozenset[str], Mend] = {}
+        for mend in sorted(self.found, key=lambda mend: mend.cost):
+            best.setdefault(frozenset(change.path for change in mend.changes), mend)
+        return list(best.values())
 
     def _tries(self) -> Iterator[bool]:
         """One rig after another; True each time."""
@@ -368,8 +372,9 @@ def runs(rig: Rig, field: Field, lever: Lever, steps: tuple[float, ...] = UP) ->
     """Other texts for a field, one list for each direction, the least change first; of choices a list for each."""
     if field.choices:
         for choice in field.choices:
-            if choice not in (rig.texts[field.path], OWN):
-                yield [Change(field.path, {field.path: choice} | _with_it(rig, field, choice), CHOSEN, lever.trouble)]
+            if choice not in (rig.texts[field.path], OWN) and (choice in TIED or choice not in ENDS):
+                texts = {field.path: choice} | _with_it(rig, field, choice)
+                yield [Change(field.path, texts | _asked_then(rig, field, texts), CHOSEN, lever.trouble)]
         return
     value = rig.optional(field.path)
     if value is None:
@@ -402,6 +407,13 @@ def _with_it(rig: Rig, field: Field, choice: str) -> dict[str, str]:
         for path, by in changed.items()
         if (kind := FIELDS[path].kind) and is_relevant(FIELDS[path], rig.texts)
     }
+
+
+def _asked_then(rig: Rig, field: Field, texts: Texts) -> dict[str, str]:
+    """What the rig says of fields that mean something only then: the starting rig's, as a rule, and told with the change."""
+    after = {**rig.texts, **texts}
+    mine = [one for one in FIELDS.values() if one.bay == field.bay and one.path not in texts]
+    return {one.path: rig.texts[one.path] for one in mine if rig.texts[one.path] and is_relevant(one, after) and not is_relevant(one, rig.texts)}
 
 
 def _round(value: float) -> float:
