@@ -9,7 +9,7 @@ from loftbook.calculators.canopy import CANOPY
 from loftbook.calculators.cord import CORD
 from loftbook.calculators.electronics import ELECTRONICS
 from loftbook.calculators.landing import LANDING
-from loftbook.calculators.packing import PACKING, abreast
+from loftbook.calculators.packing import PACKING
 from loftbook.calculators.separation import SEPARATION
 from loftbook.drawing.faults import at_mouth, torn, twisted
 from loftbook.drawing.svg import Drawing
@@ -176,7 +176,7 @@ FAULTS: dict[str, Fault] = {
     "seen-tangled": Fault("The sections are tangled", "They swung into each other, or cord went round the bundle. Drawn: your bay packed the wrong way, lines under the bundle.", "the-sections-are-tangled"),
     "seen-cord-cut": Fault("The cord was cut or burned at the mouth", "What hung on it fell free: look for it, and for whom it may have hit."),
     "seen-main-at-top": Fault("The main came out at the top", "Its pins sheared, its bay was pushed open, or the wrong charge fired.", "the-main-came-out-at-the-top", "Its own charge may be unfired: count it as live.", "its main opens at the top."),
-    "seen-main-late": Fault("The drogue came out, the main late or not at all", "Its charge did not fire or was too weak, its joint held, or it waited for a pull that never came.", "the-drogue-came-out-the-main-did-not", "Count the main's charge, and every backup, as live.", "its main opens at the top."),
+    "seen-main-late": Fault("The drogue came out, the main late or not at all", "Its charge did not fire or was too weak, its joint held, or it waited for a pull that never came. Drawn: what is still in its bay.", "the-drogue-came-out-the-main-did-not", "Count the main's charge, and every backup, as live.", "its main opens at the top."),
     "seen-bay-unfired": Fault("One bay never fired", "The other did: so power was there, and something of this bay's own failed.", "", LIVE, "it has one bay."),
 }
 
@@ -292,9 +292,9 @@ def _shut(worked: Worked, key: str) -> Drawing:
     return twisted(one.line_length, one.inflated_most, worked.writer(LENGTH), told)
 
 
-def _electronics(worked: Worked) -> Drawing:
-    """What each altimeter lives by; where nothing is fired by one, the bays."""
-    return ELECTRONICS.answer(worked, "").drawings[0] if electronics(worked).needed else abreast(worked)
+def _electronics(worked: Worked, bay: str) -> Drawing:
+    """What each altimeter lives by; where nothing is fired by one, the joint."""
+    return (ELECTRONICS.answer(worked, "") if electronics(worked).needed else SEPARATION.answer(worked, bay)).drawings[0]
 
 
 def _sized(worked: Worked, key: str) -> Drawing:
@@ -322,8 +322,8 @@ def picture(worked: Worked, seen: str, found: tuple[Suspect, ...]) -> Drawing:
         "seen-tangled": lambda: _wrong(worked, canopy, "lines-under"),
         "seen-cord-cut": lambda: _mouth(worked, first, cut=True),
         "seen-main-at-top": lambda: SEPARATION.answer(worked, bay).drawings[0],
-        "seen-main-late": lambda: abreast(worked),
-        "seen-bay-unfired": lambda: _electronics(worked),
+        "seen-main-late": lambda: PACKING.answer(worked, worked.rig.way.home(MAIN)).drawings[0],
+        "seen-bay-unfired": lambda: _electronics(worked, bay),
     }
     return drawn[seen]()
 
