@@ -189,7 +189,7 @@ class Passage:
     text: str
 
 
-Judged = Literal["past", "near", "inside", ""]
+Judged = Verdict | Literal[""]
 
 
 @dataclass(frozen=True)

@@ -28,8 +28,8 @@ FAULTS = Calculator(
     "Find the fault",
     tuple(dict.fromkeys(path for one in RESTS_ON for path in one.inputs)),
     (
-        Output("past", "Numbers past their limits", COUNT, leads=False),
-        Output("near", "Numbers near their limits", COUNT, leads=False),
+        Output("failing", "Numbers that fail", COUNT, leads=False),
+        Output("again", "Numbers to look at again", COUNT, leads=False),
         Output("seen", "Faults that this rig can show", COUNT, leads=False),
     ),
     compute,

@@ -41,15 +41,15 @@ CAUTIONS = (
     "Only then photograph everything, before you untangle it.",
 )
 RULE = (
-    "The causes of each fault stand in the order of this rig's numbers: first what is past its limit, then what is near it, then "
-    "what keeps it, the least to spare first; then numbers that have no limit; causes without a number last, the commoner first. "
+    "The causes of each fault stand in the order of this rig's numbers: first what fails, then what is to be looked at again, "
+    "then what holds, the least to spare first; then numbers that have no limit; causes without a number last, the commoner first. "
     "A number accuses, the wreck proves: look."
 )
 LIVE = (
     "A charge that has not fired is live: everyone back; wait at least 60 seconds; then one person, from the side, switches "
     "every unit off; then follow your code."
 )
-_STATES: tuple[Judged, ...] = ("past", "near", "inside", "")
+_STATES: tuple[Judged, ...] = ("fail", "warn", "pass", "")
 
 
 @dataclass(frozen=True)
@@ -351,13 +351,13 @@ def told(worked: Worked) -> Answer:
     once = {(one.cause, one.key): one.bearing.state for ranked in found.values() for one in ranked}
     states = list(once.values())
     return Answer(
-        {"past": states.count(0), "near": states.count(1), "seen": sum(possible(worked, seen) for seen in SEEN)},
+        {"failing": states.count(0), "again": states.count(1), "seen": sum(possible(worked, seen) for seen in SEEN)},
         "What did you see? Each leads to its causes, in the order of this rig's numbers.",
         working=(
             Working(
                 "The order of causes",
                 "number / limit where more is safer, limit / number where less is, over what it must keep",
-                "past: below what its check refuses; near: below what its check looks at again; inside: neither",
+                "fails: what its check refuses; look again: what its check looks at again; holds: neither",
                 f"limits are those of each page's own check; the order: {OURS}",
             ),
         ),

@@ -29,7 +29,7 @@ from loftbook.drawing.pattern import full_size
 from loftbook.errors import Fault, Refusal
 from loftbook.faces.cutting import SCALES, parts
 from loftbook.faces.live import key_asked
-from loftbook.faces.render import JUDGED, bay_names
+from loftbook.faces.render import VERDICTS, bay_names
 from loftbook.physics.spread import Spread
 from loftbook.plan import Plan, data, joined, parted, plain, plan
 from loftbook.quantity import Kind, System, ends, show
@@ -153,7 +153,7 @@ def _print_seen(row: Seen, console: Console) -> None:
     """A fault with its causes, the likeliest first."""
     console.print(Text.assemble((f"{row.anchor}  {row.title}. ", "bold"), (f"{row.caution} " if row.caution else "", "bold red"), row.text))
     for count, cause in enumerate(row.causes, 1):
-        told = ((f"{JUDGED[one.judged]}. " if one.judged else "") + (f"{one.whose}: " if one.whose else "") + one.told for one in cause.figures)
+        told = ((f"{VERDICTS[one.judged]}: " if one.judged else "") + (f"{one.whose}: " if one.whose else "") + one.told for one in cause.figures)
         console.print(Text(f"  {count}. {cause.title}. {' '.join((*told, f'Look: {cause.look}', f'Change: {cause.change}'))}"))
 
 

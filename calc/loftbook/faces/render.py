@@ -37,7 +37,6 @@ from loftbook.rig.rig import Rig
 
 _ALL_SEEN = "seen"
 _SAFETY = "../safety/"  # beside the page that an answer stands in
-JUDGED = {"past": "Past its limit", "near": "Near its limit", "inside": "Inside its limit"}
 VERDICTS = {"pass": "Holds", "warn": "Look again", "fail": "Fails"}
 
 
@@ -185,20 +184,21 @@ def _cause(row: Cause) -> Markup:
 
 def _judged(row: Figure) -> Markup:
     """A number in words, and in words too how it stands to its limit."""
-    stands = element("strong", f"{JUDGED[row.judged]}. ") if row.judged else None
+    stands = element("strong", f"{VERDICTS[row.judged]}: ") if row.judged else None
     return element("p", stands, f"{row.whose}: " if row.whose else None, row.told, class_="loft-figure", data_judged=row.judged or None)
 
 
 def _all_seen(rows: Sequence[Seen]) -> Markup:
-    """The way to each, with how many of its numbers are past their limits or near them."""
+    """The way to each, with how many of its numbers fail, or are to be looked at again."""
     return element("ul", *map(_to_seen, rows), class_="loft-wrecks", id=_ALL_SEEN)
 
 
 def _to_seen(row: Seen) -> Markup:
     judged = [one.judged for cause in row.causes for one in cause.figures]
-    counts = {state: judged.count(state) for state in ("past", "near")}
-    told = [f"{count} {JUDGED[state].lower()}" for state, count in counts.items() if count]
-    worst = next((state for state, count in counts.items() if count), None)
+    fails, again = judged.count("fail"), judged.count("warn")
+    told = [f"{fails} fail{'' if fails > 1 else 's'}"] if fails else []
+    told += [f"{again} to look at again"] if again else []
+    worst = "fail" if fails else "warn" if again else None
     said = ", ".join(told) if row.causes else "not with this rig"
     return element("li", element("a", row.title, href=f"#{row.anchor}"), element("span", said) if said else None, data_judged=worst)
 

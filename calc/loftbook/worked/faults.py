@@ -53,7 +53,7 @@ class Bearing:
 
     @property
     def state(self) -> int:
-        """0 past its limit, 1 near it, 2 inside, 3 without one."""
+        """0 fails, 1 is to be looked at again, 2 holds, 3 has no limit."""
         if self.limit is None:
             return 3
         times = self.times + _HAIR
@@ -75,7 +75,7 @@ class Suspect:
 
     @property
     def rank(self) -> tuple[int, float]:
-        """Past the limit first, then near it, then inside, each with the least to spare first; without a limit last."""
+        """What fails first, then what is to be looked at again, then what holds, each with the least to spare first; without a limit last."""
         return self.bearing.state, self.bearing.spare
 
 
