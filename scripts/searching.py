@@ -1,4 +1,4 @@
-"""What a search finds beside the headings of pages: every step, passage and mistake, at its own anchor.
+"""What a search finds beside the headings of pages: every step, passage, mistake and fault, at its own anchor.
 
 Pure functions from a page's HTML to entries of the search index, and what is left out of it: forms.
 """
@@ -6,7 +6,7 @@ Pure functions from a page's HTML to entries of the search index, and what is le
 import re
 from html.parser import HTMLParser
 
-_KINDS = frozenset(("loft-step", "loft-passage", "loft-pair"))
+_KINDS = frozenset(("loft-step", "loft-passage", "loft-pair", "loft-wreck"))
 _SILENT = frozenset(("svg", "a", "button"))  # their words are not the passage's
 _VOID = frozenset(("br", "hr", "img", "input", "link", "meta"))
 BOOST = 4.0  # over a page's own headings, which stand at 1 to 3

@@ -193,6 +193,48 @@ class Passage:
     mended: str = ""
 
 
+Judged = Verdict | Literal[""]
+
+
+@dataclass(frozen=True)
+class Figure:
+    """A number of the rig in a sentence, beside its limit where it has one; whose: which bay, canopy or cord it is of."""
+
+    whose: str
+    told: str
+    judged: Judged
+
+
+@dataclass(frozen=True)
+class Cause:
+    """Why something may have happened: the rig's numbers that bear on it, the worst first, what on the wreck shows it, what to change.
+
+    page: the name of the calculator that shows the change.
+    """
+
+    title: str
+    figures: tuple[Figure, ...]
+    look: str
+    change: str
+    page: str
+
+
+@dataclass(frozen=True)
+class Seen:
+    """What was seen when one came down wrong: permanent anchor, title, what it means, its one picture, its causes, the likeliest first.
+
+    caution: said before anything else of it; before: the anchor that it had once; causes: none where it cannot happen.
+    """
+
+    anchor: str
+    title: str
+    text: str
+    drawings: Sequence[Drawing]
+    causes: tuple[Cause, ...]
+    caution: str = ""
+    before: str = ""
+
+
 @dataclass(frozen=True)
 class Answer:
     """What one calculator says about one rig, or about one bay of it. What is not said at once may be made later."""
@@ -208,6 +250,7 @@ class Answer:
     pairs: Sequence[Pair] = ()
     passages: Sequence[Passage] = ()
     offers: Sequence[Offer] = ()
+    seen: Sequence[Seen] = ()
     cautions: tuple[str, ...] = ()  # said before any figure
 
 

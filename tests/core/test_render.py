@@ -365,6 +365,7 @@ def drawings(rig: str, units: str) -> tuple[tuple[str, Drawing], ...]:
             found += [(f"{key}.{name}", drawing) for drawing in told.drawings]
             found += [(step.anchor, step.drawing) for step in told.steps if step.drawing]
             found += [(pair.anchor, drawing) for pair in told.pairs for drawing in (pair.wrong, pair.right)]
+            found += [(seen.anchor, drawing) for seen in told.seen for drawing in seen.drawings]
     return tuple(found)
 
 

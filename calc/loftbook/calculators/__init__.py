@@ -7,6 +7,7 @@ from loftbook.calculators.cord import CORD
 from loftbook.calculators.descent import DESCENT
 from loftbook.calculators.electronics import ELECTRONICS
 from loftbook.calculators.failures import FAILURES
+from loftbook.calculators.faults import FAULTS
 from loftbook.calculators.folding import FOLDING
 from loftbook.calculators.landing import LANDING
 from loftbook.calculators.loads import LOADS
@@ -31,5 +32,6 @@ CALCULATORS: dict[str, Calculator] = {
         FAILURES,
         COMPARE,
         MISTAKES,
+        FAULTS,
     )
 }

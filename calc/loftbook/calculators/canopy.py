@@ -8,7 +8,7 @@ from loftbook.rig.bay_fields import CANOPY as FIELDS
 from loftbook.rig.bay_fields import FLAT
 from loftbook.tables import OURS, cited, known, sentence
 from loftbook.worked.canopy import Canopy
-from loftbook.worked.descent import Fall
+from loftbook.worked.descent import FAR_TOO_HARD, Fall
 from loftbook.worked.joint import FASTEST
 from loftbook.worked.sewn import Sewn
 from loftbook.worked.worked import Worked
@@ -16,7 +16,6 @@ from loftbook.worked.worked import Worked
 TOUCHDOWN_RATE = CheckKind("touchdown-rate", "Touchdown rate", ("canopy.size", "canopy.area", "rocket.mass"), gate=True)
 DROGUE_RATE = CheckKind("drogue-rate", "Rate until the main opens", ("canopy.size", "canopy.area", "rocket.mass"), gate=True)
 LINE_LENGTH = CheckKind("line-length", "Length of the lines", ("lines.length",))
-FAR_TOO_HARD = 1.5  # times the usual: our limit
 CAUTIONS = ("Falling mass at any rate: people well back; the range safety officer decides.",)
 
 

@@ -28,7 +28,7 @@ from loftbook.quantity import (
 from loftbook.rig.rocket_fields import TIMED
 from loftbook.rig.ways import DROGUE
 from loftbook.tables import OURS, cited, known, practice, sentence
-from loftbook.worked.descent import OPENS_TOO_FAST, Fall, OpeningLoad, shown
+from loftbook.worked.descent import LOW, OPENS_TOO_FAST, SHORT, TOO_LOW, Fall, OpeningLoad, shown
 from loftbook.worked.joint import FASTEST
 from loftbook.worked.worked import Worked
 
@@ -49,7 +49,6 @@ OPENING_CHECK = CheckKind(
 FALL_CHECK = CheckKind(
     "fall-rate", "Rate without a canopy", ("flight.way", "flight.fall", "rocket.mass"), gate=True
 )
-TOO_LOW, LOW, SHORT = 50.0, 100.0, 5.0  # m above ground, m, s: a main that settles lower is refused, looked at again
 FAST = 30.0  # m/s at which a main opens: looked at again (all four our choice)
 COLD = 273.15  # K
 

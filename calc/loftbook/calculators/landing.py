@@ -8,7 +8,7 @@ from loftbook.physics.elementary import sqrt
 from loftbook.physics.wind import POINTS, REFERENCE
 from loftbook.quantity import ANGLE, HEIGHT, SHARE, TIME, WIND, at_least, read
 from loftbook.tables import practice
-from loftbook.worked.descent import Landed, best_of
+from loftbook.worked.descent import FEW, MANY, Landed, best_of
 from loftbook.worked.descent import minutes as whole_minutes
 from loftbook.worked.worked import Worked
 
@@ -18,7 +18,6 @@ ON_FIELD = CheckKind(
     ("flight.wind", "flight.main_height", "flight.apogee", "flight.way", "main.canopy.size", "drogue.canopy.size"),
     gate=True,
 )
-FEW, MANY = 0.01, 0.1  # share outside that is warned of, and refused (our choice)
 
 
 def outside_check(worked: Worked, worst: Landed) -> Check:

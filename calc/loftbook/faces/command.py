@@ -22,7 +22,7 @@ from rich.text import Text
 
 from loftbook import VERSION
 from loftbook import answer as answers
-from loftbook.answer import Answer, Calculator, Step, Value, Verdict
+from loftbook.answer import Answer, Calculator, Seen, Step, Value, Verdict
 from loftbook.calculators import CALCULATORS
 from loftbook.calculators.making import MAKING
 from loftbook.drawing.pattern import full_size
@@ -30,7 +30,7 @@ from loftbook.errors import Fault, Refusal
 from loftbook.faces.cutting import SCALES, parts
 from loftbook.faces.gates import failed
 from loftbook.faces.live import key_asked
-from loftbook.faces.render import bay_names
+from loftbook.faces.render import VERDICTS, bay_names
 from loftbook.physics.spread import Spread
 from loftbook.plan import Plan, data, joined, parted, plain, plan
 from loftbook.quantity import Kind, System, ends, show
@@ -142,12 +142,22 @@ def _print_answer(calculator: Calculator, answer: Answer, system: System, consol
         _print_table(rows, console)
     for passage in answer.passages:
         console.print(Text.assemble((f"{passage.anchor}  {passage.title}. ", "bold"), passage.text))
+    for row in answer.seen:
+        _print_seen(row, console)
     for step in answer.steps:
         console.print(_step(step))
     for line in answer.working:
         console.print(Text.assemble((f"{line.title}: ", "italic"), f"{line.formula}: {line.numbers}  [{line.source}]"))
     for note in answer.notes:
         console.print(Text(f"Note: {note}"))
+
+
+def _print_seen(row: Seen, console: Console) -> None:
+    """A fault with its causes, the likeliest first."""
+    console.print(Text.assemble((f"{row.anchor}  {row.title}. ", "bold"), (f"{row.caution} " if row.caution else "", "bold red"), row.text))
+    for count, cause in enumerate(row.causes, 1):
+        told = ((f"{VERDICTS[one.judged]}: " if one.judged else "") + (f"{one.whose}: " if one.whose else "") + one.told for one in cause.figures)
+        console.print(Text(f"  {count}. {cause.title}. {' '.join((*told, f'Look: {cause.look}', f'Change: {cause.change}'))}"))
 
 
 def _print_outputs(calculator: Calculator, answer: Answer, system: System, console: Console) -> None:

@@ -7,7 +7,22 @@ import json
 from collections.abc import Iterable, Mapping, Sequence
 from types import MappingProxyType
 
-from loftbook.answer import Answer, Calculator, Check, Offer, Output, Pair, Passage, Step, Table, Value, Working
+from loftbook.answer import (
+    Answer,
+    Calculator,
+    Cause,
+    Check,
+    Figure,
+    Offer,
+    Output,
+    Pair,
+    Passage,
+    Seen,
+    Step,
+    Table,
+    Value,
+    Working,
+)
 from loftbook.calculators import CALCULATORS
 from loftbook.calculators.packing import abreast
 from loftbook.drawing.markup import Markup, element, joined
@@ -20,6 +35,7 @@ from loftbook.rig.fields import DEFAULTS, FIELDS, GROUPS
 from loftbook.rig.parsing import is_relevant
 from loftbook.rig.rig import Rig
 
+_ALL_SEEN = "seen"
 _SAFETY = "../safety/"  # beside the page that an answer stands in
 VERDICTS = {"pass": "Holds", "warn": "Look again", "fail": "Fails"}
 
@@ -147,6 +163,55 @@ def passage(row: Passage) -> Markup:
     return element("section", element("h3", row.title), element("p", row.text), mended, class_="loft-passage", id=row.anchor)
 
 
+def seen(row: Seen) -> Markup:
+    """What was seen, with its picture and its causes; the anchor that it had once leads there too."""
+    return element(
+        "section",
+        element("span", id=row.before) if row.before else None,
+        element("h3", row.title),
+        element("p", element("strong", row.caution), class_="loft-live") if row.caution else None,
+        element("p", row.text),
+        *map(figure, row.drawings),
+        element("ol", *map(_cause, row.causes), class_="loft-causes") if row.causes else None,
+        element("p", element("a", "All that may be seen", href=f"#{_ALL_SEEN}"), class_="loft-noprint"),
+        class_="loft-wreck",
+        id=row.anchor,
+    )
+
+
+def _cause(row: Cause) -> Markup:
+    there = element("a", CALCULATORS[row.page].title, href=f"../{row.page}/")
+    return element(
+        "li",
+        element("p", element("strong", row.title)),
+        *map(_judged, row.figures),
+        element("p", element("strong", "Look: "), row.look),
+        element("p", element("strong", "Change: "), row.change, " ", there),
+        class_="loft-cause",
+    )
+
+
+def _judged(row: Figure) -> Markup:
+    """A number in words, and in words too how it stands to its limit."""
+    stands = element("strong", f"{VERDICTS[row.judged]}: ") if row.judged else None
+    return element("p", stands, f"{row.whose}: " if row.whose else None, row.told, class_="loft-figure", data_judged=row.judged or None)
+
+
+def _all_seen(rows: Sequence[Seen]) -> Markup:
+    """The way to each, with how many of its numbers fail, or are to be looked at again."""
+    return element("ul", *map(_to_seen, rows), class_="loft-wrecks", id=_ALL_SEEN)
+
+
+def _to_seen(row: Seen) -> Markup:
+    judged = [one.judged for cause in row.causes for one in cause.figures]
+    fails, again = judged.count("fail"), judged.count("warn")
+    told = [f"{fails} fail{'' if fails > 1 else 's'}"] if fails else []
+    told += [f"{again} to look at again"] if again else []
+    worst = "fail" if fails else "warn" if again else None
+    said = ", ".join(told) if row.causes else "not with this rig"
+    return element("li", element("a", row.title, href=f"#{row.anchor}"), element("span", said) if said else None, data_judged=worst)
+
+
 def steps(rows: Sequence[Step]) -> Markup:
     return element("ol", *(_step(number, step) for number, step in enumerate(rows, 1)), class_="loft-steps")
 
@@ -191,10 +256,13 @@ def _cautions(rows: Sequence[str]) -> list[Markup]:
 
 
 def answer_lead(calculator: Calculator, answer: Answer, system: System) -> list[Markup]:
-    """What a page shows first: cautions, the answer in a sentence, its picture, two numbers; or the first of its pairs."""
+    """What a page shows first: cautions, the answer in a sentence, its picture, two numbers; or the first of its pairs, the ways to all that may be seen."""
     numbers = key_numbers(_leading(calculator, answer)[:LEADING], answer, system)
     picture = figure(answer.drawings[0]) if answer.drawings else None
-    sight = pair(answer.pairs[0], "h2") if answer.pairs else element("div", picture, numbers, class_="loft-sight")
+    if answer.seen:
+        sight = _all_seen(answer.seen)
+    else:
+        sight = pair(answer.pairs[0], "h2") if answer.pairs else element("div", picture, numbers, class_="loft-sight")
     return [*_cautions(answer.cautions), element("p", answer.summary, class_="loft-summary"), sight]
 
 
@@ -215,6 +283,7 @@ def answer_more(calculator: Calculator, answer: Answer, rig: Rig, heading: str =
         *(_numbers(rows, heading) for rows in answer.tables if not rows.first),
         *_listed(answer.notes, "loft-notes"),
         *_titled("" if heading else "One by one", list(map(passage, answer.passages))),
+        *map(seen, answer.seen),
         *_titled("" if heading else "Wrong and right", list(map(pair, answer.pairs[1:]))),
         *working(answer.working, key_numbers(support, answer, system)),
     ]

@@ -25,6 +25,9 @@ from loftbook.worked.sky import Sky
 
 FILLING_SCATTER = 0.25  # of the filling constants, Knacke 1991, Table 5-6 (memory)
 OPENS_TOO_FAST = 45.0  # m/s at which no canopy that lands a body may open: our limit
+FAR_TOO_HARD = 1.5  # times the usual touchdown rate: our limit
+TOO_LOW, LOW, SHORT = 50.0, 100.0, 5.0  # m above ground, m, s: a main that settles lower is refused, looked at again
+FEW, MANY = 0.01, 0.1  # share that lands outside the field and is warned of, and refused (our choice)
 SHOWN = 32  # instants of a run that a chart and its table show, those of its openings besides
 Pick = Callable[[Spread], float]
 
