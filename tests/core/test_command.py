@@ -340,3 +340,76 @@ def test_the_command_runs_as_a_program(tmp_path: Path) -> None:
     assert done.returncode == 1
     assert done.stderr == ""
     assert json.loads(done.stdout)["sound"] is False
+
+
+# --- measured -----------------------------------------------------------------------------------------
+
+
+@pytest.fixture
+def altimeter_file(tmp_path: Path):
+    """Writes a flight with a drogue at 22 m/s and a main at 5 m/s, as an altimeter shows it."""
+
+    def write(head: str = "time (s),altitude (m)\n", name: str = "flight.csv") -> str:
+        rows, height = [], 0.0
+        for i in range(1200):
+            time = i / 10
+            rows.append(f"{time:.1f},{height:.3f}")
+            height = max(0.0, height + (0 if time < 5 else 120 if time < 13 else -22 if height > 200 else -5) / 10)
+        path = tmp_path / name
+        path.write_text(head + "\n".join(rows), encoding="utf-8")
+        return str(path)
+
+    return write
+
+
+def test_measured_tells_phases_drag_and_the_fields_to_take_over(rig_file, altimeter_file, capsys) -> None:
+    rig, log = rig_file(), altimeter_file()
+    assert main(["measured", rig, log, log, "--temperature", "15 °C", "--when", "2026-05-02"]) == 0
+    told = capsys.readouterr().out
+    for words in ("Flight 2: 1200 samples; column 1 is time in s, column 2 is height in m.", "drogue", "ground", "main, 2 flights", "the rig says now"):
+        assert words in told
+    fields = told.partition("To take over into the rig's file:\n")[2]
+    taken = load('[rig]\nstart = "two bays, 98 mm"\n' + fields.removeprefix("[rig]\n"))
+    assert taken["main.canopy.cd_measured_from"] == "2 flights, 2026-05-02"
+    parse(taken)
+    main(["measured", rig, log, "--temperature", "15 °C", "--json"])
+    found = json.loads(capsys.readouterr().out)
+    assert [part["name"] for part in found["flights"][0]["phases"]] == ["climb", "drogue", "main", "ground"]
+    # five metres a second all the way from 200 m is a little less in the thicker air at the field
+    assert found["canopies"]["main"]["rate"]["best"] == pytest.approx(4.98, rel=5e-3)
+    assert set(found["canopies"]["drogue"]["fields"]) == {"drogue.canopy.cd_measured_low", "drogue.canopy.cd_measured_high", "drogue.canopy.cd_measured_from", "rig.measured"}
+
+
+@pytest.mark.parametrize(("head", "more", "field"), [
+    ("", [], "time_unit"),
+    ("", ["--time-unit", "s"], "height_unit"),
+    ("", ["--time-unit", "s", "--height-unit", "furlong"], "height_unit"),
+    ("time (s),altitude (m)\n", ["--temperature", "15"], "--temperature"),
+    ("time (s),altitude (m)\n", ["--temperature", "15 °C", "--temperature", "16 °C"], "--temperature"),
+    ("time (s),altitude (m)\n", ["--from", "50", "--to", "70"], "--from"),
+    ("time (s),altitude (m)\n", ["--from", "70", "--to", "50", "--of", "main"], "--from"),
+    ("time (s),altitude (m)\n", ["--of", "main"], "--of"),
+    ("time (s),altitude (m)\n1,", [], "file"),
+])  # fmt: skip
+def test_what_measured_must_be_told_is_asked_for(head: str, more: list[str], field: str, rig_file, altimeter_file, capsys) -> None:
+    assert main(["measured", rig_file(), altimeter_file(head), *more]) == 2
+    told = capsys.readouterr()
+    assert told.out == ""
+    assert told.err.startswith(f"{field}: ")
+
+
+def test_measured_takes_units_and_a_phase_from_its_reader(rig_file, altimeter_file, capsys) -> None:
+    rig = rig_file()
+    assert main(["measured", rig, altimeter_file("", "bare.csv"), "--time-unit", "s", "--height-unit", "ft", "--json"]) == 0
+    feet = json.loads(capsys.readouterr().out)["flights"][0]["phases"]
+    assert feet[1]["rate"] == pytest.approx(22 * 0.3048, rel=0.02)
+    assert main(["measured", rig, altimeter_file(), "--from", "55", "--to", "80", "--of", "main", "--json"]) == 0
+    (key,) = json.loads(capsys.readouterr().out)["canopies"]
+    assert key == "main"
+
+
+def test_measured_refuses_files_that_are_none(rig_file, tmp_path: Path, capsys) -> None:
+    (tmp_path / "bytes").write_bytes(b"\xff\xfe\x00")
+    for name in ("missing", "bytes", "."):
+        assert main(["measured", rig_file(), str(tmp_path / name)]) == 2
+        assert "Traceback" not in capsys.readouterr().err

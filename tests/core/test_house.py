@@ -13,7 +13,7 @@ import pytest
 ROOT = Path(__file__).parents[2] / "calc" / "loftbook"
 # From the ground up. A module of the package belongs to the room that its path begins with; its root holds VERSION only.
 ROOMS = (
-    "errors", "physics", "quantity", "tables", "rig", "worked", "drawing", "answer", "calculators", "plan", "mending", "faces",
+    "errors", "physics", "quantity", "tables", "rig", "log", "worked", "drawing", "answer", "calculators", "plan", "mending", "faces",
 )  # fmt: skip
 TOLD = ("physics", "worked", "rig", "answer", "plan")  # rooms in which every public function says what it does
 SHORT = ("physics", "worked", "calculators")

@@ -301,6 +301,8 @@ WITH = {
     ("cord.length", 0): {"cord.gap": "0"}, ("rocket.length", 0): {"nose.length": "10 mm"}, ("canopy.cd_low", 1): {"canopy.cd_high": "2.5"},
     ("canopy.cd_high", 0): {"canopy.cd_low": "0.2"}, ("flight.apogee", 0): {"flight.way": ONE_CANOPY},
     ("flight.fall_low", 1): {"flight.fall_high": "150 m/s"}, ("flight.fall_high", 0): {"flight.fall_low": "5 m/s"},
+    ("canopy.cd_measured_low", 0): {"canopy.cd_measured_high": "5"}, ("canopy.cd_measured_low", 1): {"canopy.cd_measured_high": "5"},
+    ("canopy.cd_measured_high", 0): {"canopy.cd_measured_low": "0.1"}, ("canopy.cd_measured_high", 1): {"canopy.cd_measured_low": "0.1"},
     ("canopy.panel_ratio", 0): {"canopy.sides": "8"}, ("canopy.panel_ratio", 1): {"canopy.sides": "8"},
     ("bay.tube", 0): {"pack.beside": ""}, ("rocket.mass", 0): {"flight.way": ONE_CANOPY},
     ("forward.canopy.mass", 1): {"nose.mass": "60 kg"},
@@ -464,6 +466,9 @@ def test_physics_has_a_direction(path: str, key: str, name: str, output: str, wa
         less, more = _moved(texts | there, path, one, other)
         low, high = (outputs_of(name, side, key)[output] for side in (less, more))
         assume(low is not None and high is not None)
+        if path == "flight.main_height":  # it takes longer only under a main that brakes more than what is open before it
+            canopies = list(worked(less).canopies.values())
+            assume(len(canopies) == 1 or canopies[0].drag_area.high < canopies[-1].drag_area.low)
         for end in ("low", "best", "high") if isinstance(low, dict) else (None,):
             a, b = (low[end], high[end]) if end else (low, high)  # type: ignore[index,call-overload]
             assert way * (b - a) >= -WHOLE * max(abs(a), abs(b))

@@ -406,6 +406,8 @@ class Case:
         low, high = FAMILIES[family][:2]
         if family == "measured by me":
             low, high = self.si(f"{key}.canopy.cd_low"), self.si(f"{key}.canopy.cd_high")
+        elif own := self.maybe(f"{key}.canopy.cd_measured_low"):
+            low, high = own, self.si(f"{key}.canopy.cd_measured_high")
         return low * self.area(key), high * self.area(key)
 
     def diameter(self, key: str) -> float:

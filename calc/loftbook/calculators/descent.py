@@ -444,6 +444,8 @@ SHAPES = (
     "canopy.area",
     "canopy.cd_low",
     "canopy.cd_high",
+    "canopy.cd_measured_low",
+    "canopy.cd_measured_high",
 )
 MASSES = (
     "canopy.vent",

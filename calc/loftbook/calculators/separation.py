@@ -638,7 +638,7 @@ SEPARATION = Calculator(
         "middle.mass",
         "bay.",
         *(f"canopy.{name}" for name in CANOPY_FIELDS),
-        "drogue.canopy.cd_high",  # what the bay that opens first does to the other joint
+        *("drogue.canopy.cd_high", "drogue.canopy.cd_measured_low", "drogue.canopy.cd_measured_high"),  # what the bay that opens first does to the other joint
         "lines.length",
         "lines.diameter",
         "lines.mass",

@@ -6,6 +6,8 @@ loftbook CALCULATOR [RIG.toml | --rig NAME] [--bay KEY] [--json] [--main.canopy.
                          one answer, or the same about each canopy, bay or cord in turn
 loftbook pattern [RIG.toml | --rig NAME] [--bay KEY] [--svg FILE] [--dxf FILE] [--model]
                          a canopy's pattern in millimetres, as a picture or for plotters
+loftbook measured RIG.toml FILE.csv … [--time-unit s] [--height-unit m] [--temperature "28 °C"] [--from 52 --to 80 --of main]
+                         what an altimeter's files say of the drag of each canopy, and the fields to take it over
 loftbook demo [--rig NAME]
                          a starting rig as a file, to begin with
 """
@@ -30,6 +32,7 @@ from loftbook.errors import Fault, Refusal
 from loftbook.faces.cutting import SCALES, parts
 from loftbook.faces.gates import failed
 from loftbook.faces.live import key_asked
+from loftbook.faces.measuring import add_measured, measured
 from loftbook.faces.render import VERDICTS, bay_names
 from loftbook.physics.spread import Spread
 from loftbook.plan import Plan, data, joined, parted, plain, plan
@@ -76,6 +79,7 @@ def parser(only: str | None = None) -> argparse.ArgumentParser:
     pattern.add_argument("--model", action="store_true", help="the picture at a tenth of its size, for a paper model")
     mend = acts.add_parser("mend", help="what would mend each check that fails: the least changes that spoil nothing else", allow_abbrev=False)
     _add_source(mend)
+    add_measured(acts.add_parser("measured", help="the drag of each canopy from an altimeter's files", allow_abbrev=False))
     demo = acts.add_parser("demo", help="print a starting rig as a file to begin with", allow_abbrev=False)
     demo.add_argument("--rig", choices=STARTS, default=_FIRST, metavar="NAME", help=_starts())
     return top
@@ -276,6 +280,16 @@ def _mend(options: argparse.Namespace) -> bool:
     return whole.sound
 
 
+def _measured(options: argparse.Namespace) -> bool:
+    """Tells what was measured; a measurement neither passes nor fails."""
+    found = measured(Worked(parse(_texts(options))), options)
+    if options.json:
+        _print_json(found.data())
+    else:
+        found.print(Console(highlight=False, soft_wrap=True))
+    return True
+
+
 def _print_faults(faults: Iterable[Fault]) -> None:
     for fault in faults:
         print(f"{fault.field or 'rig'}: {fault.message}", file=sys.stderr)
@@ -289,7 +303,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
         print(starting_file(options.rig), end="")
         return 0
     try:
-        sound = {"plan": _plan, "pattern": _pattern, "mend": _mend}.get(options.act, _one)(options)
+        sound = {"plan": _plan, "pattern": _pattern, "mend": _mend, "measured": _measured}.get(options.act, _one)(options)
     except Refusal as refusal:
         _print_faults(refusal.faults)
         return 2

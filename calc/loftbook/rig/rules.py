@@ -191,6 +191,20 @@ BAY_RULES: tuple[Rule[Said], ...] = (
         "the least Cd is above the greatest.",
         "canopy",
     ),
+    Rule(
+        "canopy.cd_measured_low",
+        lambda said: (said.optional("canopy.cd_measured_low") is None) != (said.optional("canopy.cd_measured_high") is None),
+        lambda said: "both ends of the measured Cd, or neither",
+        "one end of a measured range is missing.",
+        "canopy",
+    ),
+    Rule(
+        "canopy.cd_measured_low",
+        lambda said: (said.optional("canopy.cd_measured_low") or 0.0) > (said.optional("canopy.cd_measured_high") or 5.0),
+        _said_there("canopy.cd_measured_high", "at most {}"),
+        "the least measured Cd is above the greatest.",
+        "canopy",
+    ),
 )
 
 

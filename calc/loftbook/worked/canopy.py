@@ -102,15 +102,25 @@ class Canopy:
         return FAMILIES.get(self.family)
 
     @cached_property
+    def measured(self) -> Spread | None:
+        """Cd of a known shape as its reader measured it, instead of the table's; None where nobody did."""
+        low, high = self.said.optional("canopy.cd_measured_low"), self.said.optional("canopy.cd_measured_high")
+        return None if low is None or high is None else Spread(low, (low + high) / 2, high)
+
+    @cached_property
     def cd(self) -> Spread:
+        """On S0, dimensionless."""
         if self.row:
-            return self.row.cd.spread
+            return self.measured or self.row.cd.spread
         low, high = self.said.number("canopy.cd_low"), self.said.number("canopy.cd_high")
         return Spread(low, (low + high) / 2, high)
 
     @property
     def cd_source(self) -> str:
-        return self.row.cd.cited if self.row else BY_READER.cited
+        if self.row and not self.measured:
+            return self.row.cd.cited
+        flights = self.said.text("canopy.cd_measured_from").strip() if self.row else ""
+        return f"{BY_READER.text}, {flights}" if flights else BY_READER.cited
 
     @cached_property
     def drag_area(self) -> Spread:

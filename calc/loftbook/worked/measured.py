@@ -1,0 +1,231 @@
+"""Measured by me: what an altimeter's file says of each canopy, beside what the plan said, and what to put into the rig. SI."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from statistics import median
+
+from loftbook.errors import Fault, Refusal
+from loftbook.log.altimeter import Log
+from loftbook.physics import canopy, phases
+from loftbook.physics.atmosphere import Air, temperature
+from loftbook.physics.barometer import true_heights
+from loftbook.physics.fitting import FEWEST, Pooled, Sunk, pooled, sunk
+from loftbook.physics.phases import Stretch
+from loftbook.physics.spread import Spread
+from loftbook.quantity import NUMBER, at_least, at_most, show
+from loftbook.rig.bay_fields import MEASURED
+from loftbook.rig.fields import FIELDS
+from loftbook.worked.canopy import Canopy
+from loftbook.worked.worked import Worked
+
+UNKNOWN_DAY = 20.0  # K either way about the standard, counted where nobody said how warm it was (our choice)
+_REST, _REST_SAMPLES = 6.0, 10  # m that the first samples of a file that begins on the pad lie apart at most (our choice)
+CLIMB, FALL, TURN, GROUND = "climb", "fall without a canopy", "over the top", "ground"
+
+
+@dataclass(frozen=True)
+class Part:
+    """A phase of a flight: what it is (a canopy's key, or in words), from when to when [s], its mean rate downward as shown [m/s]."""
+
+    name: str
+    stretch: Stretch
+
+
+@dataclass(frozen=True)
+class Found:
+    """One canopy in one flight: the phase that was fitted, from when to when [s], and what it says.
+
+    drag_area: Cd S [m^2] with its 95 % interval, the day's unknown warmth counted in; rate: what carries the rig's mass
+    down under it in the plan's air at the field [m/s].
+    """
+
+    canopy: Canopy
+    start: float
+    end: float
+    sunk: Sunk
+    drag_area: Spread
+
+    @property
+    def cd(self) -> Spread:
+        """On the canopy's nominal area S0, dimensionless."""
+        return self.drag_area.map(lambda area: area / self.canopy.area)
+
+    @property
+    def rate(self) -> Spread:
+        """Under the plan's air at the field [m/s]."""
+        return rate_of(self.canopy, self.drag_area)
+
+
+def rate_of(one: Canopy, drag_area: Spread) -> Spread:
+    """Steady rate [m/s] of what a canopy carries under a drag area [m^2], in the plan's air at the field. Source: physics/canopy.py."""
+    return drag_area.map(lambda area: canopy.terminal_rate(one.carries, area, one.sky.density))
+
+
+@dataclass(frozen=True)
+class Flight:
+    """One file flown with one rig. warmer: than standard that day [K], None where nobody said; part: whose altimeter it was, where
+    two parts come down apart."""
+
+    worked: Worked
+    log: Log
+    warmer: float | None
+    part: str | None = None
+
+    @cached_property
+    def air(self) -> Air:
+        """Of that day, standard where nobody said."""
+        return self._air(self.warmer or 0.0)
+
+    def _air(self, warmer: float) -> Air:
+        sky = self.worked.sky
+        return Air.at_site(sky.elevation, warmer, self.worked.rig.optional("site.pressure"))
+
+    def heights(self, shown: Sequence[float], air: Air) -> list[float]:
+        """True heights above the field [m] of heights as shown [m]."""
+        return true_heights([one - self.zero for one in shown], self.worked.sky.elevation, air)
+
+    @cached_property
+    def zero(self) -> float:
+        """What it showed at rest on the pad [m]: its height above sea level, or a few metres off; 0 where the file begins in flight."""
+        shown = self.log.within(self.log.times[0], self.log.times[-1])[1]
+        first, top = shown[:_REST_SAMPLES], phases.top_of(shown)
+        at_rest = top > len(first) and max(first) - min(first) < _REST and shown[top] - max(first) > 2 * _REST
+        return median(first) if at_rest else 0.0
+
+    @cached_property
+    def parts(self) -> tuple[Part, ...]:
+        """The phases, by their rates and by the rig's way down: the last is the last canopy's, the longest before it the one's before."""
+        times, shown = self.log.within(self.log.times[0], self.log.times[-1])
+        shown = phases.calmed(shown)
+        end = phases.touchdown(times, shown)
+        made = phases.stretches(times, shown, end)
+        names = self._names(made)
+        up, top = phases.climbed(times, shown), times[phases.top_of(shown)]
+        found = [Part(name, stretch) for name, stretch in zip(names, made, strict=True)]
+        if top > up:
+            rise = max(shown) - shown[times.index(up)]
+            found.insert(0, Part(CLIMB, Stretch(up, top, -rise / (top - up))))
+        if end is not None:
+            found.append(Part(GROUND, Stretch(end, times[-1], 0.0)))
+        return tuple(found)
+
+    def _names(self, made: tuple[Stretch, ...]) -> list[str]:
+        way = self.worked.rig.way
+        names = [TURN] * len(made)
+        if not made:
+            return names
+        wanted = [self.part] if self.part and not way.tied else list(way.canopies)
+        if way.falls:
+            wanted.insert(0, FALL)
+        if len(wanted) == 1:
+            names[max(range(len(made)), key=lambda i: made[i].end - made[i].start)] = wanted[0]
+            return names
+        names[-1] = wanted[-1]
+        if len(made) > 1:
+            names[max(range(len(made) - 1), key=lambda i: made[i].end - made[i].start)] = wanted[-2]
+        return names
+
+    def fitted(self, key: str, start: float, end: float) -> Found:
+        """A canopy's drag from its steady phase, from start to end [s].
+
+        Refuses a canopy that this way down has not, and what `sunk` refuses. Where nobody said how warm it was, the range
+        also holds the ends of what twenty kelvins either way give.
+        """
+        canopies = self.worked.canopies
+        if key not in canopies:
+            allowed = f"one of: {', '.join(canopies)}"
+            raise Refusal(Fault(message=f"canopy: this rig has no {key} canopy. Allowed: {allowed}.", label="canopy", given=key, allowed=allowed))
+        one = canopies[key]
+        times, shown = self.log.within(start, end)
+        best = self._sunk(one, times, shown, self.air)
+        ends = [best] if self.warmer is not None else [best, *(self._sunk(one, times, shown, self._air(off)) for off in (-UNKNOWN_DAY, UNKNOWN_DAY))]
+        low, high = min(each.drag_area.low for each in ends), max(each.drag_area.high for each in ends)
+        return Found(one, start, end, best, Spread(low, best.drag_area.best, high))
+
+    def _sunk(self, one: Canopy, times: Sequence[float], shown: Sequence[float], air: Air) -> Sunk:
+        return sunk(times, self.heights(shown, air), one.carries, self.worked.sky.elevation, air)
+
+    @cached_property
+    def found(self) -> dict[str, Found]:
+        """Every canopy whose phase was found and holds samples enough, by its key. Refuses a file without any."""
+        own = {part.name: part.stretch.steady for part in self.parts if part.name in self.worked.canopies}
+        found = {key: self.fitted(key, *when) for key, when in own.items() if len(self.log.within(*when)[0]) >= FEWEST}
+        if not found:
+            raise Refusal(
+                Fault(
+                    message="file: no canopy's steady sinking is found in it; say from when to when which canopy was open.",
+                    label="file",
+                    given=f"{len(self.log.times)} samples over {self.log.times[-1] - self.log.times[0]:.0f} s",
+                    allowed="a descent that lasts, or a phase by its start, its end and its canopy",
+                )
+            )
+        return found
+
+
+def flown(worked: Worked, log: Log, day: float | None = None, part: str | None = None) -> Flight:
+    """A file with the rig that flew it. day: temperature at the field [K]; part: whose altimeter it was, where two parts come down apart.
+
+    Without a day the rig's own `site.warmer` holds, if its reader typed it. Refuses a rig of two parts without the part.
+    """
+    rig = worked.rig
+    if not rig.way.tied and part not in rig.way.canopies:
+        allowed = " or ".join(rig.way.canopies)
+        raise Refusal(
+            Fault(message=f"canopy: two parts come down apart; say whose altimeter this is. Allowed: {allowed}.", label="canopy", given=part or "", allowed=allowed)
+        )
+    if day is not None:
+        warmer: float | None = day - temperature(worked.sky.elevation)
+    else:
+        warmer = None if rig.origin("site.warmer") == "start" else rig.number("site.warmer")
+    return Flight(worked, log, warmer, part)
+
+
+@dataclass(frozen=True)
+class Taken:
+    """One canopy over all its flights: the pooled drag area [m^2], and the fields that would put it into the rig.
+
+    fields is empty, and `why` says why, where the rig cannot carry it.
+    """
+
+    flights: tuple[Found, ...]
+    pooled: Pooled
+    fields: dict[str, str]
+    why: str
+
+    @property
+    def canopy(self) -> Canopy:
+        return self.flights[0].canopy
+
+    @property
+    def cd(self) -> Spread:
+        """What to plan with, on S0, dimensionless."""
+        return self.pooled.planned.map(lambda area: area / self.canopy.area)
+
+    @property
+    def rate(self) -> Spread:
+        """Under the plan's air at the field [m/s]."""
+        return rate_of(self.canopy, self.pooled.planned)
+
+
+def taken(worked: Worked, flights: Sequence[Found], when: str = "") -> Taken:
+    """Flights of one canopy, at least one, as what to plan with. when: their date or dates, for the source that is shown."""
+    one = flights[0].canopy
+    together = pooled([flight.drag_area for flight in flights])
+    cd = together.planned.map(lambda area: area / one.area)
+    low, high = show(cd.low, at_most(NUMBER)), show(cd.high, at_least(NUMBER))
+    own = one.family == MEASURED
+    paths = [f"{one.key}.canopy.{name}" for name in (("cd_low", "cd_high") if own else ("cd_measured_low", "cd_measured_high"))]
+    least, most = FIELDS[paths[0]].low, FIELDS[paths[0]].high
+    if not least <= float(low) <= float(high) <= most:
+        why = (
+            f"Cd {low} to {high} on its own area is outside what a rig can say, {least:g} to {most:g}: either the phase is not this canopy's, "
+            "or what was measured is mostly something else that hung beside it."
+        )
+        return Taken(tuple(flights), together, {}, why)
+    count = f"{len(flights)} flight{'s' if len(flights) > 1 else ''}"
+    fields = dict(zip(paths, (low, high), strict=True))
+    if not own:
+        fields[f"{one.key}.canopy.cd_measured_from"] = f"{count}, {when}" if when else count
+    fields["rig.measured"] = " ".join(sorted({*worked.rig.measured, *paths}))
+    return Taken(tuple(flights), together, fields, "")
