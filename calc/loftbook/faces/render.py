@@ -172,11 +172,18 @@ def seen(row: Seen) -> Markup:
         element("p", element("strong", row.caution), class_="loft-live") if row.caution else None,
         element("p", row.text),
         *map(figure, row.drawings),
-        element("ol", *map(_cause, row.causes), class_="loft-causes") if row.causes else None,
+        _causes(row.causes) if row.causes else None,
         element("p", element("a", "All that may be seen", href=f"#{_ALL_SEEN}"), class_="loft-noprint"),
         class_="loft-wreck",
         id=row.anchor,
     )
+
+
+def _causes(rows: Sequence[Cause]) -> Markup:
+    """All causes, folded away: a page of pictures is found through more quickly than one of words."""
+    count = f"{len(rows)} causes" if len(rows) > 1 else "1 cause"
+    first = element("summary", element("strong", f"{count}. "), f"Likeliest with your numbers: {rows[0].title}.")
+    return element("details", first, element("ol", *map(_cause, rows), class_="loft-causes"), class_="loft-whys")
 
 
 def _cause(row: Cause) -> Markup:

@@ -11,7 +11,7 @@ import { wakePictures } from "./picture.js";
 import { beginPrint } from "./print.js";
 import { LoftRigbar } from "./rigbar.js";
 import { beginRig, keysOf, onRig, showBay } from "./state.js";
-import { goTo, renewStepLinks } from "./steps.js";
+import { goTo, renewStepLinks, unfold } from "./steps.js";
 import { beginTheme } from "./theme.js";
 
 const bar = () => document.querySelector("loft-rigbar");
@@ -48,7 +48,9 @@ onRig(() => renewStepLinks());
 
 // A link pasted into the address of a page that is open already.
 addEventListener("hashchange", () => {
-  if (takeApart(location.hash).payload !== null) arrive();
+  const { anchor, payload } = takeApart(location.hash);
+  if (payload !== null) arrive();
+  else unfold(document.getElementById(anchor));
 });
 
 // A step's own link is for handing on: following it copies it.

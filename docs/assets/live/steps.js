@@ -17,10 +17,17 @@ export async function renewStepLinks(within = document) {
   }
 }
 
+/** What is folded inside a place that a link led to. @param {HTMLElement | null} place */
+export function unfold(place) {
+  const folded = place?.closest(".loft-wreck")?.querySelector(":scope > .loft-whys");
+  if (folded) folded.open = true;
+}
+
 /** Brings a step, a field or any other place to the reader. @param {HTMLElement} place */
 export function goTo(place) {
   openGroup(place);
   for (let part = place.closest("details"); part; part = part.parentElement.closest("details")) part.open = true;
+  unfold(place);
   place.scrollIntoView({ block: "start", behavior: "instant" });
   if (!place.matches("a, button, input, select, textarea")) place.setAttribute("tabindex", "-1");
   place.focus({ preventScroll: true });
