@@ -26,12 +26,14 @@ from loftbook.quantity import (
     NUMBER,
     SHARE,
     SPEED,
+    TIME,
+    System,
     digits,
     to_mark,
 )
 from loftbook.rig.making_fields import GORES, LOOP, OTHERWISE, OVER_SEAM, PANELS, SEWN, V_TAB, WHOLE
 from loftbook.tables import cited, known, practice, sentence
-from loftbook.worked.making import PATCH, TAB, TURNED, Lot, Making
+from loftbook.worked.making import EYE, PATCH, TAB, TURNED, Lot, Making
 from loftbook.worked.sewn import Sewn
 from loftbook.worked.worked import Worked
 
@@ -42,8 +44,9 @@ _LAYERS = 24  # that shears cut true at once, our choice
 _ESTIMATE, _SCALES = 0.9, 0.75  # least share of what is worked out here that the rig's own estimate, and a typed mass, may be; our choice
 _READABLE = 450.0  # what a luggage scale reads at most [N], common practice
 _FOLDED = {
-    "flat felled": "Dashes are the middle of the seam. Turn each edge under on a line {half} outside its dashes, hook the two folds into each other so that "
-    "the dashes lie on each other, and sew two rows, each just inside a fold, through all four layers.",
+    "flat felled": "Dashes are the middle of the seam. Outside up, fold the right edge of every piece to the inside and the left edge to the outside, each on a line "
+    "{half} beyond its dashes; hook the two folds into each other so that the dashes lie on each other and they overlap by {whole}. Two rows, each just inside a fold, "
+    "through all four layers.",
     "French": "Dashes are where it is sewn last. First a row {whole} outside them, wrong sides together; fold the edges in between, right sides together, and "
     "sew on the dashes, so that the raw edges are shut in.",
 }
@@ -302,7 +305,7 @@ def _cloth(worked: Worked, made: Making) -> list[_Act]:
     halves = f"all {2 * made.canopy.lines} halves of its gores" if made.canopy.lines % 2 else f"all {made.canopy.lines} gores"
     fold = f"Fold the cloth until {halves} lie on each other, warp along the middle of one, pin it. Lay the wedge on with both long edges on folds, its point on the middle, and mark its hem. " if made.wedge else ""
     strips = (
-        f"Sew two strips {sample} wide together across their width, with your cloth, thread and stitch: a {made.seam.name} seam {seam} wide. "
+        f"Two strips {sample} wide and five times as long, sewn together across their width with your cloth, thread and stitch: a {made.seam.name} seam {seam} wide. "
         f"Roll each end round a rod. Hold one, {_pulled_to(worked, made.sample_pull, must, "the other")}. Then sew"
     )
     both = f"The seam holds {must}, the line {line}" if made.seam_length else f"It holds {line}"
@@ -311,7 +314,8 @@ def _cloth(worked: Worked, made: Making) -> list[_Act]:
         (
             "sample",
             "Try a seam and a line" if made.seam_length else "Try a line",
-            f"From what is left over beside the pieces; how each is sewn is told below. {strips if made.seam_length else 'Sew'} one line's end to a scrap with patch and hem, hold the scrap, {_pulled_to(worked, made.line_sample_pull, line, "it")}. "
+            f"Mark the pieces first (the next step): samples come from outside the marks; how each is sewn is told below. {strips if made.seam_length else 'Sew'} one end of the "
+            f"sample's cord to a scrap with patch and hem, as a line, and make a loop in its other end, as at the link. Hold the scrap by a rod, {_pulled_to(worked, made.line_sample_pull, line, "the loop")}. "
             "Eyes covered, hands clear of the hook.",
             f"{both}: {times} times what the opening asks of it, or a third of what it should hold, whichever is more.",
             "It opens or tears: another row of stitches, stronger thread or cloth, and another sample. Sew nothing before one holds.",
@@ -322,7 +326,7 @@ def _cloth(worked: Worked, made: Making) -> list[_Act]:
             "Mark the pieces",
             fold
             or "Lay the pattern on one layer of cloth, its grain line along the selvage, weights on it. Mark where it is cut and, through the paper, its dashes; draw "
-            f"every notch, never snip it; write on it which piece it is: {pieces}. The next piece lies as the picture of the cloth shows.",
+            f"every notch, never snip it; write on it which piece it is: {pieces}. The next piece lies as the picture of the cloth shows, nearly touching.",
             marked,
             f"The square on the print's first sheet is not {show(0.1, LENGTH)}: the printer scaled it. Print again at its true size.",
             sewing.gore_marked(curved, turned, f"The pattern on the cloth under weights. {marked}") if gores else _wedge(worked, made) or _piece(worked, made),
@@ -413,6 +417,17 @@ def _joining(worked: Worked, made: Making) -> list[_Act]:
     return []
 
 
+def _loop(made: Making, end: str, link: str, units: System) -> str:
+    """How the loop at the link is made."""
+    if made.link_stitches is not None:
+        return (
+            f"Fold each line back at its second mark: {link} lies beside it. Leave a loop of {to_mark(EYE, units)} at the fold and sew the rest to the line with a zigzag, "
+            "there and back."
+        )
+    made_so = "Splice a loop into" if end == "splice" else "Tie a loop into"
+    return f"{made_so} each line ({end}), its end at the second mark; {link} is there for it and its tail."
+
+
 def _edges(worked: Worked, made: Making) -> list[_Act]:
     """Hole, hem, vent and the places where lines come on."""
     one, show, width = made.canopy, worked.show, worked.show(made.hem_width, LENGTH)
@@ -458,8 +473,9 @@ def _edges(worked: Worked, made: Making) -> list[_Act]:
         (
             "corners",
             "Strengthen where lines come on",
-            f"Cut {one.lines} patches {to_mark(made.patch, worked.rig.units)} square from what is left over, turn {to_mark(TURNED, worked.rig.units)} in all round, and at each of the "
-            f"{one.lines} places sew one over {'hem and seam' if made.seam_length else 'the hem'}, on the inside, all round.",
+            f"Cut {one.lines} patches {to_mark(made.patch, worked.rig.units)} square from what is left over and at each of the {one.lines} places lay one on the "
+            f"inside over {'hem and seam, its middle on the seam' if made.seam_length else 'the hem'}; turn {to_mark(TURNED, worked.rig.units)} in all round, the outer edge so that it lies along the hem "
+            "on both sides and nothing hangs over. Sew it all round.",
             f"{one.lines} patches, evenly round the skirt.",
             "A patch is missing: a line pulls its stitches through one layer of light cloth.",
             sewing.corner_reinforced(patch, f"A patch of {patch} over hem and seam, sewn all round."),
@@ -481,7 +497,7 @@ def _lines(worked: Worked, made: Making) -> list[_Act]:
         (
             "lines-cut",
             "Measure and cut the lines",
-            f"Two pegs {finished} apart. Pull each of {count + made.spare} lines past them with {pull} ({worked.at_most(made.tension / G0, MASS)} on a scale) and mark it at both pegs. "
+            f"{'' if made.canopy.said.number('make.shrink') else 'Wash and dry the cord first if it was never wet. '}Two pegs {finished} apart. Pull each of {count + made.spare} lines past them with {pull} ({worked.at_most(made.tension / G0, MASS)} on a scale) and mark it at both pegs. "
             f"Then let it go and cut it, slack, {skirt} beyond the first mark and {link} beyond the second. From end to end it is about "
             f"{to_mark(made.line_cut, units, up=True)} long then: less than all three together, for the pull had stretched it.",
             f"Side by side under the same pull all marks meet: {finished} between them.",
@@ -507,8 +523,8 @@ def _lines(worked: Worked, made: Making) -> list[_Act]:
         (
             "link",
             "Onto the link",
-            f"Make each line's loop at its second mark as the rig says ({end}), its tail left long; melt no end against cloth. Then lines 1 to {count} "
-            f"in order onto the link; shut it. Pull each loop once to {worked.at_least(made.line_sample_pull, FORCE)}, as the sample of a line was.",
+            f"{_loop(made, end, link, units)} Melt no end against cloth. Pull each loop once to {worked.at_least(made.line_sample_pull, FORCE)} "
+            f"({worked.at_least(made.line_sample_pull / G0, MASS)} on a scale): hold the line, never the cloth, eyes covered. Then lines 1 to {count} in order onto the link; shut it.",
             "Loops alike, the mark near it on each line at the link's inside, no line crossing another from skirt to link.",
             "One crosses: open the link, take them off to there and put them on in order.",
             sewing.lines_on_link(count, f"Lines 1 to {count} from the skirt onto an open link, in order."),
@@ -523,13 +539,18 @@ def _proved(worked: Worked, made: Making) -> list[_Act]:
     size, flat = show(one.said.number("canopy.size"), LENGTH), Sewn(one)
     measured = sewing.measured_flat(one.lines, show(flat.flats, LENGTH), show(flat.corners, LENGTH) if flat.corners else "", f"Laid flat and measured: {size}.") if flat.flats else _measured(worked, made, size)
     spare = "Take a spare that was cut with the others. " if made.spare else "Cut one of the same reel. "
-    dropped = [f"With {show(weight, MASS)} it should sink at {worked.range(rate, SPEED)}" for weight, rate in made.drops]
+    far = show(made.timed, LENGTH)
+    dropped = [
+        f"with a bag of {show(bag, MASS)}, with the canopy {show(whole, MASS)}, it sinks at {worked.range(rate, SPEED)} and takes "
+        f"{worked.range(rate.map(lambda v: made.timed / v), TIME)} for {far}"
+        for bag, whole, rate in made.drops
+    ]
     replaced = "between its neighbours, the old one beside it"
     return [
         (
             "hang",
             "Hang it up",
-            "Hang the canopy by its link from a hook and spread its skirt.",
+            f"Hang the canopy by its link from a hook {worked.at_least(made.hook, LENGTH)} up or more, from a landing and not off a ladder, and spread its skirt.",
             "Every line is straight, the skirt level all round.",
             "A line hangs slack or the skirt dips: that line is long or short; measure it under the same pull as the others.",
             sewing.hung_up(one.lines, False, "The canopy hung by its link, cloth below, every line straight."),
@@ -553,17 +574,17 @@ def _proved(worked: Worked, made: Making) -> list[_Act]:
         (
             "drop",
             "Drop it",
-            f"A soft weight on its link: a bag of sand or water, never a hard lump. From a height where you may, no wind, nobody below or near, nobody leaning out. Let it go "
-            f"with its skirt spread: from its bundle it would want about {worked.at_least(made.filling, LENGTH)} to fill. Time it between two marks well below, more than once. "
-            f"{'; '.join(dropped)}.",
-            "It opens each time, does not spin, and sinks as fast as is told for its weight.",
+            f"A soft weight on its link: a bag of sand or water, never a hard lump. From a height where you may, no wind, nobody leaning out, nobody nearer than it is high. Let it go "
+            f"with its skirt spread, twice its width or more above the first mark: from its bundle it would want about {worked.at_least(made.filling, LENGTH)} to fill. Time it over {far}, "
+            f"more than once: {'; '.join(dropped)}.",
+            "It opens each time, does not spin, and takes as long as is told; a hand on a watch is off by a fifth of a second.",
             "It spins, swings far or opens late: look at line lengths and hole before it ever carries a rocket.",
             sewing.dropped("measured", "timed", "A canopy with a weight, full before the upper mark, timed from there to the lower one."),
         ),
         (
             "replace-line",
             "Later: replace one line",
-            f"{spare}Mark it at {finished} under {pull}, pull it three times with a tenth of its strength, mark it "
+            f"{spare}Mark it at {finished} under {pull}, pull it three times with {worked.at_most(made.most_tension, FORCE)}, mark it "
             "again, and sew it on as the others are.",
             "Hung up, it is as straight as both its neighbours.",
             "It is longer after the next flight: new line gives more than old. Replace both neighbours too, or all.",
@@ -607,7 +628,7 @@ def _tables(worked: Worked, made: Making) -> tuple[Table, ...]:
     cut.append(("patch", str(made.canopy.lines), f"{to_mark(made.patch, worked.rig.units)} square"))
     masses, cloth = made.masses, made.canopy.said.text("canopy.cloth")
     bought = [
-        (cloth, ", ".join(f"{_long(worked, lot)} {lot.colour}".strip() for lot in made.cloth.lots), show(masses["cloth"], MASS)),
+        (f"{cloth}, {show(made.bolt, LENGTH)} clear between its selvages", ", ".join(f"{_long(worked, lot)} {lot.colour}".strip() for lot in made.cloth.lots), show(masses["cloth"], MASS)),
         (made.canopy.said.text("lines.material"), f"{made.canopy.lines + made.spare} × {to_mark(made.line_cut, worked.rig.units, up=True)} and a sample: {least(made.line_total, LENGTH)}", show(masses["lines"], MASS)),
         (made.canopy.said.text("make.thread"), least(made.thread_length, LENGTH), show(masses["thread"], MASS) if masses["thread"] else "not known"),
         (f"link, holds {least(made.link_needed, FORCE)} or more", "1", "not counted"),

@@ -256,8 +256,10 @@ def sample_pulled(hold: str, width: str, description: str) -> Drawing:
     paper = Paper(264)
     paper.put(_laid("M72 84H132V224H72Z"), _laid("M72 148H132V160H72Z"), _laid("M72 84H132V94H72Z"))
     paper.put(traced("seam", _seam(72, 154, 132, 154)), traced("stitch", "M72 92H132"))
+    paper.put(*(rectangle("device", (62, y), 80, 8) for y in (82, 218)))  # rods
     paper.put(_hook_scale(102, 20), traced("tube-wall", "M60 18H144"), held(72, 132, 208), carried(172, 194, 172, 234))
     paper.words((156, 54), "hook scale", "start")
+    paper.words((66, 78), "rod", "end")
     paper.words((156, 159), "seam", "start")
     paper.rule("dim", (153, 154), (134, 154))
     paper.words((156, 98), "must hold", "start")

@@ -31,7 +31,9 @@ TURNED = 0.01  # of a patch, turned in at each edge [m], our choice
 TAB = 0.2  # tape of a V-tab [m], our choice
 LAP = 0.06  # of tape, where its ends meet, and what is trimmed [m], our choice
 HELD = 0.3  # of line, beyond the sewn end of a sample, to hold it by [m], our choice
-DROPPED = (0.1, 0.25)  # weights that a canopy is dropped with, as shares of what it carries: no more falls on anybody; our choice
+DROPPED = (0.1, 0.25)  # bags that a canopy is dropped with, as shares of what it carries: no more falls on anybody; our choice
+TIMED = {"metric": 10.0, "feet and inches": 30 * 0.3048}  # over which a drop is timed [m], our choice
+EYE = 0.02  # of a loop at the link that is left open [m], our choice
 NOTCHES = 3  # on each seam edge, our choice
 
 
@@ -469,11 +471,21 @@ class Making:
         return self.factor * max(self.opening.design, self.snatch)
 
     @property
-    def drops(self) -> tuple[tuple[float, Spread], ...]:
-        """Weights that it may be dropped with [kg], and how fast it should sink with each, in the air at the field [m/s]."""
-        one = self.canopy
-        weights = [float(f"{share * one.carries:.2g}") for share in DROPPED]
-        return tuple([(mass, replace(one, carries=mass).rate) for mass in weights])
+    def drops(self) -> tuple[tuple[float, float, Spread], ...]:
+        """Bags that it may be dropped with [kg], what falls with the canopy [kg], and how fast, in the air at the field [m/s]."""
+        bags = [float(f"{share * self.canopy.carries:.2g}") for share in DROPPED]
+        return tuple([(bag, bag + self.mass, replace(self.canopy, carries=bag + self.mass).rate) for bag in bags])
+
+    @property
+    def timed(self) -> float:
+        """Over which a drop is timed: round in the reader's units [m]."""
+        return TIMED[self.canopy.said.rig.units]
+
+    @property
+    def hook(self) -> float:
+        """How high it hangs by its link, clear of the floor [m]."""
+        shape = self.canopy.shape
+        return self.canopy.line_length + (shape.gore_length if shape else self.canopy.diameter / 2)
 
     @property
     def filling(self) -> float:
