@@ -373,7 +373,7 @@ def runs(rig: Rig, field: Field, lever: Lever, steps: tuple[float, ...] = UP) ->
     if field.choices:
         for choice in field.choices:
             if choice not in (rig.texts[field.path], OWN) and (choice in TIED or choice not in ENDS):
-                texts = {field.path: choice} | _with_it(rig, field, choice)
+                texts = {field.path: choice} | _with_it(rig, field, choice) | _another(rig, field, 1.0)
                 yield [Change(field.path, texts | _asked_then(rig, field, texts), CHOSEN, lever.trouble)]
         return
     value = rig.optional(field.path)
@@ -386,10 +386,12 @@ def runs(rig: Rig, field: Field, lever: Lever, steps: tuple[float, ...] = UP) ->
         for other in wanted:
             if not field.low <= other <= field.high or not field.kind:
                 continue
-            text = show(other if field.kind is COUNT else _round(other), field.kind, rig.units)
+            other = other if field.kind is COUNT else _round(other)
+            text = show(other, field.kind, rig.units)
             if text != show(value, field.kind, rig.units):
                 far = abs(logarithm(other / value)) if other > 0 and value > 0 else 1.0
-                found.setdefault(text, Change(field.path, {field.path: text}, far, lever.trouble))
+                texts = {field.path: text} | _another(rig, field, other / value if value > 0 else 1.0)
+                found.setdefault(text, Change(field.path, texts, far, lever.trouble))
         yield list(found.values())
 
 
@@ -407,6 +409,18 @@ def _with_it(rig: Rig, field: Field, choice: str) -> dict[str, str]:
         for path, by in changed.items()
         if (kind := FIELDS[path].kind) and is_relevant(FIELDS[path], rig.texts)
     }
+
+
+def _another(rig: Rig, field: Field, times: float) -> dict[str, str]:
+    """What was measured of a canopy and is not so of another: its drag; and its mass, as much more as its area is."""
+    key, name = field.bay, field.path.partition(".")[2]
+    if name not in ("canopy.size", "canopy.cloth"):
+        return {}
+    found = {path: "" for path in (f"{key}.canopy.{one}" for one in ("cd_measured_low", "cd_measured_high", "cd_measured_from")) if rig.texts[path]}
+    weighed = rig.optional(f"{key}.canopy.mass")
+    if weighed is not None:
+        found[f"{key}.canopy.mass"] = show(weighed * times * times, MASS, rig.units) if name == "canopy.size" else ""
+    return found
 
 
 def _asked_then(rig: Rig, field: Field, texts: Texts) -> dict[str, str]:

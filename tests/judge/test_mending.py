@@ -10,6 +10,7 @@ from collections.abc import Iterator
 
 import pytest
 from good_rigs import GOOD
+from verdict import si
 from wild_rigs import rig
 
 from loftbook.faces.live import answer
@@ -127,6 +128,19 @@ def test_a_heavier_canopy_makes_a_heavier_rocket() -> None:
     larger = [mend for mend in searched(texts, ("main", "touchdown-rate")).found if "main.canopy.size" in mend.texts]
     assert larger
     assert all("rocket.mass" in mend.texts and mend.mass > 0 for mend in larger)
+
+
+def test_what_was_measured_of_one_canopy_is_not_said_of_another() -> None:
+    """Its drag goes back to the table's range, its mass grows with its area."""
+    drag = {"main.canopy.cd_measured_low": "0.75", "main.canopy.cd_measured_high": "0.8", "main.canopy.cd_measured_from": "2 flights"}
+    texts = {"rig.start": "one bay, 75 mm", "main.canopy.size": "0.7 m", "main.lines.length": "0.7 m"} | drag
+    (larger, *_) = [mend for mend in searched(texts, ("main", "touchdown-rate")).found if "main.canopy.size" in mend.texts]
+    assert {path: larger.texts[path] for path in drag} == dict.fromkeys(drag, "")
+    weighed = parse(texts | {"main.canopy.mass": "60 g"})
+    lever = next(one for one in LEVERS if one.path == "canopy.size")
+    for change in itertools.chain(*runs(weighed, FIELDS["main.canopy.size"], lever)):
+        times = si(change.texts["main.canopy.size"]) / 0.7
+        assert si(change.texts["main.canopy.mass"]) == pytest.approx(0.06 * times**2, rel=0.01)
 
 
 def test_a_failure_that_breaks_something_is_mended_until_it_is_survived() -> None:

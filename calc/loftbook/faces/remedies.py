@@ -16,8 +16,8 @@ AT_ONCE = 25  # rigs that are tried for one question, so that others are answere
 MOST = 3  # that are told
 RULE = "The least trouble first: what is set or packed otherwise, then what is bought, sewn, built; then how far it is from what was, and what it weighs."
 NOTHING = "Nothing that can be set, bought, sewn or built mends it without failing something else: another day, another way down or another rocket."
-TEST = "Where a joint, its pins, its charge or its bay changes, the ground test is made anew."
-_JOINT = ("joint.", "charge.", "bay.")
+TEST = "What parts the joint or lies in its bay is another then: the ground test is made anew."
+_TESTED = ("joint.", "charge.", "bay.", "canopy.", "lines.", "pack.", "cord.length", "cord.material")
 
 
 def search_for(fields: Mapping[str, str], bay: str, check: str) -> Search:
@@ -52,7 +52,7 @@ def sentence(worked: Worked, mend: Mend) -> str:
         parts.append(f"The rocket then weighs {mend.texts['rocket.mass']}.")
     elif mend.mass < -0.0005:
         parts.append(f"It saves {worked.show(-mend.mass, MASS)}.")
-    if any(path.partition(".")[2].startswith(_JOINT) for one in changes for path in one.texts):
+    if any(path.partition(".")[2].startswith(_TESTED) for one in changes for path in one.texts):
         parts.append(TEST)
     if mend.again:
         names = ", ".join(dict.fromkeys(f"“{title_of(name)}”" for _, name in mend.again))
@@ -64,5 +64,7 @@ def _change(worked: Worked, one: Change) -> str:
     """`cord you have (drogue): 8 m instead of 6 m`, and what follows from it."""
     field = FIELDS[one.path]
     said = f"{field.full[0].lower()}{field.full[1:]}: {one.texts[one.path]} instead of {worked.rig.texts[one.path] or 'none'}"
-    others = [f"{FIELDS[path].label.lower()} about {text}" for path, text in one.texts.items() if path != one.path]
-    return f"{said} ({', '.join(others)}: measure it)" if others else said
+    others = [f"{FIELDS[path].label.lower()} about {text}" for path, text in one.texts.items() if path != one.path and text]
+    gone = [FIELDS[path].label.lower() for path, text in one.texts.items() if not text]
+    told = [*([f"{', '.join(others)}: measure it"] if others else []), *([f"no longer yours to count on: {', '.join(gone)}"] if gone else [])]
+    return f"{said} ({'; '.join(told)})" if told else said
