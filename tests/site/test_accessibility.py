@@ -128,6 +128,7 @@ def test_in_use(
 def test_without_a_mouse(chromium: Browser, site_url: str) -> None:
     """Menu, groups, fields, steps and buttons are all reached with the tab key and worked with the keyboard."""
     page = opened(chromium, site_url + "folding/", "phone", "light")
+    until(page, STILL)
     reached = set()
     for _ in range(60):
         page.keyboard.press("Tab")

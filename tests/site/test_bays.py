@@ -31,10 +31,11 @@ ONES_OWN = """(html => {
 })"""
 
 
-def words(page: Page, html: str | None = None) -> list[str]:
-    """Text and pictures of the answer on the page, or of other HTML read by the same browser."""
+def words(page: Page, html: str | None = None, of: str = "") -> list[str]:
+    """Text and pictures of the answer on the page (of one calculator where there are several), or of other HTML read by the same browser."""
     until(page, STILL)
-    parts = "[...document.querySelectorAll('.loft-answer, .loft-more')].map(part => part.innerHTML).join('')"
+    within = f'loft-calculator[name="{of}"] ' if of else ""
+    parts = f"[...document.querySelectorAll('{within}.loft-answer, {within}.loft-more')].map(part => part.innerHTML).join('')"
     given = parts if html is None else json.dumps(html)
     return page.evaluate(f"{ONES_OWN}({given})")
 
@@ -134,7 +135,7 @@ def test_live_answers_of_every_bay_are_the_cores(open_page: Callable[..., Page],
         if len(keys) > 1 and set(page.evaluate(SHOWN)) != {key}:
             switch(page, key)
         assert set(page.evaluate(SHOWN)) == ({key} if len(keys) > 1 else set())
-        texts.append(words(page))
+        texts.append(words(page, of=name))
         assert texts[-1] == words(page, told("calculate", fields | {"rig.bay": key}, calculator=name))
         assert texts[-1] == words(page, told("calculate", fields, calculator=name, bay=key))
     assert all(texts[0] != other for other in texts[1:])
