@@ -43,7 +43,9 @@ function beginSearch() {
   const kept = document.getElementById("loft-search-script");
   const toggle = document.getElementById("__search");
   const run = () => {
-    for (const { src } of kept.content.querySelectorAll("script")) document.body.append(Object.assign(document.createElement("script"), { src }));
+    const typed = document.querySelector(".md-search__input");
+    const onload = () => typed?.value && typed.dispatchEvent(new Event("keyup", { bubbles: true })); // what was typed before it listened
+    for (const { src } of kept.content.querySelectorAll("script")) document.body.append(Object.assign(document.createElement("script"), { src, onload }));
     kept.remove();
   };
   const once = () => kept.isConnected && run();
