@@ -70,7 +70,9 @@ def calculator_block(name: str) -> str:
         return html(element("loft-calculator", state, whole, typed, name=name, data_each="rig"))
     one = about(name, {})
     typed = form(name, [FIELDS[path] for path in one.calculator.inputs], one.calculator.asks, one.key)
-    return html(element("loft-calculator", *_room(one.lead()), typed, _rest(one.more()), name=name, data_each=one.calculator.each))
+    state, lead = _room(one.lead())
+    bench = element("div", lead, typed, class_="loft-bench")
+    return html(element("loft-calculator", state, bench, _rest(one.more()), name=name, data_each=one.calculator.each))
 
 
 def _room(parts: Iterable[Markup]) -> tuple[Markup, Markup]:

@@ -133,12 +133,12 @@ def test_a_line_is_cut_for_its_length_under_the_pull_and_both_ends() -> None:
     one = made(SIDES)
     give = 0.3 * 20 / (95 * LBF)
     assert one.line_cut == pytest.approx(2 / (1 + give) + 0.075 + 0.15)
-    assert one.line_total == pytest.approx(9 * one.line_cut + 0.075 + HELD)  # eight, a spare, and a sample
+    assert one.line_total == pytest.approx(9 * one.line_cut + 0.075 + 0.15 + 2 * HELD)  # eight, a spare, a sample with both its ends, and what the last is held by
     assert one.pegs == 2
     shrunk = made(SIDES | {"main.make.shrink": "4 %", "main.make.tension": "0 N", "main.make.spare": "0"})
     assert shrunk.line_cut == pytest.approx((2 + 0.225) / 0.96)
     assert shrunk.pegs * 0.96 == pytest.approx(2)  # once it has shrunk it is as long as it shall be
-    assert shrunk.line_total == pytest.approx(8 * shrunk.line_cut + 0.075 / 0.96 + HELD)
+    assert shrunk.line_total == pytest.approx(8 * shrunk.line_cut + 0.225 / 0.96 + 2 * HELD)
 
 
 def test_a_line_over_the_seam_goes_on_to_the_apex_and_a_tab_takes_tape() -> None:

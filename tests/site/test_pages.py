@@ -722,3 +722,22 @@ def test_on_paper_stands_what_was_typed(open_page: Callable[..., Page], tmp_path
     assert "75 mm" in text
     assert FIELDS["main.bay.tube"].label in text
     assert "Search" not in text
+
+
+@pytest.mark.parametrize("path", CALCULATORS.values())
+def test_what_leads_never_lies_over_the_rest(open_page: Callable[..., Page], path: str) -> None:
+    """It stays in view beside the fields on a wide screen; scrolled on into the rest it is gone."""
+    page = open_page(path, viewport=DESK)
+    over = page.evaluate("""async () => {
+      const found = [];
+      for (const rest of document.querySelectorAll(".loft-more")) {
+        const lead = rest.closest("loft-calculator").querySelector(".loft-answer");
+        for (const deep of [200, 900, 2500]) {
+          scrollTo({ top: rest.getBoundingClientRect().top + scrollY + deep, behavior: "instant" });
+          await new Promise(requestAnimationFrame);
+          if (lead.getBoundingClientRect().bottom > rest.getBoundingClientRect().top + 1) found.push(deep);
+        }
+      }
+      return found;
+    }""")
+    assert over == []

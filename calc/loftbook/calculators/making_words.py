@@ -44,8 +44,8 @@ _LAYERS = 24  # that shears cut true at once, our choice
 _ESTIMATE, _SCALES = 0.9, 0.75  # least share of what is worked out here that the rig's own estimate, and a typed mass, may be; our choice
 _READABLE = 450.0  # what a luggage scale reads at most [N], common practice
 _FOLDED = {
-    "flat felled": "Dashes are the middle of the seam. Outside up, fold the right edge of every piece to the inside and the left edge to the outside, each on a line "
-    "{half} beyond its dashes; hook the two folds into each other so that the dashes lie on each other and they overlap by {whole}. Two rows, each just inside a fold, "
+    "flat felled": "Dashes are the middle of the seam. Every piece outside up and the same way round, its end nearest the middle away "
+    "from you (head to tail they lie on the cloth only): fold its right edge to the inside and its left edge to the outside, each on a line {half} beyond its dashes; hook the two folds into each other so that the dashes lie on each other and they overlap by {whole}. Two rows, each just inside a fold, "
     "through all four layers.",
     "French": "Dashes are where it is sewn last. First a row {whole} outside them, wrong sides together; fold the edges in between, right sides together, and "
     "sew on the dashes, so that the raw edges are shut in.",
@@ -325,7 +325,7 @@ def _cloth(worked: Worked, made: Making) -> list[_Act]:
             "mark",
             "Mark the pieces",
             fold
-            or "Lay the pattern on one layer of cloth, its grain line along the selvage, weights on it. Mark where it is cut and, through the paper, its dashes; draw "
+            or "Lay the pattern on one layer of cloth, its grain line along the selvage, weights on it. Mark where it is cut; fold the paper in along its dashes and mark along the fold, too; draw "
             f"every notch, never snip it; write on it which piece it is: {pieces}. The next piece lies as the picture of the cloth shows, nearly touching.",
             marked,
             f"The square on the print's first sheet is not {show(0.1, LENGTH)}: the printer scaled it. Print again at its true size.",
@@ -401,7 +401,7 @@ def _joining(worked: Worked, made: Making) -> list[_Act]:
             (
                 "close",
                 "Close it",
-                f"Lay both halves on each other, skirts and {ends} level, and sew both seams that are left.",
+                f"Bring both halves together as in every seam before, skirts and {ends} level; sew one of the two seams that are left, then the other.",
                 f"{whole}; round the {top} the cloth lies flat.",
                 "It puckers there: unpick the last hand's breadth and take every seam in by the same hair.",
                 sewing.halves_sewn(count, stages, "closed", f"{whole}, all sewn."),
@@ -444,12 +444,13 @@ def _edges(worked: Worked, made: Making) -> list[_Act]:
             )
         )
     bound, corners = made.hem.allowance is None, one.family == "flat polygon"
+    tips = "Where tips of folded seams stand out beyond the edge, cut them level with it. " if made.wanted != WHOLE or one.family == "conical" else ""
     turned = sewing.seam_section("bound edge", width, "none", f"Tape folded round the edge, {width} wide.") if bound else sewing.hem_turned(width, f"The edge turned twice, {width} each time, and sewn.")
     found.append(
         (
             "hem",
             "Hem the skirt",
-            f"{'Fold tape round the edge' if bound else 'Turn the edge twice'}, {width} wide, and sew it all round, a few stitches back where the ends meet."
+            f"{tips}{'Fold tape round the edge' if bound else 'Turn the edge twice'}, {width} wide, and sew it all round, a few stitches back where the ends meet."
             f"{' At each corner fold what is too much into one flat mitre; the patch will lie over it.' if corners else ''}",
             f"The skirt lies flat; {show(made.hem_length, LENGTH)} of hem{', a small mitre at each corner and no other pleat' if corners else ', no pleat in it'}.",
             "It draws in: the thread is too tight. Ease it and sew it anew, or the canopy flies smaller than it is.",
@@ -474,8 +475,8 @@ def _edges(worked: Worked, made: Making) -> list[_Act]:
             "corners",
             "Strengthen where lines come on",
             f"Cut {one.lines} patches {to_mark(made.patch, worked.rig.units)} square from what is left over and at each of the {one.lines} places lay one on the "
-            f"inside over {'hem and seam, its middle on the seam' if made.seam_length else 'the hem'}; turn {to_mark(TURNED, worked.rig.units)} in all round, the outer edge so that it lies along the hem "
-            "on both sides and nothing hangs over. Sew it all round.",
+            f"inside over {'hem and seam, its middle on the seam' if made.seam_length else 'the hem'}; turn {to_mark(TURNED, worked.rig.units)} in on three sides, which stay straight, and "
+            f"the outer side in along the hem{', on both sides of the corner' if one.family == 'flat polygon' else ''}, so that nothing hangs over. Sew it all round.",
             f"{one.lines} patches, evenly round the skirt.",
             "A patch is missing: a line pulls its stitches through one layer of light cloth.",
             sewing.corner_reinforced(patch, f"A patch of {patch} over hem and seam, sewn all round."),
@@ -524,7 +525,8 @@ def _lines(worked: Worked, made: Making) -> list[_Act]:
             "link",
             "Onto the link",
             f"{_loop(made, end, link, units)} Melt no end against cloth. Pull each loop once to {worked.at_least(made.line_sample_pull, FORCE)} "
-            f"({worked.at_least(made.line_sample_pull / G0, MASS)} on a scale): hold the line, never the cloth, eyes covered. Then lines 1 to {count} in order onto the link; shut it.",
+            f"({worked.at_least(made.line_sample_pull / G0, MASS)} on a scale): the line wound several times round a rod, the rod in gloved hands, never the cloth and never line round a "
+            f"hand; eyes covered. Then lines 1 to {count} in order onto the link; shut it.",
             "Loops alike, the mark near it on each line at the link's inside, no line crossing another from skirt to link.",
             "One crosses: open the link, take them off to there and put them on in order.",
             sewing.lines_on_link(count, f"Lines 1 to {count} from the skirt onto an open link, in order."),
@@ -558,7 +560,7 @@ def _proved(worked: Worked, made: Making) -> list[_Act]:
         (
             "measure",
             "Measure it",
-            f"{_measure(made)} The rig says {size}. Type what you find.",
+            f"{_measure(made)} The rig says {size}. Write down what you find, and type it.",
             "The size in the rig is the one that was measured.",
             "More than a fiftieth off: look for a hem that draws in or a piece cut too narrow; the rig gets what you measured.",
             measured,
@@ -575,8 +577,8 @@ def _proved(worked: Worked, made: Making) -> list[_Act]:
             "drop",
             "Drop it",
             f"A soft weight on its link: a bag of sand or water, never a hard lump. From a height where you may, no wind, nobody leaning out, nobody nearer than it is high. Let it go "
-            f"with its skirt spread, twice its width or more above the first mark: from its bundle it would want about {worked.at_least(made.filling, LENGTH)} to fill. Time it over {far}, "
-            f"more than once: {'; '.join(dropped)}.",
+            f"with its skirt spread, {worked.at_least(2 * one.diameter, LENGTH)} or more above the first mark, which is {far} above the second: {worked.at_least(2 * one.diameter + made.timed, LENGTH)} "
+            f"or more in all (from its bundle it would want {worked.at_least(made.filling, LENGTH)} to fill alone: not so). Time its skirt past both, more than once: {'; '.join(dropped)}.",
             "It opens each time, does not spin, and takes as long as is told; a hand on a watch is off by a fifth of a second.",
             "It spins, swings far or opens late: look at line lengths and hole before it ever carries a rocket.",
             sewing.dropped("measured", "timed", "A canopy with a weight, full before the upper mark, timed from there to the lower one."),
@@ -584,7 +586,7 @@ def _proved(worked: Worked, made: Making) -> list[_Act]:
         (
             "replace-line",
             "Later: replace one line",
-            f"{spare}Mark it at {finished} under {pull}, pull it three times with {worked.at_most(made.most_tension, FORCE)}, mark it "
+            f"{spare}Mark it at {finished} under {pull}, pull it three times with {worked.at_most(made.most_tension, FORCE)} ({worked.at_most(made.most_tension / G0, MASS)} on a scale), mark it "
             "again, and sew it on as the others are.",
             "Hung up, it is as straight as both its neighbours.",
             "It is longer after the next flight: new line gives more than old. Replace both neighbours too, or all.",
@@ -629,7 +631,7 @@ def _tables(worked: Worked, made: Making) -> tuple[Table, ...]:
     masses, cloth = made.masses, made.canopy.said.text("canopy.cloth")
     bought = [
         (f"{cloth}, {show(made.bolt, LENGTH)} clear between its selvages", ", ".join(f"{_long(worked, lot)} {lot.colour}".strip() for lot in made.cloth.lots), show(masses["cloth"], MASS)),
-        (made.canopy.said.text("lines.material"), f"{made.canopy.lines + made.spare} × {to_mark(made.line_cut, worked.rig.units, up=True)} and a sample: {least(made.line_total, LENGTH)}", show(masses["lines"], MASS)),
+        (f"{made.canopy.said.text('lines.material')}{'' if made.canopy.said.number('make.shrink') else ', washed and dried'}", f"{made.canopy.lines + made.spare} × {to_mark(made.line_cut, worked.rig.units, up=True)} and a sample: {least(made.line_total, LENGTH)}", show(masses["lines"], MASS)),
         (made.canopy.said.text("make.thread"), least(made.thread_length, LENGTH), show(masses["thread"], MASS) if masses["thread"] else "not known"),
         (f"link, holds {least(made.link_needed, FORCE)} or more", "1", "not counted"),
         *([(f"tape {show(2 * made.hem_width, LENGTH)} wide, holds {least(made.tape_needed, FORCE)} or more", least(made.tape, LENGTH), show(masses["tape"], MASS))] if made.tape else []),

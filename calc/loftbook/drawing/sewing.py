@@ -164,7 +164,7 @@ def _corner(paper: Paper, patch: bool) -> None:
     """A corner of the canopy: cloth, patch, seam and hem."""
     paper.put(_laid("M4 12H151L186 96L151 180H4"))
     if patch:
-        paper.put(traced("patch", "M164 46L184 96L164 146H112L96 96L112 46Z"), traced("stitch", "M160 51L179 96L160 141H115L101 96L115 51Z"))
+        paper.put(traced("patch", "M164 46L184 96L164 146H96V46Z"), traced("stitch", "M160 51L179 96L160 141H101V51Z"))
     paper.put(traced("seam", _seam(4, 96, *_TIP)), _hemmed("M151 12L186 96L151 180"))
     paper.words((10, 78), "seam", "start")
     paper.words((166, 30), "hem", "start")
@@ -257,7 +257,7 @@ def sample_pulled(hold: str, width: str, description: str) -> Drawing:
     paper.put(_laid("M72 84H132V224H72Z"), _laid("M72 148H132V160H72Z"), _laid("M72 84H132V94H72Z"))
     paper.put(traced("seam", _seam(72, 154, 132, 154)), traced("stitch", "M72 92H132"))
     paper.put(*(rectangle("device", (62, y), 80, 8) for y in (82, 218)))  # rods
-    paper.put(_hook_scale(102, 20), traced("tube-wall", "M60 18H144"), held(72, 132, 208), carried(172, 194, 172, 234))
+    paper.put(_hook_scale(102, 20), traced("tube-wall", "M60 18H144"), held(66, 138, 222), carried(172, 194, 172, 234))
     paper.words((156, 54), "hook scale", "start")
     paper.words((66, 78), "rod", "end")
     paper.words((156, 159), "seam", "start")

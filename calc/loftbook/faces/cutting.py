@@ -14,7 +14,7 @@ from loftbook.physics.form import Form
 from loftbook.physics.gores import Wedge
 from loftbook.physics.outline import Piece, Point
 from loftbook.quantity import FORCE, LENGTH, to_mark
-from loftbook.rig.making_fields import ONE_WAY
+from loftbook.rig.making_fields import LOOP, ONE_WAY, OVER_SEAM, V_TAB
 from loftbook.worked.making import PATCH, Made, Making
 from loftbook.worked.worked import Worked
 
@@ -48,6 +48,12 @@ def _told(worked: Worked, made: Making, piece: Piece) -> tuple[str, ...]:
     return (*_demo(worked), size, f"beyond the dashes: {', '.join(allowed.values())}", *bare)
 
 
+def _seamed(worked: Worked, made: Making) -> str:
+    """Where lines come on at a gore, whose seam is drawn."""
+    up = {LOOP: f"{to_mark(made.sewn_on / 2, worked.rig.units)} up the seam", OVER_SEAM: "all along the seam", V_TAB: "each to a V of tape"}
+    return f"lines: at its lower corners, {up[made.fastened]}"
+
+
 def _meant(made: Making) -> str:
     """How the size is meant, where it could be meant otherwise."""
     return {"flat polygon": " flat to flat", "cross": " end to end"}.get(made.canopy.family, " across")
@@ -55,7 +61,6 @@ def _meant(made: Making) -> str:
 
 _LAST = "the circle is cut last"
 _LINES = "short dots: where a line lies"
-_SEAMED = "lines: along the seam, from its lower corners"
 _BARE = "at the hole nothing is added"
 _ONE_WAY = "all pieces the same way up the cloth"
 
@@ -74,7 +79,7 @@ def _part(worked: Worked, made: Making, one: Made) -> Part:
         one.cut,
         tuple([(notch.point, (notch.point[0] + out * notch.normal[0], notch.point[1] + out * notch.normal[1])) for notch in one.notches]),
         one.piece.grain,
-        (*told, _SEAMED if gore else _LINES, *([_LAST] if hole else [])),
+        (*told, _seamed(worked, made) if gore else _LINES, *([_LAST] if hole else [])),
         marks=tuple(places),
     )
 

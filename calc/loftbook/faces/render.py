@@ -182,7 +182,7 @@ def seen(row: Seen) -> Markup:
 def _causes(rows: Sequence[Cause]) -> Markup:
     """All causes, folded away: a page of pictures is found through more quickly than one of words."""
     count = f"{len(rows)} causes" if len(rows) > 1 else "1 cause"
-    first = element("summary", element("strong", f"{count}. "), f"Likeliest with your numbers: {rows[0].title}.")
+    first = element("summary", element("strong", f"{count}. "), f"Likeliest by this rig's numbers: {rows[0].title}.")
     return element("details", first, element("ol", *map(_cause, rows), class_="loft-causes"), class_="loft-whys")
 
 

@@ -30,7 +30,7 @@ PATCH = 0.06  # side of a patch where a line comes on [m], our choice
 TURNED = 0.01  # of a patch, turned in at each edge [m], our choice
 TAB = 0.2  # tape of a V-tab [m], our choice
 LAP = 0.06  # of tape, where its ends meet, and what is trimmed [m], our choice
-HELD = 0.3  # of line, beyond the sewn end of a sample, to hold it by [m], our choice
+HELD = 0.3  # of line, to hold the last of it by while it is measured, and a sample [m], our choice
 DROPPED = (0.1, 0.25)  # bags that a canopy is dropped with, as shares of what it carries: no more falls on anybody; our choice
 TIMED = {"metric": 10.0, "feet and inches": 30 * 0.3048}  # over which a drop is timed [m], our choice
 EYE = 0.02  # of a loop at the link that is left open [m], our choice
@@ -444,8 +444,8 @@ class Making:
 
     @property
     def line_total(self) -> float:
-        """Of line to buy [m]: with one end more, that is pulled as a sample."""
-        return (self.canopy.lines + self.spare) * self.line_cut + self.at_skirt + HELD
+        """Of line to buy [m]: with a piece more that is pulled as a sample, sewn at one end and looped at the other."""
+        return (self.canopy.lines + self.spare) * self.line_cut + self.at_skirt + self.at_link + 2 * HELD
 
     # --- what it takes, what it weighs ---
 

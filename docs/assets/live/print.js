@@ -4,6 +4,7 @@ import { controlOf, make } from "./faults.js";
 import { signOf } from "./origin.js";
 import { originOf } from "./state.js";
 
+const MOST = 60; // fields that are written out on paper; of more only those that the reader said
 const OTHERS = "Every field that is not listed is as in the starting rig.";
 const textIn = (control) => (control.options ? (control.selectedOptions[0]?.textContent ?? "") : control.value);
 
@@ -27,8 +28,7 @@ function rowsOf(group, own) {
 function writeOut() {
   wipe();
   for (const form of document.querySelectorAll(".loft-form")) {
-    // of a whole rig what is the starting rig's would fill two sheets; at the sewing table nobody wants it
-    const whole = !form.querySelector(".loft-asked") || form.closest('[name="making"]') !== null;
+    const whole = [...form.querySelectorAll("[data-field]")].filter((field) => !field.hidden).length > MOST;
     const groups = [...form.querySelectorAll(".loft-group")].flatMap((group) => rowsOf(group, whole));
     const marks = "○ the starting rig's, not said by you; ● measured by you";
     form.after(make("div", { class: "loft-typed" }, ...groups, make("p", { text: whole ? OTHERS : marks })));
