@@ -1,6 +1,7 @@
 """What would mend it: changes of a rig after which a check holds that did not, found by trying them on the whole plan.
 
-Nothing is traded: a change counts only where no other check is failed that was not failed before. Tried are the fields that a flyer
+Nothing is traded: a change counts only where no other check is failed that was not failed before, but the ground test, which another
+joint or another content of its bay asks for anew: that is told. Tried are the fields that a flyer
 can set, buy, sew or build anew; never what they measured, what the day brings, or what they ask of the rig (design factor, rate).
 """
 
@@ -13,7 +14,6 @@ from loftbook.answer import Check
 from loftbook.calculators import CALCULATORS
 from loftbook.errors import Refusal
 from loftbook.physics.elementary import logarithm, sqrt
-from loftbook.plan import SCATTERED
 from loftbook.quantity import COUNT, MASS, show
 from loftbook.rig.bay_fields import OWN
 from loftbook.rig.field import Field
@@ -23,7 +23,8 @@ from loftbook.rig.rig import Rig
 from loftbook.tables import CORDS, ENDS, LINES, THREADS
 from loftbook.worked.bay import NYLON
 from loftbook.worked.failures import HOLDS, Failures
-from loftbook.worked.worked import Worked
+from loftbook.worked.joint import rests_on
+from loftbook.worked.worked import SCATTERED, Worked
 
 Target = tuple[str, str]  # the bay and the name of a check; or FAILURE and the name of a failure
 FAILURE = "failure"
@@ -31,12 +32,15 @@ Texts = Mapping[str, str]
 Verdicts = Mapping[Target, str]
 
 SET, BOUGHT, SEWN, BUILT = 0.0, 1.0, 2.0, 3.0  # the trouble it is: to set or pack otherwise, to buy, to sew, to build; our choice
-UP = (1.05, 1.1, 1.15, 1.2, 1.3, 1.4, 1.5, 1.75, 2.0, 2.5, 3.0, 4.0, 5.0, 7.0, 10.0)  # what a number is multiplied or divided by
+UP = (1.05, 1.1, 1.15, 1.2, 1.3, 1.4, 1.5, 1.75, 2.0, 2.5, 3.0, 4.0, 5.0, 7.0, 10.0, 15.0, 20.0, 30.0)  # what a number is multiplied or divided by
 COUNTED = (1, -1, 2, -2, 3, -3, 4, -4)  # what is added to a count
 CHOSEN = 0.2  # how far another choice is from the one that was, beside a change of a fifth of a number; our choice
 HEAVY = 10.0  # what a rocket's own mass in gear counts, in the same; our choice
 COARSE = (1.1, 1.2, 1.35, 1.5, 2.0, 3.0)  # the steps that are tried beside another change, and of a failure, which takes long to work out
 TIED = ("bowline", "figure-eight loop", "stitched, zigzag")  # ends that can be made in any line, cord or webbing
+FELT = 0.0005  # of another mass of gear [kg]: half a gram and more is told (our choice)
+NEAR = 4  # changes that mend and spoil something, each tried with others (our choice)
+GROUND_TEST = "ground-test"
 ENOUGH = 3  # found one by one, so that none is sought in pairs
 FAILS = (
     "flight.main_height", "joint.pins", "cord.length", "cord.material", "cord.end", "cord.link", "cord.swivel", "cord.anchor", "cord.nose_anchor",
@@ -103,7 +107,8 @@ LEVERS = (
 
 @dataclass(frozen=True)
 class Change:
-    """texts: what is typed instead, by path; path: of the field that is changed, the others follow from it; far: how far it is from what was."""
+    """texts: what is typed instead, by path; path: of the field that is changed, the others follow from it; far: how far it is from
+    what was; trouble: how much it is, as a lever's."""
 
     path: str
     texts: Texts
@@ -113,22 +118,30 @@ class Change:
 
 @dataclass(frozen=True)
 class Mend:
-    """Changes that together mend a check; mass: what they add to the gear [kg]; again: checks to be looked at that held before."""
+    """Changes that together mend a check; mass: what they add to the gear [kg], share: of the rocket's mass; again: checks to be looked
+    at that held before; retested: whether a ground test rests on what is changed."""
 
     changes: tuple[Change, ...]
     mass: float
     share: float
     again: tuple[Target, ...]
+    retested: bool
 
     @property
     def texts(self) -> Texts:
-        return {path: text for change in self.changes for path, text in change.texts.items()}
+        return typed(self.changes)
 
     @property
     def cost(self) -> tuple[int, float]:
-        """What it is ranked by: checks to look at again, then trouble, how far it is from what was, and its share of the rocket's mass."""
+        """What it is ranked by: checks and ground tests to look at again, then trouble, how far it is from what was, and its share of
+        the rocket's mass."""
         far = sum(change.far + change.trouble for change in self.changes)
-        return len(self.again), far + HEAVY * max(0.0, self.share)
+        return len(self.again) + self.retested, far + HEAVY * max(0.0, self.share)
+
+
+def typed(changes: Iterable[Change]) -> dict[str, str]:
+    """All that they type, by path."""
+    return {path: text for change in changes for path, text in change.texts.items()}
 
 
 @dataclass(frozen=True, eq=False)
@@ -155,9 +168,11 @@ class Tried:
         return {target: check.verdict for name in _PLANNED for target, check in self.of(name).items()}
 
     def no_worse(self, before: Verdicts) -> bool:
-        """Whether nothing fails that did not fail before; asked of one calculator after another, so that most are asked of few."""
+        """Whether nothing but a ground test fails that did not; asked of one calculator after another, so that most are asked of few."""
         return all(
-            check.verdict != "fail" or before.get(target) == "fail" for name in _PLANNED for target, check in self.of(name).items()
+            check.verdict != "fail" or before.get(target) == "fail" or check.name == GROUND_TEST
+            for name in _PLANNED
+            for target, check in self.of(name).items()
         )
 
     def survives(self, failure: str) -> bool:
@@ -254,7 +269,7 @@ class Search:
                 found = [change for run in runs(self.before.rig, field, lever) for change in run]
                 if stronger := sorted((one for one in found if _stronger(self.before.rig, one)), key=_strength):
                     changes[field.path] = stronger
-        plain = {path: found[-1] for path, found in changes.items() if _within(path) not in _STRENGTH}
+        plain = {path: found[-1] for path, found in changes.items() if within(path) not in _STRENGTH}
         every = {path: found[-1] for path, found in changes.items()}
         # a stronger cord may be a stiffer one, that pulls harder at all the rest
         chosen = next((some for some in (plain, every) if len(some) > 1 and self._holds(some.values())), None)
@@ -271,7 +286,7 @@ class Search:
 
     def _holds(self, changes: Iterable[Change]) -> bool:
         """Whether the check holds then, whatever else may not."""
-        after = self._with({path: text for change in changes for path, text in change.texts.items()})
+        after = self._with(typed(changes))
         return after is not None and self._mended(after)
 
     def _fields(self, lever: Lever) -> Iterator[Field]:
@@ -282,10 +297,10 @@ class Search:
                 yield FIELDS[path]
 
     def _pairs(self) -> Iterator[bool]:
-        """What mends the check and spoils another, together with what may mend that one; and what is declared two at a time."""
+        """What mends the check and spoils another, together with what may mend that one."""
         for first, tried in self._near:
-            spoiled = [target for target, verdict in tried.verdicts.items() if verdict == "fail" and self.verdicts.get(target) != "fail"]
-            paths = {path for bay, name in spoiled for path in _mends(_owner(name), name)}
+            spoiled = [one for one, verdict in tried.verdicts.items() if verdict == "fail" and self.verdicts.get(one) != "fail" and one[1] != GROUND_TEST]
+            paths = {path for _, name in spoiled for path in _mends(_owner(name), name)}
             for lever in LEVERS:
                 if lever.path not in paths:
                     continue
@@ -301,25 +316,27 @@ class Search:
 
     def _try(self, changes: tuple[Change, ...]) -> bool:
         """Whether the check holds then and nothing fails that did not; the rocket is as much heavier as its gear."""
-        texts = {path: text for change in changes for path, text in change.texts.items()}
+        texts = typed(changes)
         after = self._with(texts)
         if after is None or not self._mended(after):
             return False
         added = after.gear - self.before.gear
-        if added > 0.0005:
+        if added > FELT:
             mass = show(self.before.rig.number("rocket.mass") + added, MASS, self.before.rig.units)
             texts["rocket.mass"] = mass
             after = self._with(texts)
             if after is None or not self._mended(after):
                 return False
         if not after.no_worse(self.verdicts):
-            if len(changes) == 1 and len(self._near) < 4:
+            if len(changes) == 1 and len(self._near) < NEAR:
                 self._near.append((changes[0], after))
             return False
         again = tuple(one for one, verdict in after.verdicts.items() if verdict == "warn" and self.verdicts.get(one, "pass") == "pass")
         if "rocket.mass" in texts:
             changes = (*changes, Change("rocket.mass", {"rocket.mass": texts["rocket.mass"]}, 0.0, 0.0))
-        mend = Mend(changes, added, added / self.before.rig.number("rocket.mass"), again)
+        way = self.before.rig.way
+        rested = {path for bay in way.bays for path in rests_on((bay, *way.tenants(bay)))}
+        mend = Mend(changes, added, added / self.before.rig.number("rocket.mass"), again, bool(rested & texts.keys()))
         if mend.texts not in [one.texts for one in self.found]:
             self.found.append(mend)
         return True
@@ -338,20 +355,20 @@ class Search:
         return check is not None and check.verdict == "pass"
 
 
-def _within(path: str) -> str:
+def within(path: str) -> str:
     """A path as in a CheckKind, of a path in the rig."""
     return path.removeprefix(f"{FIELDS[path].bay}.") if FIELDS[path].bay else path
 
 
 def _strength(change: Change) -> float:
     """What a change is ordered by among those that strengthen the same part."""
-    strengths = _STRENGTH.get(_within(change.path))
+    strengths = _STRENGTH.get(within(change.path))
     return strengths.get(change.texts[change.path], 0.0) if strengths else change.far
 
 
 def _stronger(rig: Rig, change: Change) -> bool:
     """Whether it is stronger than what is there; all numbers that are only tried upward are."""
-    strengths = _STRENGTH.get(_within(change.path))
+    strengths = _STRENGTH.get(within(change.path))
     return strengths is None or strengths.get(change.texts[change.path], 0.0) > strengths.get(rig.texts[change.path], 0.0)
 
 
@@ -397,7 +414,7 @@ def runs(rig: Rig, field: Field, lever: Lever, steps: tuple[float, ...] = UP) ->
 
 def _with_it(rig: Rig, field: Field, choice: str) -> dict[str, str]:
     """What a stronger line or cord of its kind changes beside its strength: as thick and heavy as its strength is more."""
-    name, key = field.path.removeprefix(f"{field.bay}."), field.bay
+    name, key = within(field.path), field.bay
     rows = {"cord.material": CORDS, "lines.material": LINES}.get(name)
     if not rows or rig.texts[field.path] not in rows:
         return {}
@@ -413,7 +430,7 @@ def _with_it(rig: Rig, field: Field, choice: str) -> dict[str, str]:
 
 def _another(rig: Rig, field: Field, times: float) -> dict[str, str]:
     """What was measured of a canopy and is not so of another: its drag; and its mass, as much more as its area is."""
-    key, name = field.bay, field.path.partition(".")[2]
+    key, name = field.bay, within(field.path)
     if name not in ("canopy.size", "canopy.cloth"):
         return {}
     found = {path: "" for path in (f"{key}.canopy.{one}" for one in ("cd_measured_low", "cd_measured_high", "cd_measured_from")) if rig.texts[path]}

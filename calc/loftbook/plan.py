@@ -8,11 +8,8 @@ from loftbook.calculators import CALCULATORS
 from loftbook.physics.spread import Spread
 from loftbook.rig.parsing import parse
 from loftbook.rig.rig import Rig
-from loftbook.worked.worked import Worked
+from loftbook.worked.worked import SCATTERED, Worked
 
-SCATTERED = (
-    1_000  # descents drawn for a plan, so that it keeps up with typing; the landing page draws ten times as many
-)
 WORK = ("electronics", "folding", "packing")  # in the order it is done
 ORDER = {"fail": 0, "warn": 1, "pass": 2}
 

@@ -619,13 +619,17 @@ def test_what_its_reader_sews_is_in_the_chain_of_the_rig() -> None:
     """And fails there, on Loads and in the plan, where it fails on its own page; of a canopy from elsewhere nobody knows it."""
     weak = SIDES | {"main.make.thread": "my own thread", "main.make.thread_strength": "2 N", "main.make.stitch": "6 mm"}
     bought, sewn = worked(weak), worked(weak | {"main.make.sewn": SEWN})
-    assert "a line's end at the skirt" not in {part.name for part in bought.chains[MAIN].along}
+    assert "line's end at the skirt" not in {part.name for part in bought.chains[MAIN].along}
     parts = {part.name: part for part in sewn.chains[MAIN].along}
     one = sewn.makings[MAIN]
-    end = parts["a line's end at the skirt"]
+    end = parts["line's end at the skirt"]
     assert (end.strength, end.load) == (one.line_holds, one.line_pull)
     assert parts["stitches of the seams, a metre of them"].strength == one.stitches
     assert parts["edge of the hole"].load == one.ring_pull
-    assert sewn.chains[MAIN].parts[0].name == "a line's end at the skirt"
+    assert sewn.chains[MAIN].parts[0].name == "line's end at the skirt"
     found = {check.name: check.verdict for check in CALCULATORS["loads"].answer(sewn, MAIN).checks}
     assert found["chain"] == "fail"
+    (check,) = [one for one in CALCULATORS["loads"].answer(sewn, MAIN).checks if one.name == "chain"]
+    assert "The weakest part is the line's end at the skirt" in check.reason
+    rows = {row[0]: row for table in CALCULATORS["loads"].answer(sewn, MAIN).tables for row in table.rows}
+    assert "N/m" in " ".join(next(row for name, row in rows.items() if name.startswith("stitches")))  # of a seam both are of its length

@@ -7,7 +7,7 @@ from loftbook.quantity import LENGTH, NUMBER, at_least, at_most, digits
 from loftbook.rig.bay_fields import NOSE_ALONG, TWO_SECTIONS
 from loftbook.tables import cited, known, practice, sentence
 from loftbook.worked.cord import Rigged
-from loftbook.worked.hanging import Hangs, Hung, Picture
+from loftbook.worked.hanging import Hung, Picture
 from loftbook.worked.worked import Worked
 
 CORD_LENGTH = CheckKind("cord-length", "Cord length", ("cord.length", "cord.layout", "lines.length", "bay.depth"))
@@ -170,7 +170,7 @@ def _meeting(worked: Worked, picture: Picture) -> str:
 
 def compute(worked: Worked, key: str) -> Answer:
     rigged = worked.rigged[key]
-    picture = Hangs(worked.rig.way, worked.airframe, worked.bays, worked.rigged, worked.canopies).picture(key)
+    picture = worked.hangs.picture(key)
     governs = LENGTHS if rigged.practice_governs else LEAST
     usual = rigged.usual if rigged.ties_two else None
     outputs: dict[str, Value | None] = {

@@ -238,8 +238,7 @@ def working(worked: Worked, electronics: Electronics) -> tuple[Working, ...]:
 
 
 def compute(worked: Worked, key: str) -> Answer:
-    charges = {bay: joint.charge for bay, joint in worked.joints.items()}
-    electronics = Electronics(worked.rig, charges)
+    electronics = worked.electronics
     if not electronics.needed:
         return Answer(
             dict.fromkeys(output.name for output in OUTPUTS),

@@ -72,7 +72,7 @@ def _plain(name: str) -> str:
 
 def _needed(worked: Worked, need: Need) -> str:
     """What a part must bear, in words that never fall short."""
-    rating, factor = worked.at_least(need.rating, unit_of(need.part)), worked.at_least(need.factor, NUMBER)
+    rating, factor = worked.at_least(need.rating, unit_of(need.part.name)), worked.at_least(need.factor, NUMBER)
     return f"{_whole(worked, need.part, need.whose)} of {rating}, {factor} times as strong"
 
 
@@ -208,7 +208,7 @@ def chain_table(worked: Worked, found: Failures) -> Table:
     """Every part in the failure that is hardest on it."""
     rows = []
     for part, key, one in found.pulled:
-        kind = unit_of(part)
+        kind = unit_of(part.name)
         rows.append(
             (
                 f"{_plain(part.name)}, {worked.title(key)}",

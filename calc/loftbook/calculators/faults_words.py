@@ -9,6 +9,7 @@ from loftbook.calculators.canopy import CANOPY
 from loftbook.calculators.cord import CORD
 from loftbook.calculators.electronics import ELECTRONICS
 from loftbook.calculators.landing import LANDING
+from loftbook.calculators.loads import unit_of
 from loftbook.calculators.packing import PACKING
 from loftbook.calculators.separation import SEPARATION
 from loftbook.drawing.faults import at_mouth, torn, twisted
@@ -31,8 +32,8 @@ from loftbook.quantity import (
 )
 from loftbook.rig.ways import MAIN
 from loftbook.tables import OURS
-from loftbook.worked.faults import LANDINGS, MOST, SEEN, Bearing, Suspect, electronics, hangs, possible, suspects
-from loftbook.worked.worked import Worked
+from loftbook.worked.faults import MOST, SEEN, Bearing, Suspect, possible, suspects
+from loftbook.worked.worked import SCATTERED, Worked
 
 CAUTIONS = (
     "Before anything is touched: power off first, one person, from the side, everyone else back.",
@@ -185,8 +186,9 @@ FAULTS: dict[str, Fault] = {
 
 
 def _kind(told: Told, bearing: Bearing) -> Kind:
-    """Of cloth both are of its width."""
-    return LINE_LOAD if bearing.of.startswith("cloth") else told.kind or NUMBER
+    """Of cloth both are of its width, of stitches of their length."""
+    kind = unit_of(bearing.of)
+    return kind if kind is LINE_LOAD else told.kind or NUMBER
 
 
 def number(worked: Worked, one: Suspect) -> str:
@@ -224,7 +226,7 @@ def _swivel(worked: Worked, key: str) -> str:
 
 
 def _hanging(worked: Worked, key: str) -> str:
-    picture = hangs(worked).picture(key)
+    picture = worked.hangs.picture(key)
     if picture.pair is None or picture.clearance is None:
         return ""
     above, below = (part.section.name for part in picture.pair)
@@ -294,7 +296,7 @@ def _shut(worked: Worked, key: str) -> Drawing:
 
 def _electronics(worked: Worked, bay: str) -> Drawing:
     """What each altimeter lives by; where nothing is fired by one, the joint."""
-    return (ELECTRONICS.answer(worked, "") if electronics(worked).needed else SEPARATION.answer(worked, bay)).drawings[0]
+    return (ELECTRONICS.answer(worked, "") if worked.electronics.needed else SEPARATION.answer(worked, bay)).drawings[0]
 
 
 def _sized(worked: Worked, key: str) -> Drawing:
@@ -317,7 +319,7 @@ def picture(worked: Worked, seen: str, found: tuple[Suspect, ...]) -> Drawing:
         "seen-nose-struck": lambda: CORD.answer(worked, first).drawings[0],
         "seen-not-parted": lambda: SEPARATION.answer(worked, bay).drawings[0],
         "seen-early": lambda: SEPARATION.answer(worked, bay).drawings[0],
-        "seen-far": lambda: LANDING.answer(Worked(worked.rig, min(LANDINGS, worked.scattered_cases)), "").drawings[0],
+        "seen-far": lambda: LANDING.answer(Worked(worked.rig, min(SCATTERED, worked.scattered_cases)), "").drawings[0],
         "seen-hard": lambda: _sized(worked, canopy),
         "seen-tangled": lambda: _wrong(worked, canopy, "lines-under"),
         "seen-cord-cut": lambda: _mouth(worked, first, cut=True),

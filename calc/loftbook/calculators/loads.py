@@ -65,14 +65,14 @@ def _named(part: str) -> str:
     return part if part.startswith("one ") else f"the {part}"
 
 
-def unit_of(part: Part) -> Kind:
-    """What a part's strength and its load are written in: of cloth they are of its width."""
-    return LINE_LOAD if part.name.startswith("cloth") else FORCE
+def unit_of(part: str) -> Kind:
+    """What a part's strength and its load are written in, by its name: of cloth they are of its width, of stitches of their length."""
+    return LINE_LOAD if part.startswith(("cloth", "stitches")) else FORCE
 
 
 def borne(worked: Worked, part: Part) -> str:
     """What a part bears beside what pulls at it, in words that err to the safe side."""
-    kind = unit_of(part)
+    kind = unit_of(part.name)
     return f"bears {worked.at_most(part.strength, kind)} where {worked.at_least(part.load, kind)} pulls ({part.cause})"
 
 
@@ -164,9 +164,9 @@ def chain_table(worked: Worked, found: Chain) -> Table:
     rows = tuple(
         (
             part.name,
-            worked.at_most(part.rating, unit_of(part)),
+            worked.at_most(part.rating, unit_of(part.name)),
             worked.show(part.efficiency, SHARE),
-            worked.at_least(part.load, unit_of(part)),
+            worked.at_least(part.load, unit_of(part.name)),
             part.cause,
             worked.at_most(part.margin, NUMBER),
         )

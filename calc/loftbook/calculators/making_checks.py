@@ -1,4 +1,4 @@
-"""What is checked of a canopy as it is made."""
+"""What is checked of a canopy as it is made: declared here, said in making_words.py, which making.py imports late."""
 
 from loftbook.answer import CheckKind
 

@@ -182,7 +182,7 @@ def loop_check(worked: Worked, made: Making) -> Check:
 
 def marks_check(worked: Worked, made: Making) -> Check:
     """Whether lines are measured under a pull that straightens and does not stretch them for good."""
-    told = f"Lines are measured under {worked.at_least(made.tension, FORCE)}; a tenth of their strength is {worked.at_most(made.most_tension, FORCE)}."
+    told = f"Lines are measured under {worked.at_least(made.tension, FORCE)}; {worked.show(known('line_tension').high, SHARE)} of their strength is {worked.at_most(made.most_tension, FORCE)}."
     if made.tension > made.most_tension:
         return MARKED.fail(f"{told} More stretches them: they come out shorter than they are marked.", source=cited("line_tension"))
     if made.tension == 0:
@@ -317,7 +317,7 @@ def _cloth(worked: Worked, made: Making) -> list[_Act]:
             f"Mark the pieces first (the next step): samples come from outside the marks; how each is sewn is told below. {strips if made.seam_length else 'Sew'} one end of the "
             f"sample's cord to a scrap with patch and hem, as a line, and make a loop in its other end, as at the link. Hold the scrap by a rod, {_pulled_to(worked, made.line_sample_pull, line, "the loop")}. "
             "Eyes covered, hands clear of the hook.",
-            f"{both}: {times} times what the opening asks of it, or a third of what it should hold, whichever is more.",
+            f"{both}: {times} times what the opening asks of it, or {worked.show(known('sample_share').low, SHARE)} of what it should hold, whichever is more.",
             "It opens or tears: another row of stitches, stronger thread or cloth, and another sample. Sew nothing before one holds.",
             sewing.sample_pulled(must, sample, f"A strip {sample} wide with a seam across it, pulled to {must}."),
         ),
@@ -720,7 +720,7 @@ def _offers(worked: Worked, made: Making) -> tuple[Offer, ...]:
         return ()
     mass, there = worked.show(made.mass, MASS), said.optional("canopy.mass")
     sewn = f"{made.canopy.key}.make.sewn"
-    take = Offer(f"It is in the rig: {mass}, its seams in the chain", {path: mass, sewn: SEWN})
+    take = Offer(f"Put {mass} into the rig as its mass, its seams into the chain", {path: mass, sewn: SEWN})
     if there is None:
         return (take,)
     kept = worked.show(there, MASS)

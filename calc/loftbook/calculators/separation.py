@@ -30,7 +30,7 @@ from loftbook.quantity import (
 from loftbook.rig.bay_fields import GAS, MOTOR, THROWN
 from loftbook.rig.ways import DROGUE, MAIN
 from loftbook.tables import OURS, cited, known, practice, sentence
-from loftbook.worked.joint import AT_ONCE, Charge, Joint
+from loftbook.worked.joint import AT_ONCE, TWICE, Charge, Joint
 from loftbook.worked.worked import Worked
 
 CAUTIONS = (
@@ -78,7 +78,6 @@ DELAY = CheckKind("motor-delay", "Delay of the motor", ("flight.delay", "charge.
 
 FAR = 1.5  # times the estimate: so much more than the model says has a reason (our choice)
 BARELY = 0.2  # a backup that is hardly larger than the first: a quarter, and what scales round off (our choice)
-TWICE = 2  # tests in a row that are no luck (common practice, no source)
 DRAWN_WALL = 1.04  # outside over inside of the tube, as drawn
 
 

@@ -6,6 +6,8 @@ loftbook CALCULATOR [RIG.toml | --rig NAME] [--bay KEY] [--json] [--main.canopy.
                          one answer, or the same about each canopy, bay or cord in turn
 loftbook pattern [RIG.toml | --rig NAME] [--bay KEY] [--svg FILE] [--dxf FILE] [--model]
                          a canopy's pattern in millimetres, as a picture or for plotters
+loftbook mend [RIG.toml | --rig NAME]
+                         what would mend each check that fails, spoiling no other
 loftbook measured RIG.toml FILE.csv … [--time-unit s] [--height-unit m] [--temperature "28 °C"] [--from 52 --to 80 --of main]
                          what an altimeter's files say of the drag of each canopy, and the fields to take it over
 loftbook demo [--rig NAME]

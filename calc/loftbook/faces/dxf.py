@@ -1,5 +1,4 @@
-"""A sewing pattern as a DXF drawing in millimetres, for plotters and cutters; of the terminal command only, by ezdxf.
-"""
+"""A sewing pattern as a DXF drawing in millimetres, for plotters and cutters; of the terminal command only, by ezdxf."""
 
 from collections.abc import Iterable
 from io import StringIO
@@ -17,8 +16,7 @@ _LETTERS = 5.0  # [mm]
 
 
 def dxf(parts: Iterable[Part]) -> str:
-    """The text of a drawing: pieces side by side, y up, layers named in plain words, outlines closed.
-    """
+    """The text of a drawing: pieces side by side, y up, layers named in plain words, outlines closed."""
     drawing = new("R2010", units=units.MM)
     drawing.header["$MEASUREMENT"] = 1  # metric
     for name, colour in LAYERS.items():

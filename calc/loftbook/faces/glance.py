@@ -19,7 +19,7 @@ from loftbook.rig.fields import DEFAULTS, FIELDS, STARTS
 from loftbook.rig.parsing import is_relevant, parse
 from loftbook.rig.rig import Rig
 from loftbook.rig.ways import DROGUE, FORWARD, MAIN, WAYS
-from loftbook.worked.hanging import Hangs, Picture
+from loftbook.worked.hanging import Picture
 from loftbook.worked.worked import Worked
 
 _ABOUT_PAGES = "rig."
@@ -43,7 +43,7 @@ def is_readers(rig: Rig) -> bool:
 
 def rocket_drawing(worked: Worked) -> Drawing:
     """As it hangs and as it is packed; every part leads to its page."""
-    hangs = Hangs(worked.rig.way, worked.airframe, worked.bays, worked.rigged, worked.canopies)
+    hangs = worked.hangs
     way = worked.rig.way
     carried = way.canopies[-1:] if way.tied else way.canopies
     rooms = _rooms(worked)

@@ -263,7 +263,7 @@ def _mend(request: dict[str, Any]) -> dict[str, object]:
     if not isinstance(tried, int) or not 0 <= tried <= LONGEST_SEARCH:
         raise Refusal(Fault(message=f"“tried” is a whole number, 0 to {LONGEST_SEARCH}."))
     search = _search(_fields(request), _text(request, "bay"), _text(request, "check"), tried)
-    return {"html": html(*remedies.told(search)), "tried": search.tried, "over": search.over, "found": str(len(search.found))}
+    return {"html": html(*remedies.told(search)), "tried": search.tried, "over": search.over, "found": len(search.found)}
 
 
 def _home(request: dict[str, Any]) -> dict[str, object]:

@@ -138,11 +138,11 @@ class Told:
             mean = rate_of(one.canopy, one.pooled.mean)
             console.print(
                 f"Mean of the flights: {ranged(mean, SPEED)}, 95 % sure; they differ by {one.pooled.between * 100:.1f} % beside what each is unsure of "
-                f"(Birge's ratio {one.pooled.birge:.2f}). The range above holds every flight's best as well, of three flights or fewer all that they say.",
+                f"(Birge's ratio {one.pooled.birge:.2f}). The range above holds every flight's best as well, with three flights or fewer it holds the whole interval of each.",
                 markup=False,
             )
         for place in one.pooled.odd:
-            console.print(f"Flight {place + 1} lies far from the others; it is counted all the same. Look what was different.", markup=False)
+            console.print(f"Flight {place + 1} lies far from the others; it is counted all the same. Look for what was different.", markup=False)
         slower, faster = one.rate.high < one.canopy.rate.low, one.rate.low > one.canopy.rate.high
         if slower or faster:
             console.print(

@@ -7,7 +7,7 @@ from loftbook.drawing.markup import Markup, element
 from loftbook.errors import Fault, Refusal
 from loftbook.faces.gates import title_of
 from loftbook.faces.render import offer
-from loftbook.mending import Change, Mend, Search
+from loftbook.mending import FELT, Change, Mend, Search
 from loftbook.quantity import MASS
 from loftbook.rig.fields import FIELDS
 from loftbook.worked.worked import Worked
@@ -15,9 +15,8 @@ from loftbook.worked.worked import Worked
 AT_ONCE = 25  # rigs that are tried for one question, so that others are answered in between
 MOST = 3  # that are told
 RULE = "The least trouble first: what is set or packed otherwise, then what is bought, sewn, built; then how far it is from what was, and what it weighs."
-NOTHING = "Nothing that can be set, bought, sewn or built mends it without failing something else: another day, another way down or another rocket."
-TEST = "What parts the joint or lies in its bay is another then: the ground test is made anew."
-_TESTED = ("joint.", "charge.", "bay.", "canopy.", "lines.", "pack.", "cord.length", "cord.material")
+NOTHING = "Nothing that was tried mends it without failing something else: several changes together, another way down, another day."
+TEST = "A ground test rests on this: it is made anew."
 
 
 def search_for(fields: Mapping[str, str], bay: str, check: str) -> Search:
@@ -50,9 +49,9 @@ def sentence(worked: Worked, mend: Mend) -> str:
     parts = [f"{told[0].upper()}{told[1:]}."]
     if "rocket.mass" in mend.texts:
         parts.append(f"The rocket then weighs {mend.texts['rocket.mass']}.")
-    elif mend.mass < -0.0005:
+    elif mend.mass < -FELT:
         parts.append(f"It saves {worked.show(-mend.mass, MASS)}.")
-    if any(path.partition(".")[2].startswith(_TESTED) for one in changes for path in one.texts):
+    if mend.retested:
         parts.append(TEST)
     if mend.again:
         names = ", ".join(dict.fromkeys(f"“{title_of(name)}”" for _, name in mend.again))

@@ -37,7 +37,7 @@ _POINTED = re.compile(_NUMBER.pattern.replace("[.,]", "[.]"), re.ASCII)
 
 GAP = 5.0  # usual steps: a longer lag is a gap (our choice)
 _NEAR = 0.75  # s either side of a sample that judge it: a charge's blast in the bay is over in less
-_SPREADS = 6.0  # robust standard deviations off the local median: seven in a thousand million of normal noise
+_SPREADS = 6.0  # robust standard deviations off the local median: two in a thousand million of normal noise
 _SLACK = 3.0  # m that a sample may always be off
 
 

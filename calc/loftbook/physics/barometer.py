@@ -50,7 +50,7 @@ def true_heights(shown: Sequence[float], elevation: float, air: Air) -> list[flo
     """True heights above a field at an elevation [m] for heights that an altimeter set to zero there shows [m].
 
     The day's temperature is the standard's at each height and `air.warmer` more. A table in steps of 25 m, each by the middle
-    of the step, straight between them: good to a centimetre in a kilometre. Refuses what would lie above 20 km or below -500 m.
+    of the step, straight between them: good to three centimetres in a kilometre. Refuses what would lie above 20 km or below -500 m.
     """
     if not shown:
         return []

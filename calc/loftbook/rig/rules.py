@@ -34,6 +34,11 @@ def _said(path: str, words: str) -> Callable[[Rig], str]:
     return lambda rig: words.format(rig.texts[path])
 
 
+def _above(low: float | None, high: float | None) -> bool:
+    """Whether the lower end of a range lies above its upper one, where both are there."""
+    return low is not None and high is not None and low > high
+
+
 def _said_there(path: str, words: str) -> Callable[[Said], str]:
     return lambda said: words.format(said.text(path))
 
@@ -200,7 +205,7 @@ BAY_RULES: tuple[Rule[Said], ...] = (
     ),
     Rule(
         "canopy.cd_measured_low",
-        lambda said: (said.optional("canopy.cd_measured_low") or 0.0) > (said.optional("canopy.cd_measured_high") or 5.0),
+        lambda said: _above(said.optional("canopy.cd_measured_low"), said.optional("canopy.cd_measured_high")),
         _said_there("canopy.cd_measured_high", "at most {}"),
         "the least measured Cd is above the greatest.",
         "canopy",

@@ -15,14 +15,11 @@ from loftbook.physics.spread import Spread
 from loftbook.rig.bay_fields import MOTOR
 from loftbook.tables import known
 from loftbook.worked.descent import FAR_TOO_HARD, FEW, LOW, MANY, OPENS_TOO_FAST, SHORT, TOO_LOW
-from loftbook.worked.electronics import Electronics
-from loftbook.worked.hanging import Hangs
+from loftbook.worked.joint import TWICE
 from loftbook.worked.sewn import Sewn
-from loftbook.worked.worked import Worked
+from loftbook.worked.worked import SCATTERED, Worked
 
 MOST = 99.0  # times a limit: more is not told apart
-LANDINGS = 1_000  # drawn to see how many leave the field; the landing page draws more
-TWICE = 2  # ground tests in a row that are no luck, and units that stand in for each other (common practice, no source)
 _HAIR = 1e-9
 
 
@@ -258,13 +255,8 @@ def _late_motor(worked: Worked, key: str) -> Bearing | None:
 # --- electronics ---
 
 
-def electronics(worked: Worked) -> Electronics:
-    """The rig's altimeters and all that they fire or let go."""
-    return Electronics(worked.rig, {key: joint.charge for key, joint in worked.joints.items()})
-
-
 def _alone(worked: Worked, _: str) -> Bearing | None:
-    units = electronics(worked)
+    units = worked.electronics
     if not units.needed:
         return None
     fewest = min((units.units, "altimeter"), (units.batteries, "battery"), (units.switches, "switch"), key=lambda one: one[0])
@@ -272,7 +264,7 @@ def _alone(worked: Worked, _: str) -> Bearing | None:
 
 
 def _ports(worked: Worked, _: str) -> Bearing | None:
-    units = electronics(worked)
+    units = worked.electronics
     return Bearing(units.ports, known("static_ports").low, fails=0.0, counted=True) if units.needed else None
 
 
@@ -337,7 +329,7 @@ def _few_lengths(worked: Worked, key: str) -> Bearing | None:
 
 def _hanging(worked: Worked, key: str) -> Bearing | None:
     """The upper end of what hangs lower, and the lower end of what hangs above it, as depths from the higher of them and the knot."""
-    pair = hangs(worked).picture(key).pair
+    pair = worked.hangs.picture(key).pair
     if pair is None:
         return None
     above, below = pair
@@ -345,16 +337,11 @@ def _hanging(worked: Worked, key: str) -> Bearing | None:
     return Bearing(below.top - start, above.bottom - start, fails=1 + 2 * _HAIR, of=f"{above.section.name} and {below.section.name}")
 
 
-def hangs(worked: Worked) -> Hangs:
-    """How all of it hangs."""
-    return Hangs(worked.rig.way, worked.airframe, worked.bays, worked.rigged, worked.canopies)
-
-
 # --- the way down ---
 
 
 def _outside(worked: Worked, _: str) -> Bearing:
-    share = max(one.outside for one in worked.descent.landed(min(LANDINGS, worked.scattered_cases)))
+    share = max(one.outside for one in worked.descent.landed(min(SCATTERED, worked.scattered_cases)))
     return Bearing(share, FEW, less=True, fails=FEW / MANY)
 
 

@@ -37,6 +37,9 @@ _RESTS = tuple(
 )
 
 
+TWICE = 2  # tests in a row that are no luck, units that stand in for each other (common practice, no source)
+
+
 def rests_on(keys: tuple[str, ...]) -> tuple[str, ...]:
     """Paths that a ground test of a bay rests on; keys: the bay and the canopies packed in it."""
     return (*_WHOLE, *(path for path in _RESTS if FIELDS[path].bay in keys))

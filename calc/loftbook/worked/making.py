@@ -389,7 +389,7 @@ class Making:
         cause = "opening" if self.opening.design >= self.snatch else "snatch"
         seams = [Part("stitches of the seams, a metre of them", self.stitches, 1.0, self.pull, "opening")] if self.seam_length else []
         ring = [] if self.ring_holds is None or not self.ring_pull else [Part("edge of the hole", self.ring_holds, 1.0, self.ring_pull, "opening")]
-        return (*seams, *ring, Part("a line's end at the skirt", self.line_holds, 1.0, self.line_pull, cause))
+        return (*seams, *ring, Part("line's end at the skirt", self.line_holds, 1.0, self.line_pull, cause))
 
     # --- lines ---
 

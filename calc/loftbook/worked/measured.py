@@ -49,12 +49,17 @@ class Found:
     @property
     def cd(self) -> Spread:
         """On the canopy's nominal area S0, dimensionless."""
-        return self.drag_area.map(lambda area: area / self.canopy.area)
+        return cd_of(self.canopy, self.drag_area)
 
     @property
     def rate(self) -> Spread:
         """Under the plan's air at the field [m/s]."""
         return rate_of(self.canopy, self.drag_area)
+
+
+def cd_of(one: Canopy, drag_area: Spread) -> Spread:
+    """Drag coefficient (dimensionless) of a drag area [m^2], on a canopy's nominal area S0."""
+    return drag_area.map(lambda area: area / one.area)
 
 
 def rate_of(one: Canopy, drag_area: Spread) -> Spread:
@@ -200,7 +205,7 @@ class Taken:
     @property
     def cd(self) -> Spread:
         """What to plan with, on S0, dimensionless."""
-        return self.pooled.planned.map(lambda area: area / self.canopy.area)
+        return cd_of(self.canopy, self.pooled.planned)
 
     @property
     def rate(self) -> Spread:
@@ -212,7 +217,7 @@ def taken(worked: Worked, flights: Sequence[Found], when: str = "") -> Taken:
     """Flights of one canopy, at least one, as what to plan with. when: their date or dates, for the source that is shown."""
     one = flights[0].canopy
     together = pooled([flight.drag_area for flight in flights])
-    cd = together.planned.map(lambda area: area / one.area)
+    cd = cd_of(one, together.planned)
     low, high = show(cd.low, at_most(NUMBER)), show(cd.high, at_least(NUMBER))
     own = one.family == MEASURED
     paths = [f"{one.key}.canopy.{name}" for name in (("cd_low", "cd_high") if own else ("cd_measured_low", "cd_measured_high"))]

@@ -18,12 +18,17 @@ from loftbook.worked.bundle import Folded
 from loftbook.worked.canopy import Canopy
 from loftbook.worked.cord import Cord, Rigged
 from loftbook.worked.descent import Descent, OpeningLoad
+from loftbook.worked.electronics import Electronics
+from loftbook.worked.hanging import Hangs
 from loftbook.worked.joint import Charge, Joint, Jolt
 from loftbook.worked.loads import SUDDEN, Chain, snatch
 from loftbook.worked.sky import Sky
 
 if TYPE_CHECKING:
     from loftbook.worked.making import Making
+
+
+SCATTERED = 1_000  # descents drawn for a plan, so that it keeps up with typing; the landing page draws ten times as many
 
 
 @dataclass(frozen=True)
@@ -187,6 +192,16 @@ class Worked:
     @cached_property
     def descent(self) -> Descent:
         return Descent(self.rig, self.sky, self.airframe, self.canopies)
+
+    @cached_property
+    def hangs(self) -> Hangs:
+        """How all of it hangs."""
+        return Hangs(self.rig.way, self.airframe, self.bays, self.rigged, self.canopies)
+
+    @cached_property
+    def electronics(self) -> Electronics:
+        """The altimeters and all that they fire or let go."""
+        return Electronics(self.rig, {key: joint.charge for key, joint in self.joints.items()})
 
     @cached_property
     def chains(self) -> dict[str, Chain]:

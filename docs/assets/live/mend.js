@@ -14,6 +14,8 @@ async function look(asked, place) {
   const number = (latest.get(place) ?? 0) + 1;
   latest.set(place, number);
   const question = { do: "mend", fields: typedRig(), ...JSON.parse(asked.dataset.mend) };
+  delete place.dataset.mark; // the last search said the same, perhaps
+  delete place.dataset.found;
   place.replaceChildren(make("p", { class: "loft-help", text: "Looking." }));
   for (let tried = 0, over = false; !over; ) {
     const reply = await ask({ ...question, tried }, { timeout: 60000 }).catch((error) => ({ broken: error.message }));
@@ -22,7 +24,7 @@ async function look(asked, place) {
       const why = reply.faults?.map(({ message }) => message).join(" ") ?? reply.broken ?? "no reason given";
       return place.replaceChildren(make("p", { class: "loft-help", text: `This could not be looked for: ${why}` }));
     }
-    if (reply.over || reply.found !== place.dataset.found) putAnswer(place, reply.html, reply.mark); // a button must not go from under a finger
+    if (reply.over || String(reply.found) !== place.dataset.found) putAnswer(place, reply.html, reply.mark); // a button must not go from under a finger
     place.dataset.found = reply.found;
     ({ tried, over } = reply);
   }
@@ -34,9 +36,9 @@ function take(texts, from) {
   const said = from.closest("li")?.querySelector("p")?.textContent ?? `${from.textContent}.`;
   const undo = takeAll(texts);
   const bar = document.querySelector("loft-rigbar");
-  bar?.tell(`It is in your rig. ${said}`, [], button("Undo: as it was before", () => {
+  bar?.tell(`Done. ${said}`, [], button("Undo: as it was before", () => {
     undo();
-    bar.tell("It is out of your rig again.");
+    bar.tell("It is as it was before.");
   }));
   if (from.isConnected) bar?.scrollIntoView({ block: "nearest" });
 }
