@@ -118,7 +118,7 @@ def test_the_weakest_part_is_never_told_stronger_nor_its_load_smaller() -> None:
         if not parts:
             continue
         bears, pulls, times = found(r"it bears (.+?) where (.+?) pulls \(.+?\), (\S+?) times\.", check.reason)
-        kind = unit_of(parts[0])
+        kind = unit_of(parts[0].name)
         never_above(bears, parts[0].strength, kind)
         never_below(pulls, parts[0].load, kind)
         never_above(times, parts[0].margin, NUMBER)
