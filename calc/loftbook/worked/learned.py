@@ -1,0 +1,198 @@
+"""What a logbook knows of this rig: what its entries measured of each canopy and joint, and what that would put into the rig. SI."""
+
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
+from math import pi
+
+from loftbook.log.entries import Entry
+from loftbook.physics.spread import Spread
+from loftbook.quantity import FORCE, PACK_DENSITY, at_least, at_most, show
+from loftbook.rig.bay_fields import THROWN
+from loftbook.rig.fields import FIELDS
+from loftbook.rig.parsing import completed, is_relevant
+from loftbook.worked.worked import Worked
+
+# What a canopy, a joint is known by beside its name: with another of these it is another one, and what was measured of it says nothing.
+_CANOPY = ("family", "sides", "across", "size", "slope", "height_ratio", "panel_ratio", "hole_ratio", "vent", "area", "cloth", "seam")
+_JOINT = ("bay.tube", "bay.shoulder")
+LEAST_DRIFT = 5.0  # m that a plan must have told, or the walk says nothing of the wind (our choice)
+_TESTED = ("bay.tube", "bay.depth", "bay.shoulder", "pack.layout", "pack.protector", "pack.beside", "joint.pin")
+
+
+@dataclass(frozen=True)
+class Learned:
+    """One thing that entries say of a part of this rig.
+
+    what: "density", "pull" or "test"; key: the canopy or bay; low, high: SI; entries: that it rests on, the newest first; texts: what
+    takes it over, `rig.measured` with it; other: how many entries of the same kind are of another canopy or joint, and were left out.
+    """
+
+    what: str
+    key: str
+    low: float
+    high: float
+    entries: tuple[Entry, ...]
+    texts: dict[str, str]
+    other: int = 0
+
+    @property
+    def told_of(self) -> str:
+        """`3, last 2026-05-09`."""
+        return counted(self.entries)
+
+
+def counted(entries: Sequence[Entry]) -> str:
+    """How many, and the day of the last."""
+    return f"{len(entries)}, last {max(one.day for one in entries)}"
+
+
+def _same(worked: Worked, one: Entry, key: str, paths: Iterable[str]) -> bool:
+    """Whether an entry was of the same canopy or joint as this rig has at a key: all that it is known by says the same."""
+    then, now = completed(one.fields), worked.rig.texts
+    return all(then.get(f"{one.about}.{path}") == now.get(f"{key}.{path}") for path in paths)
+
+
+def of_canopy(worked: Worked, entries: Iterable[Entry], key: str) -> tuple[list[Entry], int]:
+    """Of entries those of this very canopy: of its name where it has one, else of this rig's at the same place; and how many are of others.
+
+    A name follows a canopy into another rig; but with another shape, size or cloth it is another canopy all the same.
+    """
+    name = worked.rig.texts.get(f"{key}.canopy.name", "").strip()
+    mine, others = [], 0
+    for one in entries:
+        theirs = one.fields.get(f"{one.about}.canopy.name", "").strip()
+        named = theirs == name if name or theirs else one.rig == worked.rig.text("rig.name") and one.about == key
+        if named and _same(worked, one, key, (f"canopy.{path}" for path in _CANOPY)):
+            mine.append(one)
+        else:
+            others += named
+    return mine, others
+
+
+def of_joint(worked: Worked, entries: Iterable[Entry], key: str, paths: Iterable[str]) -> tuple[list[Entry], int]:
+    """Of entries those of this rig's joint; and how many are of what it was before."""
+    mine = [one for one in entries if one.rig == worked.rig.text("rig.name") and one.about == key]
+    same = [one for one in mine if _same(worked, one, key, paths)]
+    return same, len(mine) - len(same)
+
+
+def _measured(worked: Worked, texts: dict[str, str], paths: Iterable[str]) -> dict[str, str]:
+    return texts | {"rig.measured": " ".join(sorted({*worked.rig.measured, *paths}))}
+
+
+def _inside(path: str, text: str, value: float) -> bool:
+    """Whether a field can carry it."""
+    field = FIELDS[path]
+    return bool(text) and field.low <= value <= field.high
+
+
+# --- bundles and pulls ------------------------------------------------------------------------------------
+
+
+def density(one: Entry) -> float:
+    """Density of a bundle [kg/m^3]: its mass over a slab's volume, or over a round one's. Source: definition."""
+    mass, long, wide, thick = (one.number(f"bundle.{name}") for name in ("mass", "length", "width", "thickness"))
+    assert mass is not None and long is not None and wide is not None
+    return mass / (long * wide * thick if thick else long * pi * wide * wide / 4)
+
+
+def _range(worked: Worked, what: str, key: str, rows: tuple[list[Entry], int], of: Callable[[Entry], float], path: str) -> Learned | None:
+    """The least and the most of several, and what takes them over: one value where they read the same."""
+    entries, others = rows
+    if not entries:
+        return Learned(what, key, 0.0, 0.0, (), {}, others) if others else None
+    kind = PACK_DENSITY if what == "density" else FORCE
+    values = [of(one) for one in entries]
+    low, high = min(values), max(values)
+    least, most = show(low, at_most(kind)), show(high, at_least(kind))
+    paths = [path, f"{path}_most"]
+    texts = {path: least, f"{path}_most": most, f"{path}_from": counted(entries)}
+    fits = _inside(path, least, low) and _inside(path, most, high)
+    return Learned(what, key, low, high, tuple(entries), _measured(worked, texts, paths) if fits else {}, others)
+
+
+def densities(worked: Worked, entries: Sequence[Entry]) -> list[Learned]:
+    """Of each canopy whose bundles were measured."""
+    bundles = [one for one in entries if one.kind == "bundle"]
+    rows = ((key, of_canopy(worked, bundles, key)) for key in worked.canopies)
+    made = (_range(worked, "density", key, row, density, f"{key}.pack.density") for key, row in rows)
+    return [one for one in made if one]
+
+
+def pulls(worked: Worked, entries: Sequence[Entry]) -> list[Learned]:
+    """Of each joint that was pulled apart by hand."""
+    pulled = [one for one in entries if one.kind == "pull"]
+    rows = ((key, of_joint(worked, pulled, key, _JOINT)) for key in worked.joints)
+    made = (_range(worked, "pull", key, row, lambda one: one.number("pull.force") or 0.0, f"{key}.joint.friction") for key, row in rows)
+    return [one for one in made if one]
+
+
+# --- ground tests -----------------------------------------------------------------------------------------
+
+
+def running(tests: Sequence[Entry]) -> tuple[Entry, ...]:
+    """Of ground tests, the newest first, those in a row that did what the last did, with its mass and its pins."""
+    last = tests[0]
+    alike = (last.value("test.result"), last.number("test.pins"), last.number("test.mass"))
+    row = []
+    for one in tests:
+        if (one.value("test.result"), one.number("test.pins"), one.number("test.mass")) != alike:
+            break
+        row.append(one)
+    return tuple(row)
+
+
+def tests(worked: Worked, entries: Sequence[Entry]) -> list[Learned]:
+    """Of each bay that was tested on the ground: the last test's mass, pins and result, and how many in a row did the same.
+
+    A test that did not throw everything clear takes back what earlier ones allowed: the same mass failed later. low, high: pressure
+    that the mass gives by the model in the least and the largest free volume [Pa].
+    """
+    tested = [one for one in entries if one.kind == "test"]
+    found = []
+    for key, joint in worked.joints.items():
+        mine, others = of_joint(worked, tested, key, _TESTED)
+        if not mine:
+            found += [Learned("test", key, 0.0, 0.0, (), {}, others)] if others else []
+            continue
+        row = running(mine)
+        said = _test_said(row)
+        texts = {path: text for name, text in said.items() if is_relevant(FIELDS[path := f"{key}.charge.{name}"], worked.rig.texts)}
+        mass = row[0].number("test.mass")
+        assert mass is not None
+        low, high = joint.model_pressure(mass)
+        found.append(Learned("test", key, low, high, row, _measured(worked, texts, [path for path, text in texts.items() if text]) if texts else {}, others))
+    return found
+
+
+def _test_said(row: Sequence[Entry]) -> dict[str, str]:
+    """What a row of like tests says in the fields of a charge: only one that threw everything clear allows anything."""
+    last, threw = row[0], row[0].value("test.result") == THROWN
+    return {
+        "tested": last.said["test.mass"] if threw else "",
+        "repeats": str(len(row) if threw else 0),
+        "test_date": last.day,
+        "test_pins": last.said["test.pins"],
+        "test_result": last.said["test.result"],
+    }
+
+
+# --- the wind that carried it -----------------------------------------------------------------------------
+
+
+def wind_that_carried(one: Entry) -> Spread | None:
+    """Wind at ten metres [m/s] that would have carried a flight as far as it lay, from what the plan said of its drift.
+
+    Drift grows as the wind does, so the walk over the planned drift is the wind over the planned one; the range is that of the
+    drag. None where walk or drift was not said. Source: physics/descent.py; what the ascent leaned into the wind is left out.
+    """
+    walk, drift, wind = one.number("flight.walk") if one.kind == "flight" else None, one.planned.get("drift"), one.planned.get("wind")
+    if walk is None or drift is None or wind is None or len(drift) != 3 or drift[0] < LEAST_DRIFT:
+        return None
+    low, best, high = drift
+    return Spread(walk * wind[0] / high, walk * wind[0] / best, walk * wind[0] / low)
+
+
+def learned(worked: Worked, entries: Sequence[Entry]) -> list[Learned]:
+    """All that standing entries, the newest first, say of this rig."""
+    return [*densities(worked, entries), *pulls(worked, entries), *tests(worked, entries)]
