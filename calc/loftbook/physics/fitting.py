@@ -213,6 +213,16 @@ def _thinning(height: float, air: Air) -> float:
     return (air.density(height - 50) - air.density(height + 50)) / (100 * air.density(height))
 
 
+def drag_of(rate: float, mass: float, elevation: float, height: float, air: Air) -> float:
+    """Drag area Cd S [m^2] that lets a mass [kg] sink at a rate [m/s] referred to the air at the field, an elevation [m] above the sea.
+
+    height: where about it sank [m above the field]. Sources: physics/descent.py; that it slows down as the air grows thicker, by
+    v^2 thinning / 2, takes drag beside its weight.
+    """
+    here = elevation + height
+    return mass * (2 * G0 / (air.density(elevation) * rate * rate) + _thinning(here, air) / air.density(here))
+
+
 @dataclass(frozen=True)
 class Sunk:
     """One phase: steady rate referred to the air at the field [m/s], and the drag area Cd S [m^2] with its 95 % interval.
@@ -246,10 +256,8 @@ def sunk(times: Sequence[float], heights: Sequence[float], mass: float, elevatio
                 allowed="sinking all the time",
             )
         )
-    density, middle_height = air.density(elevation), max(0.0, sum(heights) / len(heights))
-    thinning, here = _thinning(elevation + middle_height, air), air.density(elevation + middle_height)
-    # it slows down as the air grows thicker, by v^2 thinning / 2, and that takes drag beside its weight
-    drag_area = rate.map(lambda v: mass * (2 * G0 / (density * v * v) + thinning / here))
+    middle_height = max(0.0, sum(heights) / len(heights))
+    drag_area = rate.map(lambda v: drag_of(v, mass, elevation, middle_height, air))
     middle = sum(path) / len(path) - found.slope.best * sum(times) / len(times)
     left = tuple(value - middle - found.slope.best * time for time, value in zip(times, path, strict=True))
     return Sunk(rate, drag_area, 2 * drag_area.best * found.error / rate.best, found, left)
