@@ -15,7 +15,19 @@ from loftbook.physics.atmosphere import STANDARD, temperature
 from loftbook.physics.spread import Spread
 from loftbook.physics.stopwatch import GUST, MEMORY, Seen, adrift, steady_rate, timed_drag, travelled
 from loftbook.rig.parsing import parse
-from loftbook.worked.measured import AT_REST, BEGUN, STEADY, UNKNOWN, Found, Watched, counted, flown, taken, timed, warmer_on
+from loftbook.worked.measured import (
+    AT_REST,
+    BEGUN,
+    STEADY,
+    UNKNOWN,
+    Found,
+    Watched,
+    counted,
+    flown,
+    taken,
+    timed,
+    warmer_on,
+)
 from loftbook.worked.worked import Worked
 
 sys.path.insert(0, str(Path(__file__).parents[2] / "scripts"))

@@ -275,7 +275,8 @@ class Pooled:
 
     between: standard deviation between flights beside what each is unsure of, as a share (dimensionless); birge: Birge's
     ratio (dimensionless), about 1 where the flights differ no more than they are unsure of; odd: places of flights that lie
-    more than three of their own standard deviations away. They are counted all the same.
+    more than three of their own standard deviations away. They are counted all the same. weights: the share of the mean's logarithm
+    that is each flight's (dimensionless), one in all.
     """
 
     mean: Spread
@@ -283,6 +284,7 @@ class Pooled:
     between: float
     birge: float
     odd: tuple[int, ...]
+    weights: tuple[float, ...]
 
 
 def pooled(flights: Sequence[Spread]) -> Pooled:
@@ -295,7 +297,7 @@ def pooled(flights: Sequence[Spread]) -> Pooled:
     logs = [logarithm(one.best) for one in flights]
     errors = [max(1e-9, logarithm(one.high / one.low) / (2 * _NORMAL)) for one in flights]
     if len(flights) == 1:
-        return Pooled(flights[0], flights[0], 0.0, 1.0, ())
+        return Pooled(flights[0], flights[0], 0.0, 1.0, (), (1.0,))
     weights = [1 / (error * error) for error in errors]
     total, free = sum(weights), len(flights) - 1
     fixed = sum(w * x for w, x in zip(weights, logs, strict=True)) / total
@@ -312,4 +314,4 @@ def pooled(flights: Sequence[Spread]) -> Pooled:
     held = [value for one in flights for value in (one.low, one.high)] if len(flights) <= _FEW else bests
     planned = Spread(min(inner.low, *held), inner.best, max(inner.high, *held))
     odd = tuple(i for i, (x, error) in enumerate(zip(logs, errors, strict=True)) if abs(x - mean) > 3 * sqrt(error * error + between))
-    return Pooled(inner, planned, sqrt(between), sqrt(excess / free), odd)
+    return Pooled(inner, planned, sqrt(between), sqrt(excess / free), odd, tuple(share / sum(shares) for share in shares))

@@ -158,20 +158,29 @@ class Flight:
         return sunk(times, self.heights(shown, air), self.mass or one.carries, self.worked.sky.elevation, air)
 
     @cached_property
+    def steady(self) -> dict[str, tuple[float, float]]:
+        """From when to when each canopy whose phase was found sank steadily [s], by its key."""
+        return {part.name: part.stretch.steady for part in self.parts if part.name in self.worked.canopies}
+
+    @cached_property
     def found(self) -> dict[str, Found]:
         """Every canopy whose phase was found and holds samples enough, by its key. Refuses a file without any."""
-        own = {part.name: part.stretch.steady for part in self.parts if part.name in self.worked.canopies}
-        found = {key: self.fitted(key, *when) for key, when in own.items() if len(self.log.within(*when)[0]) >= FEWEST}
+        found = {key: self.fitted(key, *when) for key, when in self.steady.items() if len(self.log.within(*when)[0]) >= FEWEST}
         if not found:
-            raise Refusal(
-                Fault(
-                    message="file: no canopy's steady sinking is found in it; say from when to when which canopy was open.",
-                    label="file",
-                    given=f"{len(self.log.times)} samples over {self.log.times[-1] - self.log.times[0]:.0f} s",
-                    allowed="a descent that lasts, or a phase by its start, its end and its canopy",
-                )
-            )
+            raise self.nothing_found
         return found
+
+    @property
+    def nothing_found(self) -> Refusal:
+        """Of a file in which no canopy's phase is found."""
+        return Refusal(
+            Fault(
+                message="file: no canopy's steady sinking is found in it; say from when to when which canopy was open.",
+                label="file",
+                given=f"{len(self.log.times)} samples over {self.log.times[-1] - self.log.times[0]:.0f} s",
+                allowed="a descent that lasts, or a phase by its start, its end and its canopy",
+            )
+        )
 
 
 def _no_such_canopy(worked: Worked, key: str) -> Refusal:
