@@ -16,7 +16,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parent.parent / "calc"))
 from loftbook.calculators.making_words import SECTIONS
 from loftbook.drawing.markup import Markup, element
 from loftbook.drawing.sewing import ATTACHMENTS, attachment, seam_section
-from loftbook.faces import glance, handout
+from loftbook.faces import flights, glance, handout
 from loftbook.faces.gates import mark_of
 from loftbook.faces.live import about, pattern_parts
 from loftbook.faces.render import figure, form, html, plan_lead, plan_more, table
@@ -47,6 +47,7 @@ from searching import passages, without_forms
 _CALCULATOR = re.compile(r'<loft-calculator name="([a-z-]+)">\s*</loft-calculator>')
 _HANDOUT = re.compile(r'<loft-handout name="(step|card|walk|pattern)">\s*</loft-handout>')
 _LOOK = re.compile(r'<loft-(home|begin)>\s*</loft-\1>')
+_MEASURED = re.compile(r"<loft-measured>\s*</loft-measured>")
 _TABLE = re.compile(r'<loft-table name="([a-z-]+)">\s*</loft-table>')
 
 
@@ -105,6 +106,11 @@ def look_block(name: str) -> str:
     if name == "begin":
         return html(element("loft-begin", glance.start_rigs()))
     return html(element("loft-home", *_room(glance.home_parts(_demo()))), glance.tiles())
+
+
+def measured_block() -> str:
+    """The ways to bring a flight, and an example that is nobody's."""
+    return html(element("loft-measured", flights.opener(), *_room(flights.parts(flights.example()))))
 
 
 # --- tables --------------------------------------------------------------------------------------------
@@ -290,6 +296,7 @@ def fill(content: str) -> str:
     """A page's HTML with every calculator and table in place. Raises KeyError for a name that does not exist."""
     content = _HANDOUT.sub(lambda match: handout_block(match[1]), content)
     content = _LOOK.sub(lambda match: look_block(match[1]), content)
+    content = _MEASURED.sub(lambda match: measured_block(), content)
     content = _CALCULATOR.sub(lambda match: calculator_block(match[1]), content)
     return _TABLE.sub(lambda match: TABLES[match[1]](), content)
 

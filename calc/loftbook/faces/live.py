@@ -14,6 +14,10 @@ Requests carry a `do`:
   outline, fields [, bay, scale]           -> the same as one picture in millimetres: its text (SVG)
   mend, fields, check [, bay, tried]       -> html of what would mend a check, so far; tried: how many rigs, found: how many that mend
                                               it, over: whether all were. It goes on from `tried`. Of a failure bay is "failure", check its name
+  measured, fields, flights, timed         -> html of what altimeters' files and timed descents say of each canopy, and flights, timed, canopies as
+                                              data, each flight with what is wrong with it. flights: [{text [, name, time_unit, height_unit,
+                                              time_column, height_column, temperature, when, mass, of, limits: {key: [from, to]}]}];
+                                              timed: [{of, high, low, seconds, begun, sure, watch, temperature, mass, when}]. All but `text` in words
   home, fields                             -> html of the rocket at one look
   start, fields                            -> html and summary: the verdict on what is typed so far, or faults
   qr, text, name                           -> html of a QR code
@@ -27,6 +31,7 @@ that a calculator is asked about instead of the one the rig names (`rig.bay`); "
 """
 
 import json
+import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
@@ -61,6 +66,7 @@ if TYPE_CHECKING:
 
 LONGEST_REQUEST = 1_000_000
 LONGEST_SEARCH = 5_000
+_WITH_FILES = re.compile(r'\{\s*"do"\s*:\s*"measured"')  # and may be as long as files are
 
 
 def answer(text: str) -> str:
@@ -169,9 +175,18 @@ def key_asked(calculator: Calculator, worked: Worked, wanted: str) -> str:
     return wanted
 
 
+def _longest(text: str) -> int:
+    """Characters that a request may have: only one that begins by saying it brings altimeters' files may be longer than others."""
+    if len(text) <= LONGEST_REQUEST or not _WITH_FILES.match(text):
+        return LONGEST_REQUEST
+    from loftbook.faces import flights
+
+    return flights.LONGEST_REQUEST
+
+
 def _reply(text: str) -> dict[str, object]:
     try:
-        request = json.loads(text) if len(text) <= LONGEST_REQUEST else None
+        request = json.loads(text) if len(text) <= _longest(text) else None
     except (ValueError, RecursionError):
         request = None
     act = request.get("do") if isinstance(request, dict) else None
@@ -266,6 +281,12 @@ def _mend(request: dict[str, Any]) -> dict[str, object]:
     return {"html": html(*remedies.told(search)), "tried": search.tried, "over": search.over, "found": len(search.found)}
 
 
+def _measured(request: dict[str, Any]) -> dict[str, object]:
+    from loftbook.faces import flights  # few ask for it
+
+    return flights.reply(parse(_fields(request)), request)
+
+
 def _home(request: dict[str, Any]) -> dict[str, object]:
     return {"html": html(*glance.home_parts(plan(_fields(request))))}
 
@@ -331,6 +352,7 @@ _DOES: dict[str, Callable[[dict[str, Any]], dict[str, object]]] = {
     "pattern": _pattern,
     "outline": _outline,
     "mend": _mend,
+    "measured": _measured,
     "home": _home,
     "start": _start,
     "qr": _qr,

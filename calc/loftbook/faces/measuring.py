@@ -9,12 +9,13 @@ from rich.table import Table
 from rich.text import Text
 
 from loftbook.errors import Fault, Refusal
+from loftbook.faces.flights import against_plan, holds_for, mean_told, notes, odd_told
 from loftbook.log.altimeter import HEIGHT_UNITS, LARGEST_LOG, TIME_UNITS, Log, read_log
 from loftbook.plan import plain
-from loftbook.quantity import AREA, MASS, NUMBER, SPEED, TEMPERATURE, read
+from loftbook.quantity import AREA, NUMBER, SPEED, TEMPERATURE, read
 from loftbook.rig.files import to_toml
 from loftbook.rig.ways import KEYS
-from loftbook.worked.measured import CLIMB, GROUND, UNKNOWN_DAY, Flight, Found, Taken, flown, rate_of, taken
+from loftbook.worked.measured import CLIMB, GROUND, Flight, Found, Taken, flown, taken
 from loftbook.worked.worked import Worked
 
 _PHASES = ("phase", "from", "to", "sinks at, as shown")
@@ -91,7 +92,7 @@ class Told:
             self._print_flight(number, flight, found, console)
         for key, one in self.taken.items():
             self._print_canopy(key, one, console)
-        for note in self._notes():
+        for note in notes(self.worked, any(flight.warmer is None for flight in self.flights)):
             console.print(Text(f"Note: {note}"))
         fields: dict[str, str] = {}
         for one in self.taken.values():
@@ -125,7 +126,7 @@ class Told:
             )
 
     def _print_canopy(self, key: str, one: Taken, console: Console) -> None:
-        show, ranged = self.worked.show, self.worked.range
+        ranged = self.worked.range
         count = len(one.flights)
         console.print(Text(f"\n{self.worked.title(key)}, {count} flight{'s' if count > 1 else ''}", "bold underline"))
         grid = Table(show_header=False, box=None, pad_edge=False)
@@ -135,30 +136,14 @@ class Told:
         grid.add_row("the rig says now", ranged(one.canopy.rate, SPEED))
         console.print(grid)
         if count > 1:
-            mean = rate_of(one.canopy, one.pooled.mean)
-            console.print(
-                f"Mean of the flights: {ranged(mean, SPEED)}, 95 % sure; they differ by {one.pooled.between * 100:.1f} % beside what each is unsure of "
-                f"(Birge's ratio {one.pooled.birge:.2f}). The range above holds every flight's best as well, with three flights or fewer it holds the whole interval of each.",
-                markup=False,
-            )
+            console.print(mean_told(self.worked, one), markup=False)
         for place in one.pooled.odd:
-            console.print(f"Flight {place + 1} lies far from the others; it is counted all the same. Look for what was different.", markup=False)
-        slower, faster = one.rate.high < one.canopy.rate.low, one.rate.low > one.canopy.rate.high
-        if slower or faster:
-            console.print(
-                Text(f"It came down {'faster' if faster else 'slower'} than the rig says anywhere in its range: look for the reason before you trust either.", "bold red" if faster else "yellow")
-            )
+            console.print(odd_told(f"Flight {place + 1}"), markup=False)
+        if apart := against_plan(one):
+            console.print(Text(apart, "bold red" if one.rate.low > one.canopy.rate.high else "yellow"))
         if one.why:
             console.print(Text(f"Not to be taken over: {one.why}", "yellow"))
-        console.print(f"Holds for {show(one.canopy.carries, MASS)} hanging under it: weigh it.", markup=False)
-
-    def _notes(self) -> list[str]:
-        notes = ["A draught that lasts as long as the descent looks like drag, and no single flight can tell: measure several, in calm air."]
-        if any(flight.warmer is None for flight in self.flights):
-            notes.append(f"Nobody said how warm it was: {UNKNOWN_DAY:g} K either way are counted. With --temperature the range is narrower.")
-        if len(self.worked.canopies) > 1 and self.worked.rig.way.tied:
-            notes.append("What was open together was measured together: the last canopy's value holds with what else hung in the air, the parts of the rocket too.")
-        return notes
+        console.print(holds_for(self.worked, one), markup=False)
 
 
 def measured(worked: Worked, options: argparse.Namespace) -> Told:

@@ -213,6 +213,16 @@ def _thinning(height: float, air: Air) -> float:
     return (air.density(height - 50) - air.density(height + 50)) / (100 * air.density(height))
 
 
+def drag_of(rate: float, mass: float, elevation: float, height: float, air: Air) -> float:
+    """Drag area Cd S [m^2] that lets a mass [kg] sink at a rate [m/s] referred to the air at the field, an elevation [m] above the sea.
+
+    height: where about it sank [m above the field]. Sources: physics/descent.py; that it slows down as the air grows thicker, by
+    v^2 thinning / 2, takes drag beside its weight.
+    """
+    here = elevation + height
+    return mass * (2 * G0 / (air.density(elevation) * rate * rate) + _thinning(here, air) / air.density(here))
+
+
 @dataclass(frozen=True)
 class Sunk:
     """One phase: steady rate referred to the air at the field [m/s], and the drag area Cd S [m^2] with its 95 % interval.
@@ -246,10 +256,8 @@ def sunk(times: Sequence[float], heights: Sequence[float], mass: float, elevatio
                 allowed="sinking all the time",
             )
         )
-    density, middle_height = air.density(elevation), max(0.0, sum(heights) / len(heights))
-    thinning, here = _thinning(elevation + middle_height, air), air.density(elevation + middle_height)
-    # it slows down as the air grows thicker, by v^2 thinning / 2, and that takes drag beside its weight
-    drag_area = rate.map(lambda v: mass * (2 * G0 / (density * v * v) + thinning / here))
+    middle_height = max(0.0, sum(heights) / len(heights))
+    drag_area = rate.map(lambda v: drag_of(v, mass, elevation, middle_height, air))
     middle = sum(path) / len(path) - found.slope.best * sum(times) / len(times)
     left = tuple(value - middle - found.slope.best * time for time, value in zip(times, path, strict=True))
     return Sunk(rate, drag_area, 2 * drag_area.best * found.error / rate.best, found, left)
@@ -267,7 +275,8 @@ class Pooled:
 
     between: standard deviation between flights beside what each is unsure of, as a share (dimensionless); birge: Birge's
     ratio (dimensionless), about 1 where the flights differ no more than they are unsure of; odd: places of flights that lie
-    more than three of their own standard deviations away. They are counted all the same.
+    more than three of their own standard deviations away. They are counted all the same. weights: the share of the mean's logarithm
+    that is each flight's (dimensionless), one in all.
     """
 
     mean: Spread
@@ -275,6 +284,7 @@ class Pooled:
     between: float
     birge: float
     odd: tuple[int, ...]
+    weights: tuple[float, ...]
 
 
 def pooled(flights: Sequence[Spread]) -> Pooled:
@@ -287,7 +297,7 @@ def pooled(flights: Sequence[Spread]) -> Pooled:
     logs = [logarithm(one.best) for one in flights]
     errors = [max(1e-9, logarithm(one.high / one.low) / (2 * _NORMAL)) for one in flights]
     if len(flights) == 1:
-        return Pooled(flights[0], flights[0], 0.0, 1.0, ())
+        return Pooled(flights[0], flights[0], 0.0, 1.0, (), (1.0,))
     weights = [1 / (error * error) for error in errors]
     total, free = sum(weights), len(flights) - 1
     fixed = sum(w * x for w, x in zip(weights, logs, strict=True)) / total
@@ -304,4 +314,4 @@ def pooled(flights: Sequence[Spread]) -> Pooled:
     held = [value for one in flights for value in (one.low, one.high)] if len(flights) <= _FEW else bests
     planned = Spread(min(inner.low, *held), inner.best, max(inner.high, *held))
     odd = tuple(i for i, (x, error) in enumerate(zip(logs, errors, strict=True)) if abs(x - mean) > 3 * sqrt(error * error + between))
-    return Pooled(inner, planned, sqrt(between), sqrt(excess / free), odd)
+    return Pooled(inner, planned, sqrt(between), sqrt(excess / free), odd, tuple(share / sum(shares) for share in shares))

@@ -209,7 +209,7 @@ CANOPY = (
         low=0.1,
         high=5,
         when=(("canopy.family", SHAPED),),
-        help="From your own altimeter's files, by loftbook measured in a terminal; on the canopy's own area. Replaces the table's range of the family. Empty: the table's.",
+        help="From your own flights, by the page “Measured by you”, or loftbook measured in a terminal; on the canopy's own area. Replaces the table's range of the family. Empty: the table's.",
     ),
     _canopy(
         path="canopy.cd_measured_high",

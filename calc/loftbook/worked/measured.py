@@ -13,6 +13,7 @@ from loftbook.physics.barometer import true_heights
 from loftbook.physics.fitting import FEWEST, Pooled, Sunk, pooled, sunk
 from loftbook.physics.phases import Stretch
 from loftbook.physics.spread import Spread
+from loftbook.physics.stopwatch import Seen, timed_drag
 from loftbook.quantity import NUMBER, at_least, at_most, show
 from loftbook.rig.bay_fields import MEASURED
 from loftbook.rig.fields import FIELDS
@@ -33,17 +34,10 @@ class Part:
 
 
 @dataclass(frozen=True)
-class Found:
-    """One canopy in one flight: the phase that was fitted, from when to when [s], and what it says.
-
-    drag_area: Cd S [m^2] with its 95 % interval, the day's unknown warmth counted in; rate: what carries the rig's mass
-    down under it in the plan's air at the field [m/s].
-    """
+class Once:
+    """One canopy measured once, however it was: its drag area Cd S [m^2] with its 95 % interval, the day's unknown warmth counted in."""
 
     canopy: Canopy
-    start: float
-    end: float
-    sunk: Sunk
     drag_area: Spread
 
     @property
@@ -53,8 +47,24 @@ class Found:
 
     @property
     def rate(self) -> Spread:
-        """Under the plan's air at the field [m/s]."""
+        """What carries the rig's mass down under it in the plan's air at the field [m/s]."""
         return rate_of(self.canopy, self.drag_area)
+
+
+@dataclass(frozen=True)
+class Found(Once):
+    """One canopy in one flight: the phase that was fitted, from when to when [s], and what the fit says."""
+
+    start: float
+    end: float
+    sunk: Sunk
+
+
+@dataclass(frozen=True)
+class Timed(Once):
+    """One canopy by a watch: the rate referred to the air at the field that day [m/s], under the mass that hung then."""
+
+    timed_rate: Spread
 
 
 def cd_of(one: Canopy, drag_area: Spread) -> Spread:
@@ -70,21 +80,18 @@ def rate_of(one: Canopy, drag_area: Spread) -> Spread:
 @dataclass(frozen=True)
 class Flight:
     """One file flown with one rig. warmer: than standard that day [K], None where nobody said; part: whose altimeter it was, where
-    two parts come down apart."""
+    two parts come down apart; mass: what hung under every canopy [kg], None for the rig's."""
 
     worked: Worked
     log: Log
     warmer: float | None
     part: str | None = None
+    mass: float | None = None
 
     @cached_property
     def air(self) -> Air:
         """Of that day, standard where nobody said."""
-        return self._air(self.warmer or 0.0)
-
-    def _air(self, warmer: float) -> Air:
-        sky = self.worked.sky
-        return Air.at_site(sky.elevation, warmer, self.worked.rig.optional("site.pressure"))
+        return air_on(self.worked, self.warmer or 0.0)
 
     def heights(self, shown: Sequence[float], air: Air) -> list[float]:
         """True heights above the field [m] of heights as shown [m]."""
@@ -139,37 +146,63 @@ class Flight:
         """
         canopies = self.worked.canopies
         if key not in canopies:
-            allowed = f"one of: {', '.join(canopies)}"
-            raise Refusal(Fault(message=f"canopy: this rig has no {key} canopy. Allowed: {allowed}.", label="canopy", given=key, allowed=allowed))
+            raise _no_such_canopy(self.worked, key)
         one = canopies[key]
         times, shown = self.log.within(start, end)
         best = self._sunk(one, times, shown, self.air)
-        ends = [best] if self.warmer is not None else [best, *(self._sunk(one, times, shown, self._air(off)) for off in (-UNKNOWN_DAY, UNKNOWN_DAY))]
+        ends = [best] if self.warmer is not None else [best, *(self._sunk(one, times, shown, air_on(self.worked, off)) for off in (-UNKNOWN_DAY, UNKNOWN_DAY))]
         low, high = min(each.drag_area.low for each in ends), max(each.drag_area.high for each in ends)
-        return Found(one, start, end, best, Spread(low, best.drag_area.best, high))
+        return Found(one, Spread(low, best.drag_area.best, high), start, end, best)
 
     def _sunk(self, one: Canopy, times: Sequence[float], shown: Sequence[float], air: Air) -> Sunk:
-        return sunk(times, self.heights(shown, air), one.carries, self.worked.sky.elevation, air)
+        return sunk(times, self.heights(shown, air), self.mass or one.carries, self.worked.sky.elevation, air)
+
+    @cached_property
+    def steady(self) -> dict[str, tuple[float, float]]:
+        """From when to when each canopy whose phase was found sank steadily [s], by its key."""
+        return {part.name: part.stretch.steady for part in self.parts if part.name in self.worked.canopies}
 
     @cached_property
     def found(self) -> dict[str, Found]:
         """Every canopy whose phase was found and holds samples enough, by its key. Refuses a file without any."""
-        own = {part.name: part.stretch.steady for part in self.parts if part.name in self.worked.canopies}
-        found = {key: self.fitted(key, *when) for key, when in own.items() if len(self.log.within(*when)[0]) >= FEWEST}
+        found = {key: self.fitted(key, *when) for key, when in self.steady.items() if len(self.log.within(*when)[0]) >= FEWEST}
         if not found:
-            raise Refusal(
-                Fault(
-                    message="file: no canopy's steady sinking is found in it; say from when to when which canopy was open.",
-                    label="file",
-                    given=f"{len(self.log.times)} samples over {self.log.times[-1] - self.log.times[0]:.0f} s",
-                    allowed="a descent that lasts, or a phase by its start, its end and its canopy",
-                )
-            )
+            raise self.nothing_found
         return found
 
+    @property
+    def nothing_found(self) -> Refusal:
+        """Of a file in which no canopy's phase is found."""
+        return Refusal(
+            Fault(
+                message="file: no canopy's steady sinking is found in it; say from when to when which canopy was open.",
+                label="file",
+                given=f"{len(self.log.times)} samples over {self.log.times[-1] - self.log.times[0]:.0f} s",
+                allowed="a descent that lasts, or a phase by its start, its end and its canopy",
+            )
+        )
 
-def flown(worked: Worked, log: Log, day: float | None = None, part: str | None = None) -> Flight:
-    """A file with the rig that flew it. day: temperature at the field [K]; part: whose altimeter it was, where two parts come down apart.
+
+def _no_such_canopy(worked: Worked, key: str) -> Refusal:
+    allowed = f"one of: {', '.join(worked.canopies)}"
+    return Refusal(Fault(message=f"canopy: this rig has no {key} canopy. Allowed: {allowed}.", label="canopy", given=key, allowed=allowed))
+
+
+def air_on(worked: Worked, warmer: float) -> Air:
+    """The air over the rig's field on a day so much warmer than standard [K]; refuses what `Air.at_site` refuses."""
+    return Air.at_site(worked.sky.elevation, warmer, worked.rig.optional("site.pressure"))
+
+
+def warmer_on(worked: Worked, day: float | None) -> float | None:
+    """How much warmer than standard a day was [K], of its temperature at the field [K]; without one what the rig's reader typed, None if nothing."""
+    if day is not None:
+        return day - temperature(worked.sky.elevation)
+    return None if worked.rig.origin("site.warmer") == "start" else worked.rig.number("site.warmer")
+
+
+def flown(worked: Worked, log: Log, day: float | None = None, part: str | None = None, mass: float | None = None) -> Flight:
+    """A file with the rig that flew it. day: temperature at the field [K]; part: whose altimeter it was, where two parts come down apart;
+    mass: what hung under the canopies [kg], if it was not the rig's.
 
     Without a day the rig's own `site.warmer` holds, if its reader typed it. Refuses a rig of two parts without the part.
     """
@@ -179,11 +212,37 @@ def flown(worked: Worked, log: Log, day: float | None = None, part: str | None =
         raise Refusal(
             Fault(message=f"canopy: two parts come down apart; say whose altimeter this is. Allowed: {allowed}.", label="canopy", given=part or "", allowed=allowed)
         )
-    if day is not None:
-        warmer: float | None = day - temperature(worked.sky.elevation)
-    else:
-        warmer = None if rig.origin("site.warmer") == "start" else rig.number("site.warmer")
-    return Flight(worked, log, warmer, part)
+    return Flight(worked, log, warmer_on(worked, day), part, mass)
+
+
+@dataclass(frozen=True)
+class Watched:
+    """A descent by a watch: which canopy, heights above the field [m] and time [s], as `Seen` has them; warmer: as a flight has it [K]; mass [kg]."""
+
+    key: str
+    seen: Seen
+    warmer: float | None
+    mass: float | None = None
+
+
+AT_REST, STEADY, UNKNOWN = "let go at rest", "it sank steadily already", "I do not know"
+# How many times its steady rate it sank as the watch was started. Of a canopy that fills on its way down from rest the way that it
+# lags behind is between none and that of one open from the start; eight times is a drogue's rate over a main's, and more (our choice).
+BEGUN = {UNKNOWN: Spread(0.0, 1.0, 8.0), AT_REST: Spread(0.0, 0.0, 1.0), STEADY: Spread(0.9, 1.0, 1.1)}
+
+
+def timed(worked: Worked, watched: Watched) -> Timed:
+    """A canopy's drag from a descent that was timed by a watch. Where nobody said how warm it was twenty kelvins either way are counted.
+
+    Refuses a canopy that this way down has not, and what `timed_drag` refuses.
+    """
+    one = worked.canopies.get(watched.key)
+    if one is None:
+        raise _no_such_canopy(worked, watched.key)
+    days = (watched.warmer,) if watched.warmer is not None else (0.0, -UNKNOWN_DAY, UNKNOWN_DAY)
+    told = [timed_drag(watched.seen, watched.mass or one.carries, worked.sky.elevation, air_on(worked, warmer)) for warmer in days]
+    areas = [area for _, area in told]
+    return Timed(one, Spread(min(area.low for area in areas), areas[0].best, max(area.high for area in areas)), told[0][0])
 
 
 @dataclass(frozen=True)
@@ -193,7 +252,7 @@ class Taken:
     fields is empty, and `why` says why, where the rig cannot carry it.
     """
 
-    flights: tuple[Found, ...]
+    flights: tuple[Once, ...]
     pooled: Pooled
     fields: dict[str, str]
     why: str
@@ -213,8 +272,16 @@ class Taken:
         return rate_of(self.canopy, self.pooled.planned)
 
 
-def taken(worked: Worked, flights: Sequence[Found], when: str = "") -> Taken:
-    """Flights of one canopy, at least one, as what to plan with. when: their date or dates, for the source that is shown."""
+def counted(flights: Sequence[Once]) -> str:
+    """How many there are, in words: by altimeter, and by watch."""
+    watched = sum(isinstance(one, Timed) for one in flights)
+    files = len(flights) - watched
+    told = [f"{files} flight{'s' if files > 1 else ''}"] if files else []
+    return " and ".join([*told, *([f"{watched} by watch"] if watched else [])])
+
+
+def taken(worked: Worked, flights: Sequence[Once], when: str = "") -> Taken:
+    """Flights and timed descents of one canopy, at least one, as what to plan with. when: their date or dates, for the source that is shown."""
     one = flights[0].canopy
     together = pooled([flight.drag_area for flight in flights])
     cd = cd_of(one, together.planned)
@@ -228,9 +295,11 @@ def taken(worked: Worked, flights: Sequence[Found], when: str = "") -> Taken:
             "or what was measured is mostly something else that hung beside it."
         )
         return Taken(tuple(flights), together, {}, why)
-    count = f"{len(flights)} flight{'s' if len(flights) > 1 else ''}"
+    count = counted(flights)
     fields = dict(zip(paths, (low, high), strict=True))
     if not own:
-        fields[f"{one.key}.canopy.cd_measured_from"] = f"{count}, {when}" if when else count
+        path = f"{one.key}.canopy.cd_measured_from"
+        dated = f"{count}, {when}" if when else count
+        fields[path] = dated if len(dated) <= FIELDS[path].longest and dated.isprintable() else count
     fields["rig.measured"] = " ".join(sorted({*worked.rig.measured, *paths}))
     return Taken(tuple(flights), together, fields, "")

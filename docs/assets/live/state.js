@@ -185,15 +185,16 @@ export function type(path, text) {
 }
 
 /**
- * Several fields at once, as the reader takes what is offered. The way back puts back what each was, and whose it was.
- * @param {Rig} texts @returns {() => void}
+ * Several fields at once, as the reader takes what is offered; those that it names as measured are. The way back puts back what
+ * each was, and whose it was. @param {Rig} texts @returns {() => void}
  */
-export function takeAll(texts) {
+export function takeAll({ [MEASURED]: found = "", ...texts }) {
   const paths = Object.keys(texts);
+  const known = new Set(found.split(/\s+/));
   const was = paths.map((path) => [path, now[path], measured().has(path)]);
   for (const path of paths) {
-    setMeasured(path, false);
     now[path] = texts[path];
+    setMeasured(path, known.has(path));
   }
   touch(...paths, MEASURED);
   return () => {
