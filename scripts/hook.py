@@ -16,7 +16,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parent.parent / "calc"))
 from loftbook.calculators.making_words import SECTIONS
 from loftbook.drawing.markup import Markup, element
 from loftbook.drawing.sewing import ATTACHMENTS, attachment, seam_section
-from loftbook.faces import flights, glance, handout
+from loftbook.faces import flights, glance, handout, logbook
 from loftbook.faces.gates import mark_of
 from loftbook.faces.live import about, pattern_parts
 from loftbook.faces.render import figure, form, html, plan_lead, plan_more, table
@@ -48,6 +48,7 @@ _CALCULATOR = re.compile(r'<loft-calculator name="([a-z-]+)">\s*</loft-calculato
 _HANDOUT = re.compile(r'<loft-handout name="(step|card|walk|pattern)">\s*</loft-handout>')
 _LOOK = re.compile(r'<loft-(home|begin)>\s*</loft-\1>')
 _MEASURED = re.compile(r"<loft-measured>\s*</loft-measured>")
+_LOGBOOK = re.compile(r"<loft-logbook>\s*</loft-logbook>")
 _TABLE = re.compile(r'<loft-table name="([a-z-]+)">\s*</loft-table>')
 
 
@@ -111,6 +112,11 @@ def look_block(name: str) -> str:
 def measured_block() -> str:
     """The ways to bring a flight, and an example that is nobody's."""
     return html(element("loft-measured", flights.opener(), *_room(flights.parts(flights.example()))))
+
+
+def logbook_block() -> str:
+    """The forms of the logbook, and an empty book."""
+    return html(element("loft-logbook", *logbook.opener(), element("div", *logbook.example(), class_="loft-answer")))
 
 
 # --- tables --------------------------------------------------------------------------------------------
@@ -297,6 +303,7 @@ def fill(content: str) -> str:
     content = _HANDOUT.sub(lambda match: handout_block(match[1]), content)
     content = _LOOK.sub(lambda match: look_block(match[1]), content)
     content = _MEASURED.sub(lambda match: measured_block(), content)
+    content = _LOGBOOK.sub(lambda match: logbook_block(), content)
     content = _CALCULATOR.sub(lambda match: calculator_block(match[1]), content)
     return _TABLE.sub(lambda match: TABLES[match[1]](), content)
 

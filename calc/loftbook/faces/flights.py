@@ -15,6 +15,7 @@ from loftbook.drawing.markup import Markup, element
 from loftbook.errors import Fault, Refusal
 from loftbook.faces.render import figure, html, offer, table
 from loftbook.log.altimeter import HEIGHT_UNITS, LARGEST_LOG, TIME_UNITS, Log, read_log
+from loftbook.log.kinds import UNKNOWN
 from loftbook.physics.atmosphere import G0
 from loftbook.physics.elementary import sqrt
 from loftbook.physics.phases import top_of
@@ -28,7 +29,6 @@ from loftbook.worked.measured import (
     BEGUN,
     CLIMB,
     GROUND,
-    UNKNOWN,
     UNKNOWN_DAY,
     Flight,
     Found,

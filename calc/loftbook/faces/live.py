@@ -18,6 +18,11 @@ Requests carry a `do`:
                                               data, each flight with what is wrong with it. flights: [{text [, name, time_unit, height_unit,
                                               time_column, height_column, temperature, when, mass, of, limits: {key: [from, to]}]}];
                                               timed: [{of, high, low, seconds, begun, sure, watch, temperature, mass, when}]. All but `text` in words
+  enter, fields, kind, day, made, said [, about, replaces, found] -> an entry of the logbook as it is kept: name, line, told and more, or faults
+  entry, lines                             -> entries: html of each by its name
+  book, text                               -> entries of a file, each as it is kept, or faults with their lines
+  table, lines                             -> text: the same entries as CSV
+  known, fields, lines                     -> html of what entries measured of this rig, with what takes it over
   home, fields                             -> html of the rocket at one look
   start, fields                            -> html and summary: the verdict on what is typed so far, or faults
   qr, text, name                           -> html of a QR code
@@ -66,7 +71,7 @@ if TYPE_CHECKING:
 
 LONGEST_REQUEST = 1_000_000
 LONGEST_SEARCH = 5_000
-_WITH_FILES = re.compile(r'\{\s*"do"\s*:\s*"measured"')  # and may be as long as files are
+_WITH_FILES = re.compile(r'\{\s*"do"\s*:\s*"(measured|entry|book|table|known)"')  # and may be as long as files, or books, are
 
 
 def answer(text: str) -> str:
@@ -176,12 +181,13 @@ def key_asked(calculator: Calculator, worked: Worked, wanted: str) -> str:
 
 
 def _longest(text: str) -> int:
-    """Characters that a request may have: only one that begins by saying it brings altimeters' files may be longer than others."""
-    if len(text) <= LONGEST_REQUEST or not _WITH_FILES.match(text):
+    """Characters that a request may have: only one that begins by saying it brings altimeters' files or a book may be longer than others."""
+    brings = _WITH_FILES.match(text) if len(text) > LONGEST_REQUEST else None
+    if not brings:
         return LONGEST_REQUEST
-    from loftbook.faces import flights
+    from loftbook.faces import flights, logbook
 
-    return flights.LONGEST_REQUEST
+    return flights.LONGEST_REQUEST if brings[1] == "measured" else logbook.LONGEST_REQUEST
 
 
 def _reply(text: str) -> dict[str, object]:
@@ -287,6 +293,28 @@ def _measured(request: dict[str, Any]) -> dict[str, object]:
     return flights.reply(parse(_fields(request)), request)
 
 
+def _enter(request: dict[str, Any]) -> dict[str, object]:
+    from loftbook.faces import logbook  # few ask for it
+
+    fields = _fields(request)
+    return dict(logbook.record(logbook.entry_of(Worked(parse(fields)), fields, request)))
+
+
+def _of_book(act: str) -> Callable[[dict[str, Any]], dict[str, object]]:
+    def answer(request: dict[str, Any]) -> dict[str, object]:
+        from loftbook.faces import logbook
+
+        return {"entry": logbook.told, "book": logbook.brought, "table": logbook.as_table}[act](request)
+
+    return answer
+
+
+def _known(request: dict[str, Any]) -> dict[str, object]:
+    from loftbook.faces import logbook
+
+    return logbook.of_rig(Worked(parse(_fields(request))), request)
+
+
 def _home(request: dict[str, Any]) -> dict[str, object]:
     return {"html": html(*glance.home_parts(plan(_fields(request))))}
 
@@ -353,6 +381,9 @@ _DOES: dict[str, Callable[[dict[str, Any]], dict[str, object]]] = {
     "outline": _outline,
     "mend": _mend,
     "measured": _measured,
+    "enter": _enter,
+    **{act: _of_book(act) for act in ("entry", "book", "table")},
+    "known": _known,
     "home": _home,
     "start": _start,
     "qr": _qr,

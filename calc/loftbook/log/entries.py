@@ -66,6 +66,13 @@ class Entry:
         """What a field of it says: SI, a choice or a text; None where it is empty."""
         return value_of(_FIELDS[path], self.said.get(path, ""))
 
+    def amount(self, path: str) -> float:
+        """The same of a field that must be said; KeyError where it is not."""
+        value = self.number(path)
+        if value is None:
+            raise KeyError(path)
+        return value
+
     def number(self, path: str) -> float | None:
         """The same of a field that is a number."""
         value = self.value(path)

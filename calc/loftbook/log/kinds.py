@@ -4,11 +4,12 @@ from dataclasses import dataclass
 from typing import Literal
 
 from loftbook.physics.wind import POINTS
-from loftbook.quantity import COUNT, FORCE, HEIGHT, LENGTH, MASS, SPEED, TIME, TYPED_CHARGE, WIND
+from loftbook.quantity import COUNT, FORCE, HEIGHT, LENGTH, MASS, SHARE, SPEED, TEMPERATURE, TIME, TYPED_CHARGE, WIND
 from loftbook.rig.bay_fields import PARTED, SHUT, THROWN
 from loftbook.rig.field import Field
 
 AS_PLANNED, OTHERWISE, DAMAGED = "as planned", "otherwise, nothing damaged", "something was damaged"
+UNKNOWN, AT_REST, STEADY = "I do not know", "let go at rest", "it sank steadily already"
 SOUND, MENDED, ASIDE = "sound", "mended", "put aside"
 PARTS = ("canopy", "lines", "cord", "links and anchors", "joint", "electronics", "airframe")
 PICTURE = "picture"
@@ -59,6 +60,16 @@ _PULL = (
     Field(path="pull.force", label="Pull that parted it", kind=FORCE, low=0, high=2_000, default="", help="Fish scale, packed, no pins, no charge, switches off."),
     _note("pull", "How warm it was, tape or none, new or worn."),
 )
+_DROP = (
+    Field(path="drop.high", label="Height when you started the watch", kind=HEIGHT, low=1, high=20_000, default="", help="Above the field."),
+    Field(path="drop.low", label="Height when you stopped it", kind=HEIGHT, low=0, high=20_000, optional=True, default="", help="Above the field; empty: the ground."),
+    Field(path="drop.seconds", label="Seconds between", kind=TIME, low=0.5, high=7_200, default="", help="By the watch."),
+    Field(path="drop.begun", label="When you started it", choices=(UNKNOWN, AT_REST, STEADY), default=UNKNOWN, help="From rest it lags behind, after something faster it runs ahead."),
+    Field(path="drop.sure", label="How sure of the heights", kind=SHARE, low=0.001, high=0.9, optional=True, default="", help="Within so much, nineteen times of twenty; empty: 20 %, judged by eye (common practice, no source)."),
+    Field(path="drop.temperature", label="Temperature that day", kind=TEMPERATURE, low=223, high=333, optional=True, default="", help="At the field; empty: 20 K either way are counted."),
+    Field(path="drop.mass", label="Mass under it", kind=MASS, low=0.01, high=100, optional=True, default="", help="Empty: what the rig says."),
+    _note("drop", "Where from, who watched, how the wind was."),
+)
 _INSPECTION = (
     Field(path="inspection.of", label="What was looked over", choices=PARTS, default=PARTS[0], help="Each part has an entry of its own."),
     Field(path="inspection.result", label="It is", choices=(SOUND, MENDED, ASIDE), default=ASIDE, help="What is put aside does not fly."),
@@ -81,6 +92,7 @@ KINDS: dict[str, Kind] = {
         Kind("test", "Ground test", "After every test of a charge, the failed ones too.", "bay", _TEST),
         Kind("bundle", "Bundle measured", "A folded canopy, weighed and measured.", "canopy", _BUNDLE),
         Kind("pull", "Pull measured", "What it took to part a joint by hand.", "bay", _PULL),
+        Kind("drop", "Timed descent", "A canopy timed by a watch, dropped or flown.", "canopy", _DROP),
         Kind("inspection", "Inspection", "When a part was looked over.", "rig", _INSPECTION),
         Kind("repair", "Repair", "When a part was mended or replaced.", "rig", _REPAIR),
         Kind("repack", "Repack", "When a bay was packed, and lies packed.", "bay", _REPACK),

@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
-from math import pi
+from math import pi, sqrt
 
 from loftbook.log.entries import Entry
 from loftbook.physics.spread import Spread
@@ -10,6 +10,9 @@ from loftbook.quantity import FORCE, PACK_DENSITY, at_least, at_most, show
 from loftbook.rig.bay_fields import THROWN
 from loftbook.rig.fields import FIELDS
 from loftbook.rig.parsing import completed, is_relevant
+from loftbook.rig.ways import KEYS
+from loftbook.worked.canopy import Canopy
+from loftbook.worked.measured import Once, Taken, Timed, rate_of, taken
 from loftbook.worked.worked import Worked
 
 # What a canopy, a joint is known by beside its name: with another of these it is another one, and what was measured of it says nothing.
@@ -46,24 +49,24 @@ def counted(entries: Sequence[Entry]) -> str:
     return f"{len(entries)}, last {max(one.day for one in entries)}"
 
 
-def _same(worked: Worked, one: Entry, key: str, paths: Iterable[str]) -> bool:
-    """Whether an entry was of the same canopy or joint as this rig has at a key: all that it is known by says the same."""
+def _same(worked: Worked, one: Entry, here: str, there: str, paths: Iterable[str]) -> bool:
+    """Whether what an entry tells of at its key `there` is what this rig has at its key `here`: all that it is known by says the same."""
     then, now = completed(one.fields), worked.rig.texts
-    return all(then.get(f"{one.about}.{path}") == now.get(f"{key}.{path}") for path in paths)
+    return all(then.get(f"{there}.{path}") == now.get(f"{here}.{path}") for path in paths)
 
 
-def of_canopy(worked: Worked, entries: Iterable[Entry], key: str) -> tuple[list[Entry], int]:
-    """Of entries those of this very canopy: of its name where it has one, else of this rig's at the same place; and how many are of others.
+def of_canopy(worked: Worked, entries: Iterable[tuple[Entry, str]], key: str) -> tuple[list[tuple[Entry, str]], int]:
+    """Of entries, each with the key of a canopy in its rig, those of this very canopy: of its name where it has one, else of this
+    rig's at the same place; and how many are of what it was before.
 
     A name follows a canopy into another rig; but with another shape, size or cloth it is another canopy all the same.
     """
-    name = worked.rig.texts.get(f"{key}.canopy.name", "").strip()
-    mine, others = [], 0
-    for one in entries:
-        theirs = one.fields.get(f"{one.about}.canopy.name", "").strip()
-        named = theirs == name if name or theirs else one.rig == worked.rig.text("rig.name") and one.about == key
-        if named and _same(worked, one, key, (f"canopy.{path}" for path in _CANOPY)):
-            mine.append(one)
+    name, mine, others = worked.rig.texts.get(f"{key}.canopy.name", "").strip(), [], 0
+    for one, there in entries:
+        theirs = one.fields.get(f"{there}.canopy.name", "").strip()
+        named = theirs == name if name or theirs else one.rig == worked.rig.text("rig.name") and there == key
+        if named and _same(worked, one, key, there, (f"canopy.{path}" for path in _CANOPY)):
+            mine.append((one, there))
         else:
             others += named
     return mine, others
@@ -72,7 +75,7 @@ def of_canopy(worked: Worked, entries: Iterable[Entry], key: str) -> tuple[list[
 def of_joint(worked: Worked, entries: Iterable[Entry], key: str, paths: Iterable[str]) -> tuple[list[Entry], int]:
     """Of entries those of this rig's joint; and how many are of what it was before."""
     mine = [one for one in entries if one.rig == worked.rig.text("rig.name") and one.about == key]
-    same = [one for one in mine if _same(worked, one, key, paths)]
+    same = [one for one in mine if _same(worked, one, key, key, tuple(paths))]
     return same, len(mine) - len(same)
 
 
@@ -91,8 +94,8 @@ def _inside(path: str, text: str, value: float) -> bool:
 
 def density(one: Entry) -> float:
     """Density of a bundle [kg/m^3]: its mass over a slab's volume, or over a round one's. Source: definition."""
-    mass, long, wide, thick = (one.number(f"bundle.{name}") for name in ("mass", "length", "width", "thickness"))
-    assert mass is not None and long is not None and wide is not None
+    mass, long, wide = (one.amount(f"bundle.{name}") for name in ("mass", "length", "width"))
+    thick = one.number("bundle.thickness")
     return mass / (long * wide * thick if thick else long * pi * wide * wide / 4)
 
 
@@ -113,9 +116,10 @@ def _range(worked: Worked, what: str, key: str, rows: tuple[list[Entry], int], o
 
 def densities(worked: Worked, entries: Sequence[Entry]) -> list[Learned]:
     """Of each canopy whose bundles were measured."""
-    bundles = [one for one in entries if one.kind == "bundle"]
-    rows = ((key, of_canopy(worked, bundles, key)) for key in worked.canopies)
-    made = (_range(worked, "density", key, row, density, f"{key}.pack.density") for key, row in rows)
+    bundles, made = [(one, one.about) for one in entries if one.kind == "bundle"], []
+    for key in worked.canopies:
+        mine, others = of_canopy(worked, bundles, key)
+        made.append(_range(worked, "density", key, ([one for one, _ in mine], others), density, f"{key}.pack.density"))
     return [one for one in made if one]
 
 
@@ -123,8 +127,88 @@ def pulls(worked: Worked, entries: Sequence[Entry]) -> list[Learned]:
     """Of each joint that was pulled apart by hand."""
     pulled = [one for one in entries if one.kind == "pull"]
     rows = ((key, of_joint(worked, pulled, key, _JOINT)) for key in worked.joints)
-    made = (_range(worked, "pull", key, row, lambda one: one.number("pull.force") or 0.0, f"{key}.joint.friction") for key, row in rows)
+    made = (_range(worked, "pull", key, row, lambda one: one.amount("pull.force"), f"{key}.joint.friction") for key, row in rows)
     return [one for one in made if one]
+
+
+# --- how a canopy sank ------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class Sunk:
+    """A canopy over all entries that measured its drag: as what to plan with, and the entries, the newest first."""
+
+    taken: Taken
+    entries: tuple[Entry, ...]
+    other: int
+
+
+def sunk(worked: Worked, entries: Sequence[Entry]) -> dict[str, Sunk]:
+    """Of each canopy of this rig what flights and timed descents found of it, pooled, wherever it flew."""
+    rows = [(one, key) for one in entries for key in one.found if key in KEYS and len(one.found[key]) == 3]
+    found = {}
+    for key, canopy in worked.canopies.items():
+        mine, others = of_canopy(worked, rows, key)
+        once = [_once(canopy, one, there) for one, there in mine]
+        if once:
+            newest = max(one.day for one, _ in mine)
+            found[key] = Sunk(taken(worked, once, f"last {newest}"), tuple(one for one, _ in mine), others)
+    return found
+
+
+def _once(canopy: Canopy, one: Entry, there: str) -> Once:
+    area = Spread(*one.found[there])
+    return Timed(canopy, area, rate_of(canopy, area)) if one.kind == "drop" else Once(canopy, area)
+
+
+# --- planned beside what happened -------------------------------------------------------------------------
+
+
+def planned(worked: Worked) -> dict[str, tuple[float, ...]]:
+    """What a plan says that a flight may tell otherwise, SI: heights [m], times [s], rates [m/s], drag areas [m^2], wind [m/s]."""
+    fall = worked.descent.main
+    rows = {"apogee": (worked.descent.top,), "wind": (worked.sky.launch_wind,), "time": _row(fall.time), "drift": _row(fall.drift), "rate": _row(fall.touchdown_rate)}
+    areas = {f"{key}.area": _row(one.drag_area) for key, one in worked.canopies.items()}
+    return rows | areas | {f"{key}.rate": _row(one.rate) for key, one in worked.canopies.items()}
+
+
+def _row(spread: Spread) -> tuple[float, float, float]:
+    return spread.low, spread.best, spread.high
+
+
+@dataclass(frozen=True)
+class Beside:
+    """One figure, planned and as it happened, SI. what: "apogee", "time", "rate", "drift" or a canopy's key, of its steady rate."""
+
+    what: str
+    planned: Spread
+    happened: Spread
+
+    @property
+    def outside(self) -> int:
+        """-1 where all that happened lies below all that was planned, 1 above, else 0."""
+        return (self.happened.low > self.planned.high) - (self.happened.high < self.planned.low)
+
+
+def beside(one: Entry) -> list[Beside]:
+    """What an entry's plan said beside what it tells. A steady rate goes as one over the root of the drag area, at the planned mass and air."""
+    said = {"apogee": one.number("flight.apogee"), "time": one.number("flight.time"), "rate": one.number("flight.rate"), "drift": one.number("flight.walk")} if one.kind == "flight" else {}
+    rows = []
+    for what, value in said.items():
+        if value is None and what in one.found:
+            value = one.found[what][0]
+        if value is not None and what in one.planned:
+            rows.append(Beside(what, _spread(one.planned[what]), Spread(value, value, value)))
+    for key in one.found:
+        then, area = one.planned.get(f"{key}.rate"), one.planned.get(f"{key}.area")
+        if key in KEYS and then and area and len(one.found[key]) == 3:
+            rates = sorted(then[1] * sqrt(area[1] / found) for found in one.found[key] if found > 0)
+            rows += [Beside(key, _spread(then), Spread(rates[0], rates[1], rates[2]))] if len(rates) == 3 else []
+    return rows
+
+
+def _spread(row: Sequence[float]) -> Spread:
+    return Spread(min(row), row[len(row) // 2], max(row))
 
 
 # --- ground tests -----------------------------------------------------------------------------------------
@@ -158,9 +242,7 @@ def tests(worked: Worked, entries: Sequence[Entry]) -> list[Learned]:
         row = running(mine)
         said = _test_said(row)
         texts = {path: text for name, text in said.items() if is_relevant(FIELDS[path := f"{key}.charge.{name}"], worked.rig.texts)}
-        mass = row[0].number("test.mass")
-        assert mass is not None
-        low, high = joint.model_pressure(mass)
+        low, high = joint.model_pressure(row[0].amount("test.mass"))
         found.append(Learned("test", key, low, high, row, _measured(worked, texts, [path for path, text in texts.items() if text]) if texts else {}, others))
     return found
 
