@@ -3,13 +3,13 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from statistics import median
 
 from loftbook.errors import Fault, Refusal
 from loftbook.log.altimeter import Log
 from loftbook.physics import canopy, phases
 from loftbook.physics.atmosphere import Air, temperature
 from loftbook.physics.barometer import true_heights
+from loftbook.physics.elementary import median
 from loftbook.physics.fitting import FEWEST, Pooled, Sunk, pooled, sunk
 from loftbook.physics.phases import Stretch
 from loftbook.physics.spread import Spread
