@@ -77,6 +77,14 @@ def rate_of(one: Canopy, drag_area: Spread) -> Spread:
     return drag_area.map(lambda area: canopy.terminal_rate(one.carries, area, one.sky.density))
 
 
+def slowest_planned(worked: Worked, one: Canopy) -> float:
+    """The slowest [m/s] that a rig lets what a canopy carries come down: the most drag of its own, and of all that opened before and
+    stays open beside it. Source: physics/canopy.py."""
+    before = [*worked.canopies][: [*worked.canopies].index(one.key)] if worked.rig.way.tied else []
+    beside = sum(worked.canopies[key].drag_area.high for key in before)
+    return canopy.terminal_rate(one.carries, one.drag_area.high + beside, one.sky.density)
+
+
 @dataclass(frozen=True)
 class Flight:
     """One file flown with one rig. warmer: than standard that day [K], None where nobody said; part: whose altimeter it was, where
