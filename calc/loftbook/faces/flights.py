@@ -20,6 +20,7 @@ from loftbook.physics.atmosphere import G0
 from loftbook.physics.elementary import sqrt
 from loftbook.physics.phases import top_of
 from loftbook.physics.remembered import remembered
+from loftbook.physics.spread import Spread
 from loftbook.physics.stopwatch import Seen
 from loftbook.plan import plain
 from loftbook.quantity import AREA, HEIGHT, LENGTH, MASS, NUMBER, SHARE, SPEED, TEMPERATURE, TIME, Kind, read
@@ -39,6 +40,7 @@ from loftbook.worked.measured import (
     counted,
     flown,
     rate_of,
+    slowest_planned,
     taken,
     timed,
     warmer_on,
@@ -85,9 +87,9 @@ def odd_told(name: str) -> str:
     return f"{name} lies far from the others; it is counted all the same. Look for what was different."
 
 
-def against_plan(one: Taken) -> str:
-    """Where it came down otherwise than anywhere in the rig's range; "" where it did not."""
-    slower, faster = one.rate.high < one.canopy.rate.low, one.rate.low > one.canopy.rate.high
+def against_plan(worked: Worked, one: Taken) -> str:
+    """Where it came down otherwise than anywhere in the rig's range, what hangs open beside it counted in; "" where it did not."""
+    slower, faster = one.rate.high < slowest_planned(worked, one.canopy), one.rate.low > one.canopy.rate.high
     if not slower and not faster:
         return ""
     return f"It came down {'faster' if faster else 'slower'} than the rig says anywhere in its range: look for the reason before you trust either."
@@ -390,9 +392,9 @@ def parts(session: Session) -> list[Markup]:
 
 def _summary(session: Session, together: Sequence[tuple[str, Taken]]) -> str:
     worked = session.worked
-    told = [f"{_capital(worked.title(key))}, {counted(one.flights)}: {worked.range(one.rate, SPEED)} at the field, where the rig says {worked.range(one.canopy.rate, SPEED)}." for key, one in together]
     if session.example:
-        return f"Example, nobody's flight: the demo rig's way down as this guide works it out, with noise, a gap and bad samples put in. {' '.join(told)}"
+        return "Example, nobody's flight: the demo rig's way down as this guide works it out, with noise, a gap and bad samples put in. Yours takes its place."
+    told = [f"{_capital(worked.title(key))}: {worked.show(one.rate.best, SPEED)} at the field, the rig says {worked.show(one.canopy.rate.best, SPEED)}." for key, one in together]
     if not session.names:
         return "Nothing is opened yet."
     wrong = [name for name, one in session.names if one.faults]
@@ -407,23 +409,31 @@ def _capital(text: str) -> str:
 def _canopy(session: Session, key: str, one: Taken) -> Markup:
     """One canopy over all that measured it, beside what the rig says, and the touch that puts it there."""
     worked, rows = session.worked, session.of(key)
-    pairs = [("Cd·S", worked.range(one.pooled.planned, AREA)), ("Cd on its area S0", worked.range(one.cd, NUMBER)), ("Sinks at the field at", worked.range(one.rate, SPEED)), ("The rig says now", worked.range(one.canopy.rate, SPEED))]
+    pairs: list[tuple[str, Spread, Kind]] = [
+        ("Sinks at the field at", one.rate, SPEED), ("The rig says now", one.canopy.rate, SPEED), ("Cd·S", one.pooled.planned, AREA), ("Cd on its area S0", one.cd, NUMBER),
+    ]  # fmt: skip
     each = [
-        (name, worked.range(opened.found[key].drag_area, AREA), worked.range(opened.found[key].rate, SPEED), f"{share * 100:.0f} %", "far from the others" if place in one.pooled.odd else "")
+        (f"{name}, odd" if place in one.pooled.odd else name, worked.range(opened.found[key].drag_area, AREA), worked.range(opened.found[key].rate, SPEED), f"{share * 100:.0f} %")
         for place, ((name, opened), share) in enumerate(zip(rows, one.pooled.weights, strict=True))
     ]
-    apart = against_plan(one)
+    apart = against_plan(worked, one)
     said = [mean_told(worked, one), *(odd_told(rows[place][0]) for place in one.pooled.odd), holds_for(worked, one)]
     return element(
         "section",
         element("h3", f"{_capital(worked.title(key))}, {counted(one.flights)}", id=f"measured-{key}"),
-        element("dl", *(element("div", element("dt", name), element("dd", value)) for name, value in pairs), class_="loft-key"),
+        element("dl", *(element("div", element("dt", name), element("dd", *_written(worked, value, kind))) for name, value, kind in pairs), class_="loft-key"),
         element("p", element("strong", apart), class_="loft-live") if apart else None,
         *(element("p", text) for text in said if text),
-        table(("Which", "Cd·S", "Sinks at the field at", "Weight", "Odd"), each, f"Each that measured it, {worked.title(key)}") if len(rows) > 1 else None,
+        table(("Which", "Cd·S", "Sinks at the field at", "Weight"), each, f"Each that measured it, {worked.title(key)}", narrow=True) if len(rows) > 1 else None,
         *([] if session.example else _take(worked, key, one)),
         class_="loft-measured-canopy",
     )
+
+
+def _written(worked: Worked, value: Spread, kind: Kind) -> tuple[Markup | str, ...]:
+    """Best, and the range behind it small."""
+    best = worked.show(value.best, kind)
+    return (best,) if value.is_point else (best, " ", element("span", worked.ends(value, kind), class_="loft-range"))
 
 
 def _take(worked: Worked, key: str, one: Taken) -> list[Markup]:
@@ -486,7 +496,7 @@ class Card:
     def rest(self, shown: Sequence[str]) -> list[Markup]:
         """What is wrong with no control that is shown."""
         others = [fault for fault in self.faults if fault.field not in shown]
-        return [element("ul", *(element("li", fault.message) for fault in others), class_="loft-faults")] if others else []
+        return [element("div", *(element("p", fault.message) for fault in others), class_="loft-fault")] if others else []
 
     def act(self, act: str, words: str) -> Markup:
         return element("button", words, type="button", class_="loft-button loft-noprint", data_act=act)
@@ -541,7 +551,7 @@ def _told(session: Session, place: int, one: Opened) -> list[Markup]:
     said += [f"No sample from {start:.1f} s to {end:.1f} s." for start, end in log.gaps[:6]]
     said += [f"And {len(log.gaps) - 6} more such gaps."] if len(log.gaps) > 6 else []
     rows = [
-        (str(i), _phase(worked, part.name), f"{part.stretch.start:.1f} s", f"{part.stretch.end:.1f} s", "" if part.name in (CLIMB, GROUND) else worked.show(part.stretch.rate, SPEED))
+        (f"{i} {_phase(worked, part.name)}", f"{part.stretch.start:.1f}", f"{part.stretch.end:.1f}", "" if part.name in (CLIMB, GROUND) else worked.show(part.stretch.rate, SPEED))
         for i, part in enumerate(flight.parts, 1)
     ]
     fits = [
@@ -549,9 +559,13 @@ def _told(session: Session, place: int, one: Opened) -> list[Markup]:
         for key, fit in one.found.items() if isinstance(fit, Found)
     ]  # fmt: skip
     return [
-        figure(_picture(worked, place, one, flight)),
+        element(
+            "div",
+            figure(_picture(worked, place, one, flight)),
+            table(("Phase", "From (s)", "To (s)", "Sinks at, as shown"), rows, f"Phases of flight {place + 1}", narrow=True),
+            class_="loft-recorded",
+        ),
         element("p", " ".join(said)),
-        table(("", "Phase", "From", "To", "Sinks at, as shown"), rows, f"Phases of flight {place + 1}"),
         *([element("ul", *fits, class_="loft-fits")] if fits else []),
     ]
 

@@ -139,7 +139,7 @@ class Told:
             console.print(mean_told(self.worked, one), markup=False)
         for place in one.pooled.odd:
             console.print(odd_told(f"Flight {place + 1}"), markup=False)
-        if apart := against_plan(one):
+        if apart := against_plan(self.worked, one):
             console.print(Text(apart, "bold red" if one.rate.low > one.canopy.rate.high else "yellow"))
         if one.why:
             console.print(Text(f"Not to be taken over: {one.why}", "yellow"))

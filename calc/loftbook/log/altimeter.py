@@ -9,10 +9,10 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 from math import ceil, isfinite
-from statistics import median
 
 from loftbook.errors import Fault, Refusal
 from loftbook.physics.atmosphere import G0
+from loftbook.physics.elementary import median
 
 LARGEST_LOG = 8_000_000  # characters
 MOST_SAMPLES = 200_000

@@ -5,12 +5,13 @@ The C libraries under CPython and under the browser's Python differ in the last 
 arithmetic is defined digit by digit, with some ten digits to spare before rounding to a float (fewer for sine and cosine next to their zeros). Angles in radians.
 """
 
+from collections.abc import Iterable
 from decimal import Context, Decimal
 from math import isfinite, sqrt
 
 from loftbook.physics.remembered import remembered
 
-__all__ = ["PI", "arctangent", "cosine", "exponential", "logarithm", "power", "sine", "sqrt", "tangent"]
+__all__ = ["PI", "arctangent", "cosine", "exponential", "logarithm", "median", "power", "sine", "sqrt", "tangent"]
 
 PI = 3.141592653589793
 _exact = Context(prec=28)
@@ -22,6 +23,13 @@ def _decimal(value: float) -> Decimal:
     if not isfinite(value):
         raise ValueError(f"not finite: {value!r}")
     return Decimal(value)
+
+
+def median(values: Iterable[float]) -> float:
+    """The middle one of at least one value [any], of an even number the mean of the two. The browser has no library for it."""
+    rows = sorted(values)
+    half = len(rows) // 2
+    return rows[half] if len(rows) % 2 else (rows[half - 1] + rows[half]) / 2
 
 
 @_remember

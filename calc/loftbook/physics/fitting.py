@@ -17,12 +17,11 @@ A draught that lasts as long as the phase looks like drag, and no single flight 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
-from statistics import median
 
 from loftbook.errors import Fault, Refusal
 from loftbook.physics.atmosphere import G0, Air
 from loftbook.physics.descent import column
-from loftbook.physics.elementary import PI, arctangent, exponential, logarithm, sqrt
+from loftbook.physics.elementary import PI, arctangent, exponential, logarithm, median, sqrt
 from loftbook.physics.spread import Spread
 
 SURE = 0.95  # of the intervals here hold the true value

@@ -8,9 +8,9 @@ no canopy that stays open does: so gusts make no phases.
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
-from statistics import median
 
 from loftbook.physics.atmosphere import G0
+from loftbook.physics.elementary import median
 
 CHANGE = 1.5  # rates of neighbours differ by this factor at least (our choice)
 SHORTEST = 4.0  # s that a phase lasts at least (our choice)

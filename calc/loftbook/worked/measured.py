@@ -3,7 +3,6 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from statistics import median
 
 from loftbook.errors import Fault, Refusal
 from loftbook.log.altimeter import Log
@@ -11,6 +10,7 @@ from loftbook.log.kinds import AT_REST, STEADY, UNKNOWN
 from loftbook.physics import canopy, phases
 from loftbook.physics.atmosphere import Air, temperature
 from loftbook.physics.barometer import true_heights
+from loftbook.physics.elementary import median
 from loftbook.physics.fitting import FEWEST, Pooled, Sunk, pooled, sunk
 from loftbook.physics.phases import Stretch
 from loftbook.physics.spread import Spread
@@ -76,6 +76,14 @@ def cd_of(one: Canopy, drag_area: Spread) -> Spread:
 def rate_of(one: Canopy, drag_area: Spread) -> Spread:
     """Steady rate [m/s] of what a canopy carries under a drag area [m^2], in the plan's air at the field. Source: physics/canopy.py."""
     return drag_area.map(lambda area: canopy.terminal_rate(one.carries, area, one.sky.density))
+
+
+def slowest_planned(worked: Worked, one: Canopy) -> float:
+    """The slowest [m/s] that a rig lets what a canopy carries come down: the most drag of its own, and of all that opened before and
+    stays open beside it. Source: physics/canopy.py."""
+    before = [*worked.canopies][: [*worked.canopies].index(one.key)] if worked.rig.way.tied else []
+    beside = sum(worked.canopies[key].drag_area.high for key in before)
+    return canopy.terminal_rate(one.carries, one.drag_area.high + beside, one.sky.density)
 
 
 @dataclass(frozen=True)
