@@ -704,6 +704,7 @@ def _safe() -> Markup:
         "ends.",
         "Safe on the ground",
         "Power is off, no charge is left in it, and what the flight did to it is written down.",
+        element("p", element("a", "Write this flight into the logbook", href="../logbook/#flight", class_="loft-button"), class_="loft-noprint"),
     )
 
 

@@ -190,8 +190,8 @@ def _short_flight(one: Entry) -> list[str]:
         text = said.get(f"flight.{path}") or (show(one.found[name][0], kind, units) if name in one.found else "")
         rows += [words.format(text)] if text else []
     rows += [f"{said['flight.rate']} at touchdown"] if "flight.rate" in said else []
-    where = " ".join(filter(None, (said.get("flight.walk", ""), said.get("flight.toward", ""))))
-    rows += [f"lay {where} of the pad"] if said.get("flight.walk") else []
+    walk, toward = said.get("flight.walk"), said.get("flight.toward")
+    rows += [f"lay {walk} {f'{toward} of' if toward else 'from'} the pad"] if walk else []
     keys = [key for key in one.found if key in KEYS]
     return rows + ([f"drag of {len(keys)} {'canopy' if len(keys) == 1 else 'canopies'} by its altimeter"] if keys else [])
 
@@ -230,12 +230,12 @@ _OUTSIDE = {-1: "less than planned", 0: "as planned", 1: "more than planned"}
 def details(one: Entry) -> list[Markup]:
     """All that an entry says: what was planned beside what happened, then its fields, then what it was written with."""
     units = _units(one)
-    rows = [(_named(one, each), _span(each.planned, _quantity(each), units), _span(each.happened, _quantity(each), units), _OUTSIDE[each.outside]) for each in beside(one)]
+    rows = [(_named(one, each), _span(each.planned, _quantity(each), units), f"{_span(each.happened, _quantity(each), units)}, {_OUTSIDE[each.outside]}") for each in beside(one)]
     said = [] if one.kind == STRUCK else [(field.label, one.said[field.path]) for field in KINDS[one.kind].fields if field.path in one.said and field.path != "picture.data"]
     carried = wind_that_carried(one)
     winds = f"To lie so far from the pad it takes a wind of {_span(carried, WIND, units)} at ten metres, all the way down; what it leaned into the wind on its way up is not counted." if carried else ""
     return [
-        *([table(("", "Planned", "It was", ""), rows, "Planned, and as it was")] if rows else []),
+        *([table(("", "Planned", "It was"), rows, "Planned, and as it was")] if rows else []),
         *([element("p", winds)] if winds else []),
         element("dl", *(piece for label, text in said for piece in (element("dt", label), element("dd", text))), class_="loft-logsaid"),
         element("p", f"{one.rig}. Written {one.made[:16].replace('T', ' ')} UTC.", class_="loft-help"),
@@ -281,7 +281,7 @@ def _left_out(other: int, what: str) -> str:
 
 def _sank(worked: Worked, key: str, one: Sunk) -> Markup:
     found, now = one.taken, worked.canopies[key]
-    said = f"{_capital(worked.title(key))}: sinks at {worked.ends(found.rate, SPEED)} at the field, from {counted(one.entries)}; the rig says {worked.ends(now.rate, SPEED)}. Cd·S {worked.range(found.pooled.planned, AREA)}."
+    said = f"{_capital(worked.title(key))}: sinks at {worked.ends(found.rate, SPEED)} at the field, from {counted(one.entries, "descent")}; the rig says {worked.ends(now.rate, SPEED)}. Cd·S {worked.range(found.pooled.planned, AREA)}."
     return _item(said + _left_out(one.other, "canopy"), found.fields, found.why)
 
 
@@ -297,8 +297,7 @@ def _learned(worked: Worked, one: Learned) -> Markup:
     title = _capital(worked.title(one.key))
     if not one.entries:
         return _item(f"{title}: nothing is known of it as it is now.{_left_out(one.other, what)}", {}, "")
-    low, high = worked.show(one.low, at_most(kind)), worked.show(one.high, at_least(kind))
-    span = low if low == high else f"{low} to {high}"
+    span = worked.show(one.low, kind) if one.low == one.high else f"{worked.show(one.low, at_most(kind))} to {worked.show(one.high, at_least(kind))}"
     if one.what == "test":
         last = one.entries[0]
         times = "once" if len(one.entries) == 1 else f"{len(one.entries)} times running"

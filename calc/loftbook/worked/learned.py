@@ -40,13 +40,16 @@ class Learned:
 
     @property
     def told_of(self) -> str:
-        """`3, last 2026-05-09`."""
-        return counted(self.entries)
+        """`3 bundles, last 2026-05-09`."""
+        return counted(self.entries, _CALLED[self.what])
 
 
-def counted(entries: Sequence[Entry]) -> str:
+_CALLED = {"density": "bundle", "pull": "pull", "test": "ground test"}
+
+
+def counted(entries: Sequence[Entry], called: str) -> str:
     """How many, and the day of the last."""
-    return f"{len(entries)}, last {max(one.day for one in entries)}"
+    return f"{len(entries)} {called}{'' if len(entries) == 1 else 's'}, last {max(one.day for one in entries)}"
 
 
 def _same(worked: Worked, one: Entry, here: str, there: str, paths: Iterable[str]) -> bool:
@@ -109,7 +112,7 @@ def _range(worked: Worked, what: str, key: str, rows: tuple[list[Entry], int], o
     low, high = min(values), max(values)
     least, most = show(low, at_most(kind)), show(high, at_least(kind))
     paths = [path, f"{path}_most"]
-    texts = {path: least, f"{path}_most": most, f"{path}_from": counted(entries)}
+    texts = {path: least, f"{path}_most": most, f"{path}_from": counted(entries, _CALLED[what])}
     fits = _inside(path, least, low) and _inside(path, most, high)
     return Learned(what, key, low, high, tuple(entries), _measured(worked, texts, paths) if fits else {}, others)
 

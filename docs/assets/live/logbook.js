@@ -29,8 +29,13 @@ function remember(where, key, thing) {
   return null;
 }
 
-/** Hands what was found of a flight to the logbook's form. @param {{found: Record<string, number[]>, told: string}} brought */
-export const bring = (brought) => remember(sessionStorage, BROUGHT, brought);
+/** On any page: what a link brings of a flight is handed to the logbook's form. Called once. */
+export function beginBringing() {
+  document.addEventListener("click", ({ target }) => {
+    const link = target.closest?.("[data-brings]");
+    if (link) remember(sessionStorage, BROUGHT, JSON.parse(link.dataset.brings));
+  });
+}
 
 const faultsOf = (reply) => reply.faults ?? [{ field: "", message: `This could not be worked out: ${reply.broken ?? "no reason given"}.` }];
 const asked = (question, timeout) => ask(question, timeout ? { timeout } : undefined).catch((error) => ({ ok: false, broken: error.message }));

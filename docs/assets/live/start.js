@@ -6,7 +6,7 @@ import { LoftBegin, LoftHome } from "./glance.js";
 import { LoftHandout } from "./handout.js";
 import { takeApart } from "./link.js";
 import "./offline.js";
-import { LoftLogbook } from "./logbook.js";
+import { LoftLogbook, beginBringing } from "./logbook.js";
 import { LoftMeasured } from "./measured.js";
 import { beginMending } from "./mend.js";
 import { wakePictures } from "./picture.js";
@@ -30,6 +30,7 @@ customElements.define("loft-logbook", LoftLogbook);
 wakePictures(document);
 beginPrint();
 beginMending();
+beginBringing();
 beginTheme();
 
 /** Takes in the rig of a link, asks for every answer, and goes where the link points. */
