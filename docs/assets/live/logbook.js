@@ -232,6 +232,7 @@ export class LoftLogbook extends HTMLElement {
   async #show() {
     const mine = (this.#wanted += 1);
     try {
+      const begun = performance.now();
       const [{ heads, more }, all] = [await newest(this.#shown), await count()];
       if (mine !== this.#wanted) return;
       const open = new Set([...this.list.querySelectorAll("details[open]")].map(({ dataset }) => dataset.name));
@@ -239,6 +240,7 @@ export class LoftLogbook extends HTMLElement {
       const title = make("h2", { text: heads.length ? "What is written down" : "Nothing is written down on this device yet" });
       this.list.replaceChildren(title, ...rows, ...(more ? [button("Show older entries", () => ((this.#shown += AT_ONCE), this.#show()))] : []));
       this.list.dataset.count = all;
+      performance.measure("loftbook.book", { start: begun });
     } catch (error) {
       this.list.replaceChildren(make("p", { class: "loft-trouble", text: `${NOT_KEPT} ${error.message}` }));
     }
