@@ -229,7 +229,7 @@ def running(tests: Sequence[Entry]) -> tuple[Entry, ...]:
     return tuple(row)
 
 
-def tests(worked: Worked, entries: Sequence[Entry]) -> list[Learned]:
+def ground_tests(worked: Worked, entries: Sequence[Entry]) -> list[Learned]:
     """Of each bay that was tested on the ground: the last test's mass, pins and result, and how many in a row did the same.
 
     A test that did not throw everything clear takes back what earlier ones allowed: the same mass failed later. low, high: pressure
@@ -280,4 +280,4 @@ def wind_that_carried(one: Entry) -> Spread | None:
 
 def learned(worked: Worked, entries: Sequence[Entry]) -> list[Learned]:
     """All that standing entries, the newest first, say of this rig."""
-    return [*densities(worked, entries), *pulls(worked, entries), *tests(worked, entries)]
+    return [*densities(worked, entries), *pulls(worked, entries), *ground_tests(worked, entries)]
