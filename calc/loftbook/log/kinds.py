@@ -10,7 +10,7 @@ from loftbook.rig.field import Field
 
 AS_PLANNED, OTHERWISE, DAMAGED = "as planned", "otherwise, nothing damaged", "something was damaged"
 SOUND, MENDED, ASIDE = "sound", "mended", "put aside"
-PARTS = ("canopy", "lines", "cord", "links and anchors", "joint", "electronics", "airframe")
+PARTS = ("canopy", "lines", "cord", "links and anchors", "joint", "electronics", "airframe", "protector", "release device")
 PICTURE = "picture"
 LARGEST_PICTURE = 700_000  # characters of its data address
 LONGEST_NOTE = 2_000
