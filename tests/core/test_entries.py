@@ -176,3 +176,10 @@ def test_the_same_entry_has_the_same_name_whatever_the_order_of_its_fields() -> 
 def test_names_are_frozen() -> None:
     """Books are kept for years: a name that changes makes every one of them damaged."""
     assert flight().name == "nb28b1dceba2c1cb34ed"
+
+
+@pytest.mark.parametrize("day", ["2026-W19-6", "2026-5-9", "20260509", "2026-05-0٩", "2026-02-30", ""])
+def test_a_day_is_written_as_year_month_and_day_alone(day: str) -> None:
+    """Days are put in order as texts: a week of a year would come after every month of it."""
+    with pytest.raises(Refusal):
+        checked(flight(day=day))

@@ -10,7 +10,7 @@ from datetime import date
 from loftbook.drawing.markup import Markup, element
 from loftbook.errors import Fault, Refusal
 from loftbook.log.due import GROUND_TEST, Due, due, flights_of, unread
-from loftbook.log.entries import Entry, read_line
+from loftbook.log.entries import Entry, day_of, read_line
 from loftbook.rig.rig import Rig
 
 NO_LOGBOOK = "No logbook on this device: nothing is known of what is due."
@@ -74,11 +74,8 @@ def asked(rig: Rig, book: object, today: object) -> Logbook:
 
 def day(text: object) -> date:
     """A day as it is typed. Raises `Refusal`."""
-    try:
-        if isinstance(text, str) and len(text) == 10:
-            return date.fromisoformat(text)
-    except ValueError:
-        pass
+    if isinstance(text, str) and (found := day_of(text)):
+        return found
     raise Refusal(Fault(message="Today is a day: year, month and day, such as 2026-05-09.", label="today", given=str(text)[:60]))
 
 
