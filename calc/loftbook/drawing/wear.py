@@ -219,7 +219,7 @@ def _battery(x: float, bad: bool) -> list[Markup]:
 
 
 def _slit(x: float, bad: bool) -> list[Markup]:
-    made = [rectangle("airframe", (x + 36, 22), 88, 88), traced("shoulder", f"M{x + 36} 22a44 9 0 1 1 88 0a44 9 0 1 1 -88 0Z")]
+    made = [rectangle("airframe", (x + 36, 22), 88, 88), traced("shoulder", f"M{x + 36} 22q0 -9 44 -9q44 0 44 9q0 9 -44 9q-44 0 -44 -9Z")]
     if bad:
         made += [traced("bite", f"M{x + 84} 30L{x + 88} 74L{x + 92} 30Z"), _crack(f"M{x + 84} 30L{x + 88} 74l-3 10l3 8M{x + 92} 30L{x + 88} 74")]
     return made
