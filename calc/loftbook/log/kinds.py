@@ -11,7 +11,7 @@ from loftbook.rig.field import Field
 AS_PLANNED, OTHERWISE, DAMAGED = "as planned", "otherwise, nothing damaged", "something was damaged"
 UNKNOWN, AT_REST, STEADY = "I do not know", "let go at rest", "it sank steadily already"
 SOUND, MENDED, ASIDE = "sound", "mended", "put aside"
-PARTS = ("canopy", "lines", "cord", "links and anchors", "joint", "electronics", "airframe")
+PARTS = ("canopy", "lines", "cord", "links and anchors", "joint", "electronics", "airframe", "protector", "release device")
 PICTURE = "picture"
 LARGEST_PICTURE = 700_000  # characters of its data address
 LONGEST_NOTE = 2_000
