@@ -23,7 +23,7 @@ Requests carry a `do`:
   entry, lines                             -> entries: html of each by its name
   book, text                               -> entries of a file, each as it is kept, or faults with their lines
   table, lines                             -> text: the same entries as CSV
-  known, fields, lines                     -> html of what entries measured of this rig, with what takes it over
+  known, fields, lines                     -> html of what entries measured of this rig, with what takes it over, and shelf: of what is kept by name
   home, fields                             -> html of the rocket at one look
   start, fields                            -> html and summary: the verdict on what is typed so far, or faults
   qr, text, name                           -> html of a QR code

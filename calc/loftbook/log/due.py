@@ -16,6 +16,7 @@ from typing import Literal
 
 from loftbook.log.entries import Entry, standing
 from loftbook.log.kinds import ASIDE, DAMAGED, MENDED, OTHERWISE, PARTS, SOUND
+from loftbook.log.shelf import plain
 from loftbook.rig.bay_fields import FIRED, THROWN
 from loftbook.rig.fields import DEFAULTS, STARTS
 from loftbook.rig.rig import Rig
@@ -63,7 +64,7 @@ def due(rig: Rig, entries: Iterable[Entry], today: date) -> tuple[Due, ...]:
 
 def flights_of(rig: Rig, entries: Iterable[Entry]) -> int:
     """How many flights of this very rig stand in a book."""
-    return sum(one.kind == "flight" and _plain(one.rig) == _plain(rig.text("rig.name")) for one in standing(entries))
+    return sum(one.kind == "flight" and plain(one.rig) == plain(rig.text("rig.name")) for one in standing(entries))
 
 
 def unread(count: int) -> Due:
@@ -74,11 +75,6 @@ def unread(count: int) -> Due:
 
 
 # --- whose entry it is --------------------------------------------------------------------------------
-
-
-def _plain(name: str) -> str:
-    """A name without what eyes do not see."""
-    return " ".join(name.split()).casefold()
 
 
 def _gear(rig: Rig) -> Iterator[tuple[str, str]]:
@@ -102,7 +98,7 @@ class _Book:
 
     def name(self, part: str, key: str) -> str:
         """What a part of the rig is called by, "" where it has no name."""
-        return _plain(self.rig.text(f"{key}.{_NAMED[part]}")) if part in _NAMED else ""
+        return plain(self.rig.text(f"{key}.{_NAMED[part]}")) if part in _NAMED else ""
 
     @cached_property
     def _standing(self) -> tuple[Entry, ...]:
@@ -117,7 +113,7 @@ class _Book:
         return [one for one in self._standing if one.kind in kinds]
 
     def is_ours(self, one: Entry) -> bool:
-        return _plain(one.rig) == _plain(self.rig.text("rig.name"))
+        return plain(one.rig) == plain(self.rig.text("rig.name"))
 
     def is_about(self, one: Entry, part: str, key: str, *, surely: bool) -> bool:
         """Whether an entry tells of this part of the rig. surely: beyond doubt, so that it may clear it."""
@@ -127,7 +123,7 @@ class _Book:
         if not (name or ours):
             return False
         flown = self._flown(one, part, surely=surely)
-        there = {at: _plain(one.fields.get(f"{at}.{_NAMED[part]}", "")) for at in KEYS}
+        there = {at: plain(one.fields.get(f"{at}.{_NAMED[part]}", "")) for at in KEYS}
         if name and any(there[at] == name and one.about in ("", at) for at in flown):
             return True
         if not ours or one.about not in ("", key):
