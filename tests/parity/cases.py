@@ -9,9 +9,11 @@ import json
 from collections.abc import Iterator
 
 from loftbook.calculators import CALCULATORS
+from loftbook.log.entries import Entry, line
+from loftbook.log.kinds import ASIDE, DAMAGED, PARTS, SOUND
 from loftbook.plan import plan
 from loftbook.quantity import COUNT, SYSTEMS, WARMER, read
-from loftbook.rig.bay_fields import MEASURED, SHAPED
+from loftbook.rig.bay_fields import MEASURED, PARTED, SHAPED
 from loftbook.rig.field import Field
 from loftbook.rig.fields import DEFAULTS, FIELDS, ONE_BAY_75, STARTS, TWO_BAYS_98
 from loftbook.rig.files import LARGEST_FILE, to_json, to_toml
@@ -258,6 +260,23 @@ def mends() -> Iterator[Request]:
     yield from ({"do": "mend", "bay": bay, "check": check} for bay, check in (("", ""), ("main", "chain"), ("main", "<b>"), ("failure", "nothing-such")))
 
 
+def books() -> Iterator[Request]:
+    """Card and walk with a logbook, without one, with one that is damaged, and with what is none."""
+    rig = {"rig.name": "Möwe", "main.canopy.name": "No. 7"}
+    said = [
+        ("inspection", {"inspection.of": part, "inspection.result": SOUND if i % 3 else ASIDE}) for i, part in enumerate(PARTS)
+    ] + [("flight", {"flight.went": DAMAGED}), ("test", {"test.mass": "1.3 g", "test.pins": "3", "test.result": PARTED}), ("repack", {})]
+    made = [
+        Entry(f"2026-05-{day:02}T12:00:00.000Z", kind, f"2026-05-{day:02}", "Möwe", "main" if kind in ("test", "repack") else "", texts, fields=rig)
+        for day, (kind, texts) in enumerate(said, 1)
+    ]
+    lines = [line(one) for one in made]
+    for do, way in itertools.product(("card", "walk"), (TWO_BAYS, TWO_PARTS)):
+        fields = rig | {"flight.way": way}
+        yield from ({"do": do, "fields": fields, "book": book, "today": "2026-06-01"} for book in (lines, lines[4:], [], None, ["{"], "x", [1]))
+        yield {"do": do, "fields": fields, "book": lines, "today": "2026-W01-1"}
+
+
 def files() -> Iterator[Request]:
     yield from ({"do": "read", "text": text} for text in FILES)
     yield from (
@@ -269,7 +288,7 @@ def files() -> Iterator[Request]:
 
 
 def make() -> list[Request]:
-    requests = [*ODD, *everything(), *single_fields(), *canopies(), *wrong_texts(), *hand_outs(), *parts(), *patterns(), *mends(), *files()]
+    requests = [*ODD, *everything(), *single_fields(), *canopies(), *wrong_texts(), *hand_outs(), *parts(), *patterns(), *mends(), *books(), *files()]
     for i, changes in enumerate(RIGS):
         requests += [{"do": do, "calculator": "plan", "fields": {"rig.units": SYSTEMS[i % 2]} | changes} for do in DOES]
     requests += [{"do": "numbers", "calculator": "plan", "fields": changes} for changes in strewn(18)]

@@ -73,7 +73,7 @@ if TYPE_CHECKING:
 
 LONGEST_REQUEST = 1_000_000
 LONGEST_SEARCH = 5_000
-_WITH_FILES = re.compile(r'\{\s*"do"\s*:\s*"(measured|entry|book|table|known)"')  # and may be as long as files, or books, are
+_WITH_FILES = re.compile(r'\{\s*"do"\s*:\s*"(measured|entry|book|table|known|card|walk)"')  # and may be as long as files, or books, are
 
 
 def answer(text: str) -> str:

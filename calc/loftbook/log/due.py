@@ -179,7 +179,11 @@ def _next(day: date) -> date:
 
 
 def _of_part(book: _Book, part: str, key: str) -> Due | None:
-    """The gravest that is due of one part, None where nothing is."""
+    """The gravest that is due of one part, None where nothing is.
+
+    An inspection is of the whole part, and what is looked at after every flight makes one every time: so what is due after five
+    is due with every fifth flight that the book knows, not after five without an inspection.
+    """
     looks = [one for one in book.standing("inspection") if one.said.get("inspection.of") == part]
     mends = [one for one in book.standing("repair") if one.said.get("repair.of") == part]
     rows = tuple(row for row in INSPECTIONS.values() if row.part == part and row.name != GROUND_TEST)
@@ -212,10 +216,11 @@ def _of_part(book: _Book, part: str, key: str) -> Due | None:
         return made("otherwise", f"The flight of {odd[0].day} went otherwise than planned; not looked over since.")
     if not cleared[0]:
         return made("never", f"No inspection of it is in this logbook; {_counted(len(flights)) if flights else 'no flight of it either'}.")
-    if of := tuple(row for row in rows if row.flights is not None and len(flights) >= row.flights):
+    before = sum(book.is_about(one, part, key, surely=False) for one in book.standing("flight")) - len(flights)
+    if of := tuple(row for row in rows if row.flights and (before + len(flights)) // row.flights > before // row.flights):
         return made("flights", f"{_counted(len(flights)).capitalize()} since it was looked over on {cleared[0]}.", of)
-    if of := tuple(row for row in rows if _passed(cleared[0], book.today) >= row.days):
-        return made("days", f"Looked over last on {cleared[0]}, {_passed(cleared[0], book.today)} days ago.", of)
+    if (passed := _passed(cleared[0], book.today)) >= min(row.days for row in rows):
+        return made("days", f"Looked over last on {cleared[0]}, {passed} days ago.")
     return None
 
 

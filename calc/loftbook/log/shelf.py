@@ -6,6 +6,7 @@ An entry of kind `kept` holds a rig as it was typed. The newest of a name counts
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Literal
+from unicodedata import normalize
 
 from loftbook.log.entries import Entry, standing
 from loftbook.rig.fields import FIELDS
@@ -31,8 +32,8 @@ class Kept:
 
 
 def plain(name: str) -> str:
-    """A name without what eyes do not see."""
-    return " ".join(name.split()).casefold()
+    """A name without what eyes do not see: blanks, capitals, and by which signs a machine writes the same letter."""
+    return " ".join(normalize("NFKC", name).split()).casefold()
 
 
 def shelf(entries: Iterable[Entry]) -> tuple[Kept, ...]:
