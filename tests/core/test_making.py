@@ -385,6 +385,21 @@ def test_a_pattern_comes_on_every_paper_and_both_scales(paper: str, scale: str) 
     assert "Demo rig, not yours" in reply["html"]
 
 
+@pytest.mark.parametrize(("cut", "seam"), [(GORES, "flat felled"), (GORES, "French"), (WHOLE, "flat felled"), (PANELS, "flat felled")])
+def test_the_first_sheet_says_what_the_glued_paper_measures_and_what_dashes_are(cut: str, seam: str) -> None:
+    fields = {"main.make.cut": cut, "main.make.seam": seam, "main.make.bolt": "3 m"}
+    html = json.loads(answer(json.dumps({"do": "pattern", "fields": fields, "paper": "a3"})))["html"]
+    told = re.sub(r"\s+", " ", re.sub("<[^>]+>", " ", html).replace("\u00a0", " "))
+    for part in parts(worked(fields), MAIN, folding=True):
+        x0, y0, x1, y1 = Polygon(part.cut).bounds
+        assert f"{part.name} {1000 * (x1 - x0):.0f} mm across and {1000 * (y1 - y0):.0f} mm along its grain" in told
+    assert "More than 2 mm off: glue it again" in told
+    row = "last row of the seam" if seam == "French" else "middle of the seam"
+    assert f"{row}, finished edge of the hem" in told
+    steps = " ".join(step.text for step in MAKING.answer(worked(fields), MAIN).steps)
+    assert cut == WHOLE or f"{row}, finished edge of the hem" in steps
+
+
 @pytest.mark.parametrize(("what", "given"), [("paper", "a5"), ("scale", "half"), ("paper", "<b>"), ("scale", "x" * 300)])
 def test_a_paper_or_scale_that_is_not_carried_is_refused_with_those_that_are(what: str, given: str) -> None:
     reply = json.loads(answer(json.dumps({"do": "pattern", "fields": {}, what: given})))

@@ -46,6 +46,7 @@ _LAYERS = 24  # that shears cut true at once, our choice
 _ESTIMATE, _SCALES = 0.9, 0.75  # least share of what is worked out here that the rig's own estimate, and a typed mass, may be; our choice
 _READABLE = 450.0  # what a luggage scale reads at most [N], common practice
 _UNWASHED = 0.1  # so much more is bought of cord that was never wet, our choice
+_ROOM = 15  # letters beside a picture
 _HERE = "write it here: ____________"  # later it is typed: at the table there is paper
 _FOLDED = {
     "flat felled": "Every piece outside up and the same way round, its end nearest the middle away "
@@ -379,7 +380,7 @@ def _sample(worked: Worked, made: Making) -> _Act:
         f"Roll the scrap's far edge round a rod, hold that, {_pulled_to(worked, made.line_sample_pull, line, 'the loop')}. Eyes covered, hands clear of the hook.",
         f"{both}: {digits(made.factor)} times what the opening asks of it, or {show(known('sample_share').low, SHARE)} of what it should hold, whichever is more.",
         "It opens or tears: another row of stitches, stronger thread or cloth, and another sample. Cut and sew nothing before one holds.",
-        sewing.sample_pulled(must, sample, f"A strip {sample} wide with a seam across it, pulled to {must}."),
+        sewing.sample_pulled(_shown(must, worked, 1), sample, f"A strip {sample} wide with a seam across it, pulled to {must}."),
     )
 
 
@@ -392,6 +393,12 @@ def _weighs(told: str, worked: Worked, side: int = 0) -> str:
 def _scaled(told: str, worked: Worked, side: int = 0) -> str:
     """The force with that beside it."""
     return f"{told} ({_weighs(told, worked, side)} on a scale)"
+
+
+def _shown(told: str, worked: Worked, side: int = 0) -> str:
+    """The same for a picture, where there is room."""
+    both = f"{told} = {_weighs(told, worked, side)}"
+    return both if len(both) <= _ROOM else told
 
 
 def _pulled_to(worked: Worked, pull: float, told: str, end: str) -> str:
@@ -558,7 +565,7 @@ def _lines(worked: Worked, made: Making) -> list[_Act]:
             f"{to_mark(made.line_cut, units, up=True)} long then: less than all three together, for the pull had stretched it. Cut through a turn of paper tape, so that no end frays.",
             f"Side by side under the same pull all marks meet, none off by more than {to_mark(_ALIKE, units)}: {finished} between them.",
             "One is off: cut it again. Lines of unequal length are the most usual reason why a canopy spins or sits crooked.",
-            sewing.lines_measured(finished, skirt, link, pull, f"A line on two pegs {finished} apart, pulled with {pull}, marked at both."),
+            sewing.lines_measured(finished, skirt, link, _shown(pull, worked), f"A line on two pegs {finished} apart, pulled with {pull}, marked at both."),
         ),
         (
             "lines-sew",
@@ -602,7 +609,7 @@ def _loops(worked: Worked, made: Making, finished: str, link: str, pull: str) ->
         f"Then measure each once more, one hand on its {'tape' if tied else 'patch'}, under {_scaled(pull, worked)}: {measured}.",
         f"Loops alike; every line {finished}, none off by more than {worked.at_most(TRUE, LENGTH)}.",
         "One is off: unpick its loop and make it where the line measures right, or sew on another line. Nothing goes onto the link before all are right.",
-        sewing.loop_made(sewn, eye if sewn else "", link, finished, pull, f"The loop in a line's end, and what is measured when it was pulled: {measured}."),
+        sewing.loop_made(sewn, eye if sewn else "", link, finished, _shown(pull, worked), f"The loop in a line's end, and what is measured when it was pulled: {measured}."),
     )
 
 
@@ -649,11 +656,11 @@ def _proved(worked: Worked, made: Making) -> list[_Act]:
         (
             "replace-line",
             "Later: replace one line",
-            f"Cut the old line's stitches one by one, a seam ripper on the line's side and never against the cloth; take its loop off the link. {spare}Mark it at {finished} under {pull}, "
+            f"Cut the old line's stitches one by one, a seam ripper on the line's side and never against the cloth; take its loop off the link. {spare}Mark it at {finished} under {_scaled(pull, worked)}, "
             f"pull it three times with {_scaled(worked.at_most(made.most_tension, FORCE), worked, -1)}, mark it again, and sew it on as the others are; pull and measure its loop as theirs.",
             "Hung up, it is as straight as both its neighbours.",
             "It is longer after the next flight: new line gives more than old. Replace both neighbours too, or all.",
-            sewing.line_replaced(2, one.lines, pull, "a spare", f"A new line {replaced}, all under {pull}."),
+            sewing.line_replaced(2, one.lines, _shown(pull, worked), "a spare", f"A new line {replaced}, all under {pull}."),
         ),
     ]
 
@@ -743,10 +750,10 @@ def _tables(worked: Worked, made: Making) -> tuple[Table, ...]:
 
 
 _CARE = (
-    ("Sewing", "The machine is off while you change its needle or reach under its foot. Count needles, pins and clips: none stays in the canopy. No flame near cloth: nylon drips and burns skin."),
-    ("Pulling", "Eyes covered, gloves on; hold rods, no line round a hand. Nobody in line with the pull or behind it: what parts flies. Pull slowly; nobody touches it while it is pulled."),
-    ("Dropping", "Where you may, with no wind. Nobody beneath it, nobody nearer than it is high, nobody leans out, nobody catches it. A soft weight only."),
-    ("Flying", "After a pulled seam, a hang and a drop, and when the range safety officer says so."),
+    ("Sew", "The machine is off while you change its needle or reach under its foot. Count needles, pins and clips: none stays in the canopy. No flame near cloth: nylon drips and burns skin."),
+    ("Pull", "Eyes covered, gloves on; hold rods, no line round a hand. Nobody in line with the pull or behind it: what parts flies. Pull slowly; nobody touches it while it is pulled."),
+    ("Drop", "Where you may, with no wind. Nobody beneath it, nobody nearer than it is high, nobody leans out, nobody catches it. A soft weight only."),
+    ("Fly", "After a pulled seam, a hang and a drop, and when the range safety officer says so."),
 )
 
 
