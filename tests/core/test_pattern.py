@@ -359,7 +359,7 @@ def test_the_grain_is_named_on_every_sheet_that_it_crosses_and_no_words_lie_on_i
         own = box(EDGE, EDGE, EDGE + tiling.window[0] - tiling.overlap, EDGE + tiling.window[1] - tiling.overlap)
         if any(line.intersection(own).length > 120 for line in lines):
             named += 1
-            assert min(words["grain, do not cut"].distance(line) for line in lines) < 2
+            assert min(words["grain, do not cut"].distance(line) for line in lines) < 3
     assert named >= 3
 
 
