@@ -362,13 +362,16 @@ def _first_lies(made: Making) -> str:
     return f"{square}The first gore has its hem along that end and a lower corner at the inner edge of a selvage{beside}. "
 
 
+_SEAM_STEP = {GORES: "The seam", PANELS: "Sew panel to panel"}
+
+
 def _sample(worked: Worked, made: Making) -> _Act:
     """A seam and a line's end, pulled before anything is sewn."""
     show, seam, units = worked.show, worked.show(made.seam_width, LENGTH), worked.rig.units
     sample, must, line = show(made.sample, LENGTH), worked.at_least(made.sample_pull, FORCE), worked.at_least(made.line_sample_pull, FORCE)
     strips = (
         f"Two strips {sample} wide and {show(5 * made.sample, LENGTH)} long, sewn together across their width with your cloth, thread and stitch: a {made.seam.name} seam {seam} wide "
-        f"(as under “The seam”). Roll each end round a rod. Hold one, {_pulled_to(worked, made.sample_pull, must, 'the other')}. "
+        f"(as under “{_SEAM_STEP.get(made.wanted, 'Close the cone')}”). Roll each end round a rod. Hold one, {_pulled_to(worked, made.sample_pull, must, 'the other')}. "
     )
     both = f"The seam holds {must}, the line {line}" if made.seam_length else f"It holds {line}"
     wash = "" if made.canopy.said.number("make.shrink") else "Wash and dry all the cord first, if it was never wet. "

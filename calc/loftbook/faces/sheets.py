@@ -447,8 +447,8 @@ def _front(tilings: Sequence[Tiling], pages: int, said: Sequence[str]) -> list[M
     fronts, rooms = [first], [(0, _Room(area)) for area in areas]
     if rest:
         lines = pattern.wrapped(rest, wide)
-        fronts.append([pattern.block((0, 0), lines)])
-        rooms.append((1, _Room((0.0, LEAD * (len(lines) + 1), wide, high))))
+        fronts.append([pattern.words((0, LEAD), " ".join(("What had no room on the first sheet.", *said[:1]))), pattern.block((0, 1.5 * LEAD), lines)])
+        rooms.append((1, _Room((0.0, LEAD * (len(lines) + 2.5), wide, high))))
     for shown in (_mapped(tiling, wide) for tiling in tilings):
         spots = ((at, room.place(shown.width, shown.height)) for at, room in rooms)
         at, spot = next(((at, spot) for at, spot in spots if spot is not None), (len(fronts), None))
@@ -467,7 +467,7 @@ def _first_words(tilings: Sequence[Tiling], pages: int, said: Sequence[str]) -> 
     (wide, high), side, top = one.printable, 100.0, 14.0
     title = "Sewing pattern at full size" if one.per == FULL else f"Paper model of a sewing pattern, scale 1:{one.per}"
     for_paper = f"These sheets are for {one.paper.name} paper: {pages} pages with this one, printed on one side only."
-    told, below = (*pattern.MEASURE, for_paper, *said), 0.0 if one.per == FULL else 40.0
+    told, below = (*pattern.MEASURE, for_paper, *said), 0.0 if one.per == FULL else 20.0  # for a small square
     kept = len(told)
     while kept > 3 and top + LEAD * len(pattern.wrapped(told[:kept], wide - side - 8)) + below > high:
         kept -= 1
