@@ -251,6 +251,7 @@ FACTS: dict[str, dict[str, float]] = {
     "seam_width": {"low": 0.008, "high": 0.013},
     "sewn_on": {"low": 0.04},
     "line_tension": {"high": 0.1},
+    "needle": {"fine": 90, "thin": 50, "usual": 100, "thick": 80, "stout": 110, "high": 100},
     "knot_length": {"low": 25},
     "splice_length": {"low": 50},
     "sample_share": {"low": 0.33},
