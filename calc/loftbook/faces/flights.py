@@ -249,7 +249,7 @@ def _fit(flight: Flight, said: Said, key: str) -> Found | None:
     return flight.fitted(key, *limits) if limits else None
 
 
-def _watch(worked: Worked, said: Said) -> Opened:
+def watched_one(worked: Worked, said: Said) -> Opened:
     """A timed descent; nothing is wrong with one of which nothing was said yet."""
     if not any(_text(said, name) for name in ("high", "seconds")):
         return Opened(said)
@@ -314,7 +314,7 @@ def reply(rig: Rig, request: Mapping[str, Any]) -> dict[str, object]:
     """What the page shows of all flights and timed descents, and the same as plain data. Raises `Refusal` for what is no list of these."""
     worked = Worked(rig)
     flights, watched = (_list(request, name) for name in ("flights", "timed"))
-    session = Session(worked, [_open(worked, one) for one in flights], [_watch(worked, one) for one in watched])
+    session = Session(worked, [_open(worked, one) for one in flights], [watched_one(worked, one) for one in watched])
     return {
         "html": html(*parts(session)),
         "flights": [one.data() for one in session.flights],
