@@ -5,6 +5,7 @@ runtime.py has put aside: the worker fetches them with the first question about 
 """
 
 import contextlib
+import csv  # noqa: F401  of the standard library, for modules that come late
 import gc
 import importlib
 import json

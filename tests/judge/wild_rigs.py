@@ -213,7 +213,7 @@ def anywhere(field: Field, dice: random.Random) -> str:
 def thrown(base: Texts, dice: random.Random) -> Texts:
     """Some fields that matter anywhere in their domains; how a canopy is sewn is nothing to a flight."""
     full = completed(base)
-    matter = [field for field in FIELDS.values() if (field.kind or field.choices) and field.group != f"{field.bay}.make" and "cd_measured" not in field.path and is_relevant(field, full)]
+    matter = [field for field in FIELDS.values() if (field.kind or field.choices) and field.group != f"{field.bay}.make" and not field.path.endswith(("_most", "cd_measured_low", "cd_measured_high")) and is_relevant(field, full)]
     many = dice.choice((1, 1, 2, 2, 3, 5, 8, 40))
     picked = dice.sample([field for field in matter if field.group != "rig"], many)
     return {field.path: anywhere(field, dice) for field in picked}

@@ -20,7 +20,7 @@ from loftbook.worked.worked import Worked
 BUNDLE_FITS = CheckKind(
     "bundle-fits", "Bundle fits", ("bay.depth", "bay.tube", "canopy.size", "pack.density", "cord.length", "cord.thickness")
 )
-DENSITY = CheckKind("pack-density", "Density of the bundle", ("pack.density",))
+DENSITY = CheckKind("pack-density", "Density of the bundle", ("pack.density", "pack.density_most"))
 LINE_WRAPS = CheckKind("line-wraps", "Lines round the bundle", ("pack.line_turns",))
 CORD_WRAPS = CheckKind("cord-wraps", "Cord round the bundle", ("pack.cord_turns",))
 
@@ -30,7 +30,7 @@ _PARTS = {
     2: ("half", "half"), 4: ("quarter", "a quarter"), 8: ("eighth", "an eighth"), 16: ("1/16", "a sixteenth"), 32: ("1/32", "a thirty-second"),
 }
 _ANCHORS = {"lay out": "lay-out", "flake": "flake"}
-_UNUSED = ("canopy.rate", "canopy.cd_low", "canopy.cd_high", "canopy.cd_measured_low", "canopy.cd_measured_high", "canopy.cd_measured_from", "canopy.cloth_strength")
+_UNUSED = ("canopy.name", "canopy.rate", "canopy.cd_low", "canopy.cd_high", "canopy.cd_measured_low", "canopy.cd_measured_high", "canopy.cd_measured_from", "canopy.cloth_strength")
 _CLEAR = "Draw the lines clear first, straight out beyond the skirt."
 _AGAIN = "Open this fold again, pull the lines straight from the skirt outwards, and fold anew."
 
@@ -68,21 +68,22 @@ def fit_check(worked: Worked, key: str) -> Check:
 
 def density_check(worked: Worked, key: str) -> Check:
     """Whether the bundle is taken to be so loose that it slides out: one that fits only when it is pressed stays in."""
-    density, loose = worked.folded(key).laid.density, known("loose_density")
-    units, least = worked.rig.units, worked.show(density.low, PACK_DENSITY)
+    laid, loose = worked.folded(key).laid, known("loose_density")
+    densest = laid.own.high if laid.own else laid.density.low
+    units, told = worked.rig.units, worked.show(densest, PACK_DENSITY)
     usual = sentence("loose_density", units)
     usual = f"{usual[0].upper()}{usual[1:]}"
-    if density.low <= loose.high * (1 + 1e-9):
-        how = "at the loosest" if not density.is_point else "by your figure"
-        return DENSITY.hold(f"{least} {how}. {usual}.", source=cited("loose_density"))
-    if density.low > known("pack_density").high * (1 + 1e-9):
+    if densest <= loose.high * (1 + 1e-9):
+        how = "at the loosest" if not laid.own else "by your figure" if laid.own.is_point else "the densest of your bundles"
+        return DENSITY.hold(f"{told} {how}. {usual}.", source=cited("loose_density"))
+    if densest > known("pack_density").high * (1 + 1e-9):
         return DENSITY.fail(
-            f"{least} is pressed, and does not slide out. Weigh and measure a loose bundle again. {usual}; by hand, into a container, "
+            f"{told} is pressed, and does not slide out. Weigh and measure a loose bundle again. {usual}; by hand, into a container, "
             f"{sentence('pack_density', units)}.",
             source=cited("loose_density", "pack_density"),
         )
     return DENSITY.warn(
-        f"{least} is pressed. {usual}. It flies only if the packed bundle falls out by its own weight: "
+        f"{told} is pressed. {usual}. It flies only if the packed bundle falls out by its own weight: "
         f"{sentence('shake', units)}.",
         source=cited("loose_density", "shake"),
     )
@@ -90,10 +91,11 @@ def density_check(worked: Worked, key: str) -> Check:
 
 def _judged(worked: Worked, key: str) -> str:
     """At which density, where it was not measured."""
-    density = worked.folded(key).laid.density
-    if density.is_point:
+    laid = worked.folded(key).laid
+    if laid.own and laid.own.is_point:
         return ""
-    return f" That is at {worked.show(density.low, PACK_DENSITY)}, the loosest; measure your own."
+    least = worked.show(laid.density.low, PACK_DENSITY)
+    return f" That is at {least}, the loosest of your bundles." if laid.own else f" That is at {least}, the loosest; measure your own."
 
 
 def _remedies(worked: Worked, key: str) -> list[str]:
@@ -105,6 +107,12 @@ def _remedies(worked: Worked, key: str) -> list[str]:
         (bay.small_enough(key), "a canopy of this family no larger than {}", at_most(LENGTH)),
     )
     return [words.format(worked.show(value, kind)) for value, words, kind in found if value is not None]
+
+
+def own_bundles(one: Folded) -> str:
+    """Where a density of the reader's own comes from."""
+    counted = one.canopy.said.text("pack.density_from").strip()
+    return f"your own bundle{f': {counted}' if counted else ''}"
 
 
 def line_wraps_check(worked: Worked, one: Folded) -> Check:
@@ -503,7 +511,7 @@ def _working(worked: Worked, one: Folded) -> tuple[Working, ...]:
         "Bulk of the cloth",
         "V = m / pack density",
         f"V = {show(mass, MASS)} / {show(density.low, PACK_DENSITY)} = {show(one.volume, VOLUME)}{judged}",
-        "your own bundle" if density.is_point else f"judged at the least of: {practice('loose_density', units)}",
+        own_bundles(one) if one.laid.own else f"judged at the least of: {practice('loose_density', units)}",
     )
     long, wide = show(b.length, LENGTH), show(b.width, LENGTH)
     clearance = f"geometry; {practice('clearance', units)}"
@@ -573,6 +581,7 @@ FIT_INPUTS = (  # what a bundle and its room depend on
     "lines.diameter",
     "lines.mass",
     "pack.density",
+    "pack.density_most",
     "pack.clearance",
     "pack.beside",
     "pack.shortening",
@@ -589,7 +598,7 @@ FIT_INPUTS = (  # what a bundle and its room depend on
 FOLDING = Calculator(
     "folding",
     "Fold it",
-    (*FIT_INPUTS, "pack.line_turns", "pack.cord_turns"),
+    (*FIT_INPUTS, "pack.density_from", "pack.line_turns", "pack.cord_turns"),
     (
         Output("bundle_length", "Bundle, length", LENGTH),
         Output("bundle_width", "Bundle, width", LENGTH),

@@ -426,6 +426,7 @@ LOADS = Calculator(
         "cord.bulkhead",
         "chain.",
         "joint.friction",
+        "joint.friction_most",
         "joint.pins",
         "joint.pin",
         "charge.kind",

@@ -36,7 +36,7 @@ MAKING = Calculator(
     "Make it",
     (
         "rig.units",
-        *(field.path for field in FIELDS if field.path != "canopy.rate"),
+        *(field.path for field in FIELDS if field.path not in ("canopy.name", "canopy.rate")),
         "lines.length",
         "lines.diameter",
         "lines.material",

@@ -446,7 +446,7 @@ def pressure_working(worked: Worked, joint: Joint) -> Working:
         return worked.at_least(force, FORCE)
 
     factor, scatter = digits(separation.SHEAR_FACTOR), digits(1 + separation.PIN_SCATTER)
-    resists = f"{show(joint.friction)} + {joint.pins} × {show(joint.pin_load.high)} × {scatter}"
+    resists = f"{show(joint.grip)} + {joint.pins} × {show(joint.pin_load.high)} × {scatter}"
     tube, needed = worked.show(joint.bay.tube, LENGTH), worked.at_least(joint.needed_pressure, BAY_PRESSURE)
     return Working(
         "Pressure that parts the joint",
@@ -618,6 +618,7 @@ RESTS = (
         "canopy.rate",
         "lines.material",
         "lines.end",
+        "pack.density_most",
         "pack.clearance",
         "pack.shortening",
         "pack.protector",

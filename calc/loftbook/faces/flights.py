@@ -4,6 +4,7 @@ Everything that a reader said of a flight comes with each request and goes out a
 only texts. What is wrong with one flight stands at that flight, and keeps no other from being told.
 """
 
+import json
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any
@@ -15,6 +16,7 @@ from loftbook.drawing.markup import Markup, element
 from loftbook.errors import Fault, Refusal
 from loftbook.faces.render import figure, html, offer, table
 from loftbook.log.altimeter import HEIGHT_UNITS, LARGEST_LOG, TIME_UNITS, Log, read_log
+from loftbook.log.kinds import UNKNOWN
 from loftbook.physics.atmosphere import G0
 from loftbook.physics.elementary import sqrt
 from loftbook.physics.phases import top_of
@@ -29,7 +31,6 @@ from loftbook.worked.measured import (
     BEGUN,
     CLIMB,
     GROUND,
-    UNKNOWN,
     UNKNOWN_DAY,
     Flight,
     Found,
@@ -537,9 +538,23 @@ def _flight(session: Session, place: int, one: Opened) -> Markup:
         return element("section", title, *told, class_="loft-flight")
     return element(
         "section", title, *card.rest(shown), element("div", *fields, class_="loft-saidform loft-noprint"), *told,
-        *([_limit_form(card, one)] if one.flight else []), element("p", card.act("remove", f"Take flight {place + 1} off the page")),
+        *([_limit_form(card, one)] if one.flight else []), *_to_the_book(one, name or f"Flight {place + 1}"),
+        element("p", card.act("remove", f"Take flight {place + 1} off the page")),
         class_="loft-flight", data_card="flight", data_place=str(place),
     )  # fmt: skip
+
+
+def _to_the_book(one: Opened, name: str) -> list[Markup]:
+    """The way to the logbook, with what was found of a flight; none where nothing was."""
+    if not one.flight or not one.found:
+        return []
+    (top,), parts = one.flight.heights([max(one.flight.log.within(*(one.flight.log.times[i] for i in (0, -1)))[1])], one.flight.air), one.flight.parts
+    found: dict[str, list[float]] = {key: [each.drag_area.low, each.drag_area.best, each.drag_area.high] for key, each in one.found.items()}
+    whole = bool(parts) and parts[0].name == CLIMB and parts[-1].name == GROUND
+    found |= {"apogee": [top]} | ({"time": [parts[-1].stretch.start - parts[0].stretch.end]} if whole else {})
+    titles = " and ".join(one.flight.worked.title(key) for key in one.found)
+    brought = json.dumps({"found": found, "told": f"With what {name} says: greatest height{', time' if whole else ''}, drag of the {titles}."}, ensure_ascii=False)
+    return [element("p", element("a", "Write this flight into the logbook", href="../logbook/#flight", class_="loft-button", data_brings=brought), class_="loft-noprint")]
 
 
 def _told(session: Session, place: int, one: Opened) -> list[Markup]:

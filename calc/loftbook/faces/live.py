@@ -7,9 +7,10 @@ Requests carry a `do`:
   part, names, fields                      -> parts: html and mark of each of these answers of the plan
   numbers, calculator, fields [, bay]      -> bare SI results, checks, summary and bay, or faults (parity tests use it)
   step, anchor, fields                     -> html of that one step; its page is a link's goal
-  card, fields [, link]                    -> html of the field card; link: [what stands before a step's anchor in its
-                                              address, what stands behind it], for the QR codes
-  walk, fields                             -> html of the walk-through
+  card, fields [, link] [, book, today]    -> html of the field card; link: [what stands before a step's anchor in its
+                                              address, what stands behind it], for the QR codes; book: entries of the
+                                              logbook, lines of JSON, null where there is none; today: the reader's own day
+  walk, fields [, book, today]             -> html of the walk-through; what is put aside closes it
   pattern, fields [, bay, paper, scale]    -> html of the sheets of a canopy's pattern
   outline, fields [, bay, scale]           -> the same as one picture in millimetres: its text (SVG)
   mend, fields, check [, bay, tried]       -> html of what would mend a check, so far; tried: how many rigs, found: how many that mend
@@ -18,6 +19,11 @@ Requests carry a `do`:
                                               data, each flight with what is wrong with it. flights: [{text [, name, time_unit, height_unit,
                                               time_column, height_column, temperature, when, mass, of, limits: {key: [from, to]}]}];
                                               timed: [{of, high, low, seconds, begun, sure, watch, temperature, mass, when}]. All but `text` in words
+  enter, fields, kind, day, made, said [, about, replaces, found] -> an entry of the logbook as it is kept: name, line, told and more, or faults
+  entry, lines                             -> entries: html of each by its name
+  book, text                               -> entries of a file, each as it is kept, or faults with their lines
+  table, lines                             -> text: the same entries as CSV
+  known, fields, lines                     -> html of what entries measured of this rig, with what takes it over
   home, fields                             -> html of the rocket at one look
   start, fields                            -> html and summary: the verdict on what is typed so far, or faults
   qr, text, name                           -> html of a QR code
@@ -62,11 +68,12 @@ from loftbook.rig.parsing import parse
 from loftbook.worked.worked import Worked
 
 if TYPE_CHECKING:
+    from loftbook.faces.dues import Logbook
     from loftbook.mending import Search
 
 LONGEST_REQUEST = 1_000_000
 LONGEST_SEARCH = 5_000
-_WITH_FILES = re.compile(r'\{\s*"do"\s*:\s*"measured"')  # and may be as long as files are
+_WITH_FILES = re.compile(r'\{\s*"do"\s*:\s*"(measured|entry|book|table|known)"')  # and may be as long as files, or books, are
 
 
 def answer(text: str) -> str:
@@ -176,12 +183,13 @@ def key_asked(calculator: Calculator, worked: Worked, wanted: str) -> str:
 
 
 def _longest(text: str) -> int:
-    """Characters that a request may have: only one that begins by saying it brings altimeters' files may be longer than others."""
-    if len(text) <= LONGEST_REQUEST or not _WITH_FILES.match(text):
+    """Characters that a request may have: only one that begins by saying it brings altimeters' files or a book may be longer than others."""
+    brings = _WITH_FILES.match(text) if len(text) > LONGEST_REQUEST else None
+    if not brings:
         return LONGEST_REQUEST
-    from loftbook.faces import flights
+    from loftbook.faces import flights, logbook
 
-    return flights.LONGEST_REQUEST
+    return flights.LONGEST_REQUEST if brings[1] == "measured" else logbook.LONGEST_REQUEST
 
 
 def _reply(text: str) -> dict[str, object]:
@@ -248,14 +256,26 @@ def _step(request: dict[str, Any]) -> dict[str, object]:
 def _card(request: dict[str, Any]) -> dict[str, object]:
     link = request.get("link")
     if link is None:
-        return {"html": html(*handout.card(plan(_fields(request))))}
+        whole = plan(_fields(request))
+        return {"html": html(*handout.card(whole, book=_book(whole, request)))}
     if not isinstance(link, list) or len(link) != 2 or not all(isinstance(part, str) for part in link):
         raise Refusal(Fault(message="The link of a card is a pair of texts, before and behind a step's anchor."))
-    return {"html": html(*handout.card(plan(_fields(request)), (link[0], link[1])))}
+    whole = plan(_fields(request))
+    return {"html": html(*handout.card(whole, (link[0], link[1]), _book(whole, request)))}
 
 
 def _walk(request: dict[str, Any]) -> dict[str, object]:
-    return {"html": html(*handout.walk(plan(_fields(request))))}
+    whole = plan(_fields(request))
+    return {"html": html(*handout.walk(whole, _book(whole, request)))}
+
+
+def _book(whole: Plan, request: dict[str, Any]) -> "Logbook | None":
+    """What a logbook says is due; None where the request says nothing of one."""
+    if "book" not in request:
+        return None
+    from loftbook.faces import dues
+
+    return dues.asked(whole.rig, request["book"], request.get("today"))
 
 
 def _pattern(request: dict[str, Any]) -> dict[str, object]:
@@ -285,6 +305,28 @@ def _measured(request: dict[str, Any]) -> dict[str, object]:
     from loftbook.faces import flights  # few ask for it
 
     return flights.reply(parse(_fields(request)), request)
+
+
+def _enter(request: dict[str, Any]) -> dict[str, object]:
+    from loftbook.faces import logbook  # few ask for it
+
+    fields = _fields(request)
+    return dict(logbook.record(logbook.entry_of(Worked(parse(fields)), fields, request)))
+
+
+def _of_book(act: str) -> Callable[[dict[str, Any]], dict[str, object]]:
+    def answer(request: dict[str, Any]) -> dict[str, object]:
+        from loftbook.faces import logbook
+
+        return {"entry": logbook.told, "book": logbook.brought, "table": logbook.as_table}[act](request)
+
+    return answer
+
+
+def _known(request: dict[str, Any]) -> dict[str, object]:
+    from loftbook.faces import logbook
+
+    return logbook.of_rig(Worked(parse(_fields(request))), request)
 
 
 def _home(request: dict[str, Any]) -> dict[str, object]:
@@ -353,6 +395,9 @@ _DOES: dict[str, Callable[[dict[str, Any]], dict[str, object]]] = {
     "outline": _outline,
     "mend": _mend,
     "measured": _measured,
+    "enter": _enter,
+    **{act: _of_book(act) for act in ("entry", "book", "table")},
+    "known": _known,
     "home": _home,
     "start": _start,
     "qr": _qr,

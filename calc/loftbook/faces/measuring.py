@@ -12,11 +12,12 @@ from rich.text import Text
 from loftbook.errors import Fault, Refusal
 from loftbook.faces.flights import SURE, WATCH, Opened, against_plan, holds_for, mean_told, notes, odd_told, watched_one
 from loftbook.log.altimeter import HEIGHT_UNITS, LARGEST_LOG, TIME_UNITS, Log, read_log
+from loftbook.log.kinds import UNKNOWN
 from loftbook.plan import plain
 from loftbook.quantity import AREA, NUMBER, SPEED, TEMPERATURE, read
 from loftbook.rig.files import to_toml
 from loftbook.rig.ways import KEYS
-from loftbook.worked.measured import BEGUN, CLIMB, GROUND, UNKNOWN, Flight, Found, Once, Taken, counted, flown, taken
+from loftbook.worked.measured import BEGUN, CLIMB, GROUND, Flight, Found, Once, Taken, counted, flown, taken
 from loftbook.worked.worked import Worked
 
 _PHASES = ("phase", "from", "to", "sinks at, as shown")

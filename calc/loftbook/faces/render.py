@@ -440,7 +440,7 @@ def _asked(form_name: str, group: str, fields: Sequence[Field], shown: str) -> M
     elsewhere = bool(shown and fields[0].bay) and fields[0].bay != shown
     return element(
         "div",
-        *(_field(form_name, field, hidden=not is_relevant(field, DEFAULTS)) for field in fields),
+        *(field_row(form_name, field, hidden=not is_relevant(field, DEFAULTS)) for field in fields),
         class_="loft-group loft-asked",
         role="group",
         aria_label=GROUPS[group],
@@ -454,14 +454,14 @@ def _group(form_name: str, group: str, fields: Sequence[Field]) -> Markup:
     return element(
         "fieldset",
         element("legend", GROUPS[group]),
-        *(_field(form_name, field) for field in fields),
+        *(field_row(form_name, field) for field in fields),
         class_="loft-group",
         data_group=group,
         data_bay=fields[0].bay or None,
     )
 
 
-def _field(form_name: str, field: Field, *, hidden: bool = False) -> Markup:
+def field_row(form_name: str, field: Field, *, hidden: bool = False) -> Markup:
     """Label, control, help, and room for a fault. `data-when` says when it matters: path=value|value&path=value."""
     id_ = f"{form_name}-{field.path}"
     return element(

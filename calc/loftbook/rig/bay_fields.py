@@ -82,6 +82,13 @@ BAY = (
 
 CANOPY = (
     _canopy(
+        path="canopy.name",
+        label="Name of this canopy",
+        default="",
+        optional=True,
+        help="What is written on it, such as a number. In another rig the same name is the same canopy: its flights, its inspections and what was measured of it follow it there. Empty: it belongs to this rig alone.",
+    ),
+    _canopy(
         path="canopy.family",
         label="Canopy family",
         default="flat polygon",
@@ -367,6 +374,23 @@ PACK = (
         help="Mass of a bundle of yours over its volume. Empty: folded loosely, 0.15 to 0.25 g/cm³ (common practice, no source), and every room judged at the least.",
     ),
     _canopy(
+        path="pack.density_most",
+        label="Pack density at the most",
+        kind=PACK_DENSITY,
+        default="",
+        low=50,
+        high=700,
+        optional=True,
+        help="Of the densest of several bundles, where the one above is the least; empty: the same.",
+    ),
+    _canopy(
+        path="pack.density_from",
+        label="Pack density from",
+        default="",
+        optional=True,
+        help="How many bundles it was measured of, and when, as the logbook counted them.",
+    ),
+    _canopy(
         path="pack.clearance",
         label="Bundle's share of the tube",
         kind=SHARE,
@@ -466,6 +490,13 @@ PACK = (
 )
 
 CORD = (
+    _either(
+        path="cord.name",
+        label="Name of this cord",
+        default="",
+        optional=True,
+        help="What is written on it, such as a number. In another rig the same name is the same cord: its flights, its inspections and what was measured of it follow it there. Empty: it belongs to this rig alone.",
+    ),
     _ties(
         path="cord.layout",
         label="How the cord is rigged",
@@ -624,6 +655,23 @@ JOINT = (
         high=2000,
         default="30 N",
         help="Fish scale on the nose or coupler, everything packed, no pins in, no charge in, switches off.",
+    ),
+    _bay(
+        path="joint.friction_most",
+        label="Pull to part it at the most",
+        kind=FORCE,
+        low=0,
+        high=2000,
+        default="",
+        optional=True,
+        help="Of several pulls the hardest, where the one above is the least: that one holds, this one must be parted. Empty: the same.",
+    ),
+    _bay(
+        path="joint.friction_from",
+        label="Pull to part it from",
+        default="",
+        optional=True,
+        help="How many pulls it was measured in, and when, as the logbook counted them.",
     ),
     _bay(
         path="joint.pins",

@@ -63,8 +63,12 @@ def parse(texts: Mapping[str, str]) -> Rig:
 
 @lru_cache(maxsize=4096)
 def _value(path: str, text: str, system: System) -> float | str | None:
-    """What a field says; remembered, because of a whole rig one field changes at a time."""
-    field = FIELDS[path]
+    """The same of a rig's field; remembered, because of a whole rig one field changes at a time."""
+    return value_of(FIELDS[path], text, system)
+
+
+def value_of(field: Field, text: str, system: System = "metric") -> float | str | None:
+    """What a text says of a field: SI, a choice, a text; None where it may be empty and is. Raises `Refusal` naming the field."""
     if field.optional and not text.strip():
         return None
     if field.choices:

@@ -5,6 +5,7 @@ A rule names the field that is blamed, when it is broken, what would be allowed 
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from math import inf
 
 from loftbook.errors import Fault, Refusal
 from loftbook.quantity import MASS, show
@@ -209,6 +210,20 @@ BAY_RULES: tuple[Rule[Said], ...] = (
         _said_there("canopy.cd_measured_high", "at most {}"),
         "the least measured Cd is above the greatest.",
         "canopy",
+    ),
+    Rule(
+        "pack.density_most",
+        lambda said: said.optional("pack.density_most") is not None and _above(said.optional("pack.density") or inf, said.optional("pack.density_most")),
+        _said_there("pack.density", "a density below it, and at least {}"),
+        "of a range the least is missing, or above the most.",
+        "canopy",
+    ),
+    Rule(
+        "joint.friction_most",
+        lambda said: _above(said.number("joint.friction"), said.optional("joint.friction_most")),
+        _said_there("joint.friction", "at least {}"),
+        "the most is below the least.",
+        "bay",
     ),
 )
 

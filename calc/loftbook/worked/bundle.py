@@ -30,8 +30,14 @@ class Laid:
     @cached_property
     def density(self) -> Spread:
         """Of the folded cloth [kg/m^3]: the reader's own, or the range of what is packed loosely."""
-        own, row = self.canopy.said.optional("pack.density"), known("loose_density")
-        return Spread(own, own, own) if own else Spread(row.low, (row.low + row.high) / 2, row.high)
+        own, row = self.own, known("loose_density")
+        return own or Spread(row.low, (row.low + row.high) / 2, row.high)
+
+    @cached_property
+    def own(self) -> Spread | None:
+        """The same as the reader measured it [kg/m^3], of one bundle or of several; None where they did not."""
+        least, most = self.canopy.said.optional("pack.density"), self.canopy.said.optional("pack.density_most")
+        return None if least is None else Spread(least, (least + (most or least)) / 2, most or least)
 
     def volume(self, scale: float = 1.0) -> float:
         """Bulk of the cloth [m^3] at the least density, were the canopy `scale` times as wide."""

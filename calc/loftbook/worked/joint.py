@@ -33,7 +33,7 @@ _WHOLE = ("rocket.mass", "rocket.main_bay", "nose.mass", "middle.mass")
 _RESTS = tuple(
     path
     for path, one in FIELDS.items()
-    if one.bay and one.group != f"{one.bay}.make" and ".cd_measured_" not in path and all(any(start[other] in values for start in STARTS.values()) for other, values in one.when)
+    if one.bay and one.group != f"{one.bay}.make" and ".cd_measured_" not in path and not path.endswith("_from") and all(any(start[other] in values for start in STARTS.values()) for other, values in one.when)
 )
 
 
@@ -239,8 +239,13 @@ class Joint:
 
     @property
     def friction(self) -> float:
-        """Pull that parts it without pins [N]."""
+        """Pull that parts it without pins, the least of several [N]."""
         return self.said.number("joint.friction")
+
+    @property
+    def grip(self) -> float:
+        """The same, the most of several [N]."""
+        return self.said.optional("joint.friction_most") or self.friction
 
     @property
     def pins(self) -> int:
@@ -339,12 +344,12 @@ class Joint:
     @property
     def resists(self) -> float:
         """The greatest pull that may be needed to part it [N]: friction and all pins at their strongest."""
-        return self.friction + self.pins * self.pin_load.high * (1 + separation.PIN_SCATTER)
+        return self.grip + self.pins * self.pin_load.high * (1 + separation.PIN_SCATTER)
 
     @cached_property
     def needed_pressure(self) -> float:
         """Pressure that parts the joint with margin [Pa]."""
-        return separation.parting_pressure(self.friction, self.pins, self.pin_load.high, self.bay.tube)
+        return separation.parting_pressure(self.grip, self.pins, self.pin_load.high, self.bay.tube)
 
     @property
     def least_volume(self) -> float:
@@ -371,7 +376,7 @@ class Joint:
     @cached_property
     def lost(self) -> float:
         """Work that friction over the stroke and pins over their thickness take at the most [J]."""
-        return self.friction * self.stroke + (self.resists - self.friction) * self.pin.diameter.value
+        return self.grip * self.stroke + (self.resists - self.grip) * self.pin.diameter.value
 
     @cached_property
     def throwing_pressure(self) -> float:

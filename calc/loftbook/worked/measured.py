@@ -6,6 +6,7 @@ from functools import cached_property
 
 from loftbook.errors import Fault, Refusal
 from loftbook.log.altimeter import Log
+from loftbook.log.kinds import AT_REST, STEADY, UNKNOWN
 from loftbook.physics import canopy, phases
 from loftbook.physics.atmosphere import Air, temperature
 from loftbook.physics.barometer import true_heights
@@ -233,7 +234,6 @@ class Watched:
     mass: float | None = None
 
 
-AT_REST, STEADY, UNKNOWN = "let go at rest", "it sank steadily already", "I do not know"
 # How many times its steady rate it sank as the watch was started. Of a canopy that fills on its way down from rest the way that it
 # lags behind is between none and that of one open from the start; eight times is a drogue's rate over a main's, and more (our choice).
 BEGUN = {UNKNOWN: Spread(0.0, 1.0, 8.0), AT_REST: Spread(0.0, 0.0, 1.0), STEADY: Spread(0.9, 1.0, 1.1)}

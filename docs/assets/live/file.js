@@ -10,7 +10,7 @@ export const fileName = (name, ending = "toml") =>
   `${(name ?? "").normalize("NFKD").replace(/[^\w ]+/g, "").trim().replace(/\s+/g, "-").toLowerCase().slice(0, 60) || "rig"}.${ending}`;
 
 /** Hands a text to the reader as a file. @param {string} text @param {string} type @param {string} name */
-function hand(text, type, name) {
+export function hand(text, type, name) {
   const url = URL.createObjectURL(new Blob([text], { type }));
   Object.assign(document.createElement("a"), { href: url, download: name }).click();
   setTimeout(() => URL.revokeObjectURL(url), 60_000);

@@ -6,6 +6,7 @@ import { LoftBegin, LoftHome } from "./glance.js";
 import { LoftHandout } from "./handout.js";
 import { takeApart } from "./link.js";
 import "./offline.js";
+import { LoftLogbook, beginBringing } from "./logbook.js";
 import { LoftMeasured } from "./measured.js";
 import { beginMending } from "./mend.js";
 import { wakePictures } from "./picture.js";
@@ -25,9 +26,11 @@ customElements.define("loft-handout", LoftHandout);
 customElements.define("loft-home", LoftHome);
 customElements.define("loft-begin", LoftBegin);
 customElements.define("loft-measured", LoftMeasured);
+customElements.define("loft-logbook", LoftLogbook);
 wakePictures(document);
 beginPrint();
 beginMending();
+beginBringing();
 beginTheme();
 
 /** Takes in the rig of a link, asks for every answer, and goes where the link points. */

@@ -1,0 +1,283 @@
+"""What a logbook knows of this rig: what its entries measured of each canopy and joint, and what that would put into the rig. SI."""
+
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
+from math import pi, sqrt
+
+from loftbook.log.entries import Entry
+from loftbook.physics.spread import Spread
+from loftbook.quantity import FORCE, PACK_DENSITY, at_least, at_most, show
+from loftbook.rig.bay_fields import THROWN
+from loftbook.rig.fields import FIELDS
+from loftbook.rig.parsing import completed, is_relevant
+from loftbook.rig.ways import KEYS
+from loftbook.worked.canopy import Canopy
+from loftbook.worked.measured import Once, Taken, Timed, rate_of, taken
+from loftbook.worked.worked import Worked
+
+# What a canopy, a joint is known by beside its name: with another of these it is another one, and what was measured of it says nothing.
+_CANOPY = ("family", "sides", "across", "size", "slope", "height_ratio", "panel_ratio", "hole_ratio", "vent", "area", "cloth", "seam")
+_JOINT = ("bay.tube", "bay.shoulder")
+LEAST_DRIFT = 5.0  # m that a plan must have told, or the walk says nothing of the wind (our choice)
+_TESTED = ("bay.tube", "bay.depth", "bay.shoulder", "pack.layout", "pack.protector", "pack.beside", "joint.pin")
+
+
+@dataclass(frozen=True)
+class Learned:
+    """One thing that entries say of a part of this rig.
+
+    what: "density", "pull" or "test"; key: the canopy or bay; low, high: SI; entries: that it rests on, the newest first; texts: what
+    takes it over, `rig.measured` with it; other: how many entries of the same kind are of another canopy or joint, and were left out.
+    """
+
+    what: str
+    key: str
+    low: float
+    high: float
+    entries: tuple[Entry, ...]
+    texts: dict[str, str]
+    other: int = 0
+
+    @property
+    def told_of(self) -> str:
+        """`3 bundles, last 2026-05-09`."""
+        return counted(self.entries, _CALLED[self.what])
+
+
+_CALLED = {"density": "bundle", "pull": "pull", "test": "ground test"}
+
+
+def counted(entries: Sequence[Entry], called: str) -> str:
+    """How many, and the day of the last."""
+    return f"{len(entries)} {called}{'' if len(entries) == 1 else 's'}, last {max(one.day for one in entries)}"
+
+
+def _same(worked: Worked, one: Entry, here: str, there: str, paths: Iterable[str]) -> bool:
+    """Whether what an entry tells of at its key `there` is what this rig has at its key `here`: all that it is known by says the same."""
+    then, now = completed(one.fields), worked.rig.texts
+    return all(then.get(f"{there}.{path}") == now.get(f"{here}.{path}") for path in paths)
+
+
+def of_canopy(worked: Worked, entries: Iterable[tuple[Entry, str]], key: str) -> tuple[list[tuple[Entry, str]], int]:
+    """Of entries, each with the key of a canopy in its rig, those of this very canopy: of its name where it has one, else of this
+    rig's at the same place; and how many are of what it was before.
+
+    A name follows a canopy into another rig; but with another shape, size or cloth it is another canopy all the same.
+    """
+    name, mine, others = worked.rig.texts.get(f"{key}.canopy.name", "").strip(), [], 0
+    for one, there in entries:
+        theirs = one.fields.get(f"{there}.canopy.name", "").strip()
+        named = theirs == name if name or theirs else one.rig == worked.rig.text("rig.name") and there == key
+        if named and _same(worked, one, key, there, (f"canopy.{path}" for path in _CANOPY)):
+            mine.append((one, there))
+        else:
+            others += named
+    return mine, others
+
+
+def of_joint(worked: Worked, entries: Iterable[Entry], key: str, paths: Iterable[str]) -> tuple[list[Entry], int]:
+    """Of entries those of this rig's joint; and how many are of what it was before."""
+    mine = [one for one in entries if one.rig == worked.rig.text("rig.name") and one.about == key]
+    same = [one for one in mine if _same(worked, one, key, key, tuple(paths))]
+    return same, len(mine) - len(same)
+
+
+def _measured(worked: Worked, texts: dict[str, str], paths: Iterable[str]) -> dict[str, str]:
+    return texts | {"rig.measured": " ".join(sorted({*worked.rig.measured, *paths}))}
+
+
+def _inside(path: str, text: str, value: float) -> bool:
+    """Whether a field can carry it."""
+    field = FIELDS[path]
+    return bool(text) and field.low <= value <= field.high
+
+
+# --- bundles and pulls ------------------------------------------------------------------------------------
+
+
+def density(one: Entry) -> float:
+    """Density of a bundle [kg/m^3]: its mass over a slab's volume, or over a round one's. Source: definition."""
+    mass, long, wide = (one.amount(f"bundle.{name}") for name in ("mass", "length", "width"))
+    thick = one.number("bundle.thickness")
+    return mass / (long * wide * thick if thick else long * pi * wide * wide / 4)
+
+
+def _range(worked: Worked, what: str, key: str, rows: tuple[list[Entry], int], of: Callable[[Entry], float], path: str) -> Learned | None:
+    """The least and the most of several, and what takes them over: one value where they read the same."""
+    entries, others = rows
+    if not entries:
+        return Learned(what, key, 0.0, 0.0, (), {}, others) if others else None
+    kind = PACK_DENSITY if what == "density" else FORCE
+    values = [of(one) for one in entries]
+    low, high = min(values), max(values)
+    least, most = show(low, at_most(kind)), show(high, at_least(kind))
+    paths = [path, f"{path}_most"]
+    texts = {path: least, f"{path}_most": most, f"{path}_from": counted(entries, _CALLED[what])}
+    fits = _inside(path, least, low) and _inside(path, most, high)
+    return Learned(what, key, low, high, tuple(entries), _measured(worked, texts, paths) if fits else {}, others)
+
+
+def densities(worked: Worked, entries: Sequence[Entry]) -> list[Learned]:
+    """Of each canopy whose bundles were measured."""
+    bundles, made = [(one, one.about) for one in entries if one.kind == "bundle"], []
+    for key in worked.canopies:
+        mine, others = of_canopy(worked, bundles, key)
+        made.append(_range(worked, "density", key, ([one for one, _ in mine], others), density, f"{key}.pack.density"))
+    return [one for one in made if one]
+
+
+def pulls(worked: Worked, entries: Sequence[Entry]) -> list[Learned]:
+    """Of each joint that was pulled apart by hand."""
+    pulled = [one for one in entries if one.kind == "pull"]
+    rows = ((key, of_joint(worked, pulled, key, _JOINT)) for key in worked.joints)
+    made = (_range(worked, "pull", key, row, lambda one: one.amount("pull.force"), f"{key}.joint.friction") for key, row in rows)
+    return [one for one in made if one]
+
+
+# --- how a canopy sank ------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class Sunk:
+    """A canopy over all entries that measured its drag: as what to plan with, and the entries, the newest first."""
+
+    taken: Taken
+    entries: tuple[Entry, ...]
+    other: int
+
+
+def sunk(worked: Worked, entries: Sequence[Entry]) -> dict[str, Sunk]:
+    """Of each canopy of this rig what flights and timed descents found of it, pooled, wherever it flew."""
+    rows = [(one, key) for one in entries for key in one.found if key in KEYS and len(one.found[key]) == 3]
+    found = {}
+    for key, canopy in worked.canopies.items():
+        mine, others = of_canopy(worked, rows, key)
+        once = [_once(canopy, one, there) for one, there in mine]
+        if once:
+            newest = max(one.day for one, _ in mine)
+            found[key] = Sunk(taken(worked, once, f"last {newest}"), tuple(one for one, _ in mine), others)
+    return found
+
+
+def _once(canopy: Canopy, one: Entry, there: str) -> Once:
+    area = Spread(*one.found[there])
+    return Timed(canopy, area, rate_of(canopy, area)) if one.kind == "drop" else Once(canopy, area)
+
+
+# --- planned beside what happened -------------------------------------------------------------------------
+
+
+def planned(worked: Worked) -> dict[str, tuple[float, ...]]:
+    """What a plan says that a flight may tell otherwise, SI: heights [m], times [s], rates [m/s], drag areas [m^2], wind [m/s]."""
+    fall = worked.descent.main
+    rows = {"apogee": (worked.descent.top,), "wind": (worked.sky.launch_wind,), "time": _row(fall.time), "drift": _row(fall.drift), "rate": _row(fall.touchdown_rate)}
+    areas = {f"{key}.area": _row(one.drag_area) for key, one in worked.canopies.items()}
+    return rows | areas | {f"{key}.rate": _row(one.rate) for key, one in worked.canopies.items()}
+
+
+def _row(spread: Spread) -> tuple[float, float, float]:
+    return spread.low, spread.best, spread.high
+
+
+@dataclass(frozen=True)
+class Beside:
+    """One figure, planned and as it happened, SI. what: "apogee", "time", "rate", "drift" or a canopy's key, of its steady rate."""
+
+    what: str
+    planned: Spread
+    happened: Spread
+
+    @property
+    def outside(self) -> int:
+        """-1 where all that happened lies below all that was planned, 1 above, else 0."""
+        return (self.happened.low > self.planned.high) - (self.happened.high < self.planned.low)
+
+
+def beside(one: Entry) -> list[Beside]:
+    """What an entry's plan said beside what it tells. A steady rate goes as one over the root of the drag area, at the planned mass and air."""
+    said = {"apogee": one.number("flight.apogee"), "time": one.number("flight.time"), "rate": one.number("flight.rate"), "drift": one.number("flight.walk")} if one.kind == "flight" else {}
+    rows = []
+    for what, value in said.items():
+        if value is None and what in one.found:
+            value = one.found[what][0]
+        if value is not None and what in one.planned:
+            rows.append(Beside(what, _spread(one.planned[what]), Spread(value, value, value)))
+    for key in one.found:
+        then, area = one.planned.get(f"{key}.rate"), one.planned.get(f"{key}.area")
+        if key in KEYS and then and area and len(one.found[key]) == 3:
+            rates = sorted(then[1] * sqrt(area[1] / found) for found in one.found[key] if found > 0)
+            rows += [Beside(key, _spread(then), Spread(rates[0], rates[1], rates[2]))] if len(rates) == 3 else []
+    return rows
+
+
+def _spread(row: Sequence[float]) -> Spread:
+    return Spread(min(row), row[len(row) // 2], max(row))
+
+
+# --- ground tests -----------------------------------------------------------------------------------------
+
+
+def running(tests: Sequence[Entry]) -> tuple[Entry, ...]:
+    """Of ground tests, the newest first, those in a row that did what the last did, with its mass and its pins."""
+    last = tests[0]
+    alike = (last.value("test.result"), last.number("test.pins"), last.number("test.mass"))
+    row = []
+    for one in tests:
+        if (one.value("test.result"), one.number("test.pins"), one.number("test.mass")) != alike:
+            break
+        row.append(one)
+    return tuple(row)
+
+
+def ground_tests(worked: Worked, entries: Sequence[Entry]) -> list[Learned]:
+    """Of each bay that was tested on the ground: the last test's mass, pins and result, and how many in a row did the same.
+
+    A test that did not throw everything clear takes back what earlier ones allowed: the same mass failed later. low, high: pressure
+    that the mass gives by the model in the least and the largest free volume [Pa].
+    """
+    tested = [one for one in entries if one.kind == "test"]
+    found = []
+    for key, joint in worked.joints.items():
+        mine, others = of_joint(worked, tested, key, _TESTED)
+        if not mine:
+            found += [Learned("test", key, 0.0, 0.0, (), {}, others)] if others else []
+            continue
+        row = running(mine)
+        said = _test_said(row)
+        texts = {path: text for name, text in said.items() if is_relevant(FIELDS[path := f"{key}.charge.{name}"], worked.rig.texts)}
+        low, high = joint.model_pressure(row[0].amount("test.mass"))
+        found.append(Learned("test", key, low, high, row, _measured(worked, texts, [path for path, text in texts.items() if text]) if texts else {}, others))
+    return found
+
+
+def _test_said(row: Sequence[Entry]) -> dict[str, str]:
+    """What a row of like tests says in the fields of a charge: only one that threw everything clear allows anything."""
+    last, threw = row[0], row[0].value("test.result") == THROWN
+    return {
+        "tested": last.said["test.mass"] if threw else "",
+        "repeats": str(len(row) if threw else 0),
+        "test_date": last.day,
+        "test_pins": last.said["test.pins"],
+        "test_result": last.said["test.result"],
+    }
+
+
+# --- the wind that carried it -----------------------------------------------------------------------------
+
+
+def wind_that_carried(one: Entry) -> Spread | None:
+    """Wind at ten metres [m/s] that would have carried a flight as far as it lay, from what the plan said of its drift.
+
+    Drift grows as the wind does, so the walk over the planned drift is the wind over the planned one; the range is that of the
+    drag. None where walk or drift was not said. Source: physics/descent.py; what the ascent leaned into the wind is left out.
+    """
+    walk, drift, wind = one.number("flight.walk") if one.kind == "flight" else None, one.planned.get("drift"), one.planned.get("wind")
+    if walk is None or drift is None or wind is None or len(drift) != 3 or drift[0] < LEAST_DRIFT:
+        return None
+    low, best, high = drift
+    return Spread(walk * wind[0] / high, walk * wind[0] / best, walk * wind[0] / low)
+
+
+def learned(worked: Worked, entries: Sequence[Entry]) -> list[Learned]:
+    """All that standing entries, the newest first, say of this rig."""
+    return [*densities(worked, entries), *pulls(worked, entries), *ground_tests(worked, entries)]

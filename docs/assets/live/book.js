@@ -1,0 +1,107 @@
+// The logbook as this browser keeps it: entries that are never changed, each under its name. A write is told as done only when it is
+// on the disk, so that a browser that is killed right after loses nothing that was told. Knows the browser's storage, not what entries say.
+
+import { openDB } from "idb";
+
+const NAME = "loftbook";
+const HEADS = "entries"; // what lists want to know of each
+const LINES = "lines"; // the entries themselves, as text
+
+/** An entry as the core hands it over. @typedef {{name: string, day: string, made: string, kind: string, rig: string, of: string, replaces: string, bears: string, told: string, line: string}} Entry */
+
+/** @type {Promise<import("idb").IDBPDatabase> | null} */
+let opening = null;
+const channel = typeof BroadcastChannel === "undefined" ? null : new BroadcastChannel("loftbook.book");
+/** @type {Set<() => void>} */
+const listeners = new Set();
+
+const tell = () => listeners.forEach((listener) => listener());
+channel?.addEventListener("message", tell);
+
+function open() {
+  const forget = () => (opening = null);
+  opening ??= openDB(NAME, 1, {
+    upgrade(database) {
+      const heads = database.createObjectStore(HEADS, { keyPath: "name" });
+      for (const index of ["replaces", "bears", "of"]) heads.createIndex(index, index);
+      heads.createIndex("day", ["of", "day", "made"]); // entries of their own stand apart from what was added to one
+      database.createObjectStore(LINES);
+    },
+    blocking: (_, __, event) => event.target.close(),
+    terminated: forget,
+  }).catch((error) => {
+    forget();
+    throw error;
+  });
+  return opening;
+}
+
+/** Called at every change, in this tab or another. @param {() => void} listener @returns {() => void} ends it */
+export function onBook(listener) {
+  listeners.add(listener);
+  return () => listeners.delete(listener);
+}
+
+/** Keeps entries; those that are there already stay as they are. @param {Entry[]} entries @returns {Promise<number>} how many are new, once all are on the disk */
+export async function keep(entries) {
+  const database = await open();
+  const work = database.transaction([HEADS, LINES], "readwrite", { durability: "strict" });
+  const there = new Set(await work.objectStore(HEADS).getAllKeys());
+  const fresh = entries.filter(({ name }) => !there.has(name));
+  for (const { line, ...head } of fresh) {
+    work.objectStore(HEADS).put(head);
+    work.objectStore(LINES).put(line, head.name);
+  }
+  await work.done;
+  tell();
+  channel?.postMessage("");
+  return fresh.length;
+}
+
+/** How many entries stand in the book, whatever became of them. */
+export const count = async () => (await open()).count(HEADS);
+
+/**
+ * The newest that count, without what was added to them. @param {number} most
+ * @returns {Promise<{heads: Entry[], more: boolean}>} whether there are older ones
+ */
+export async function newest(most) {
+  const work = (await open()).transaction(HEADS);
+  const { store } = work;
+  const heads = [];
+  const own = IDBKeyRange.bound([""], ["", []]);
+  let cursor = await store.index("day").openCursor(own, "prev");
+  for (; cursor && heads.length < most; cursor = await cursor.continue()) {
+    const replaced = await store.index("replaces").getKey(cursor.value.name);
+    if (!replaced && cursor.value.kind !== "struck") heads.push(cursor.value);
+  }
+  return { heads, more: cursor !== null };
+}
+
+/** @param {string[]} names @returns {Promise<string[]>} the entries as text */
+async function linesOf(names) {
+  const { store } = (await open()).transaction(LINES);
+  return Promise.all(names.map((name) => store.get(name)));
+}
+
+/** One entry's text. @param {string} name */
+export const lineOf = async (name) => (await open()).get(LINES, name);
+
+/** All of the book as text. @returns {Promise<string[]>} */
+export const lines = async () => (await open()).getAll(LINES);
+
+/** What was added to an entry and counts. @param {string} name @returns {Promise<string[]>} */
+export async function addedTo(name) {
+  const { store } = (await open()).transaction(HEADS);
+  const names = await store.index("of").getAllKeys(name);
+  const gone = await Promise.all(names.map((one) => store.index("replaces").getKey(one)));
+  return linesOf(names.filter((_, place) => !gone[place]));
+}
+
+/** What measured something of a rig, and what took another's place. @returns {Promise<string[]>} */
+export async function bearing() {
+  const { store } = (await open()).transaction(HEADS);
+  const bears = await store.index("bears").getAllKeys("yes");
+  const corrects = await store.index("replaces").getAllKeys(IDBKeyRange.lowerBound("", true));
+  return linesOf([...new Set([...bears, ...corrects])]);
+}

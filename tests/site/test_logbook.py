@@ -1,0 +1,237 @@
+"""The logbook in a browser: written and kept, read back from its own files, refused where damaged, whole after a kill."""
+
+import json
+import os
+import random
+import shutil
+import subprocess
+import threading
+import time
+from pathlib import Path
+
+import pytest
+from conftest import CHROMIUM_ARGS, until
+from playwright.sync_api import Error, Page, Playwright
+
+KILLS = int(os.environ.get("LOFTBOOK_KILLS", "6"))  # a hundred by hand
+MANY = 10_000
+OPENED = 100  # ms
+ROWS = "document.querySelectorAll('.loft-logrow').length"
+NOTE = "document.querySelector('loft-logbook .loft-note').textContent"
+
+
+def begin(page: Page, url: str, kind: str) -> None:
+    page.goto(f"{url}logbook/#{kind}")
+    until(page, f"document.querySelector('#log-{kind}:not([hidden])')")
+
+
+def write(page: Page, kind: str, **said: str) -> None:
+    """Fill in the form of a kind and send it; what it says then is the caller's to look at."""
+    if not page.locator(f"#log-{kind}").is_visible():
+        page.click(f".loft-kinds [data-kind='{kind}']")
+    for name, text in said.items():
+        control = page.locator(f"#log-{kind} [name='{name if name in ('day', 'about') else f'{kind}.{name}'}']")
+        if control.evaluate("one => one.tagName") == "SELECT":
+            control.select_option(text)
+        else:
+            control.fill(text)
+    page.click(f"#log-{kind} button[type=submit]")
+
+
+def written(page: Page, rows: int) -> None:
+    until(page, f"{ROWS} === {rows}")
+    assert "Written down and kept" in page.evaluate(NOTE)
+
+
+def saved(page: Page, button: str) -> str:
+    with page.expect_download() as download:
+        page.get_by_role("button", name=button).click()
+    return Path(download.value.path()).read_text()
+
+
+def opened(page: Page, text: str, name: str = "book.jsonl") -> str:
+    """Open a file; what the page says of it."""
+    page.evaluate("document.querySelector('loft-logbook .loft-note').replaceChildren()")
+    page.locator("loft-logbook input[accept*=jsonl]").set_input_files({"name": name, "mimeType": "text/plain", "buffer": text.encode()})
+    return str(until(page, NOTE))
+
+
+def test_written_kept_corrected_and_struck(page: Page, site_url: str, complaints: list[str]) -> None:
+    begin(page, site_url, "flight")
+    write(page, "flight", apogee="612", rate="6.1 m/s", walk="260 m")
+    until(page, "document.querySelector('#log-flight [aria-invalid]')")
+    assert "612 m or 612 ft" in page.inner_text("#log-flight .loft-fault:not([hidden])")
+    assert page.evaluate(ROWS) == 0
+    write(page, "flight", apogee="612 m", note="<b>hot</b> & windy")
+    written(page, 1)
+    page.reload()
+    until(page, f"{ROWS} === 1")
+    page.click(".loft-logrow summary")
+    until(page, "document.querySelector('.loft-logbody dl')")
+    told = page.inner_text(".loft-logbody")
+    assert "612 m, less than planned" in told
+    assert "6.1 m/s, more than planned" in told
+    assert "<b>hot</b> & windy" in told
+    page.get_by_role("button", name="Correct it").click()
+    assert page.input_value("#log-flight [name='flight.apogee']") == "612 m"
+    write(page, "flight", apogee="621 m")
+    until(page, "document.querySelector('.loft-logrow').textContent.includes('621 m')")
+    assert page.evaluate(ROWS) == 1
+    assert saved(page, "Save the book to a file").count("\n") == 2  # the first is still in the file
+    page.on("dialog", lambda dialog: dialog.accept())
+    page.click(".loft-logrow summary")
+    page.get_by_role("button", name="Strike it").click()
+    until(page, f"{ROWS} === 0")
+    assert not complaints
+
+
+def test_its_own_file_brings_back_the_same_book_and_a_damaged_one_nothing(page: Page, site_url: str) -> None:
+    begin(page, site_url, "test")
+    write(page, "test", mass="1.3 g", pins="3", result="threw everything clear")
+    written(page, 1)
+    write(page, "pull", force="31 N", note='says "tight"; =1+1')
+    written(page, 2)
+    write(page, "bundle", mass="78 g", width="60 mm", length="250 mm", thickness="30 mm")
+    written(page, 3)
+    book, table = saved(page, "Save the book to a file"), saved(page, "Save it as a table")
+    for text, name in ((book, "book.jsonl"), (table, "book.csv"), (book + book, "twice.jsonl")):
+        assert "0 new entries; 3 were in the book already" in opened(page, text, name)
+    lines = book.splitlines()
+    hurt = "\n".join([lines[0], lines[1].replace("31 N", "13 N"), lines[2]])
+    assert "line 2: it does not say what was written down" in opened(page, hurt)
+    assert "line 3" in opened(page, "\n".join([*lines[:2], lines[2][:-20]]))
+    assert "Nothing in the book has changed" in opened(page, "time,height\n1,2\n", "flight.csv")
+    assert page.evaluate(ROWS) == 3
+    page.evaluate("indexedDB.deleteDatabase('loftbook')")
+    page.reload()
+    until(page, "document.querySelector('.loft-loglist').dataset.count === '0'")
+    assert "3 new entries; 0 were in the book already" in opened(page, table, "book.csv")
+    assert sorted(saved(page, "Save the book to a file").splitlines()) == sorted(lines)
+
+
+def test_what_was_measured_is_taken_into_the_rig_and_out_again(page: Page, site_url: str) -> None:
+    begin(page, site_url, "pull")
+    write(page, "pull", force="41 N")
+    written(page, 1)
+    write(page, "pull", force="52 N")
+    written(page, 2)
+    until(page, "document.querySelector('.loft-known')?.textContent.includes('41 N to 52 N to part it by hand, from 2 pulls')")
+    page.locator(".loft-known button").click()
+    rig = "JSON.parse(localStorage.getItem('loftbook.rig') ?? '{}')"
+    until(page, f"{rig}['main.joint.friction'] === '41 N'")
+    kept = page.evaluate(rig)
+    assert kept["main.joint.friction_most"] == "52 N"
+    assert kept["rig.measured"].split() == ["main.joint.friction", "main.joint.friction_most"]
+    page.goto(f"{site_url}separation/")
+    until(page, "document.querySelector('[data-field=\"main.joint.friction\"] input')?.value === '41 N'")
+    page.goto(f"{site_url}logbook/")
+    until(page, "document.querySelector('.loft-known button')")
+    page.evaluate("document.querySelector('.loft-known button').click()")
+    page.get_by_role("button", name="Undo").click()
+
+
+def test_a_picture_is_added_small_and_without_what_its_camera_wrote(page: Page, site_url: str, tmp_path: Path) -> None:
+    begin(page, site_url, "repack")
+    write(page, "repack")
+    written(page, 1)
+    page.click(".loft-logrow summary")
+    until(page, "document.querySelector('.loft-logbody dl')")
+    shot = tmp_path / "shot.png"
+    page.screenshot(path=shot)
+    with page.expect_file_chooser() as chooser:
+        page.get_by_role("button", name="Add a picture").click()
+    chooser.value.set_files(shot)
+    until(page, "document.querySelector('.loft-logpicture')?.naturalWidth > 0")
+    book = saved(page, "Save the book to a file").splitlines()
+    picture = next(json.loads(one) for one in book if '"kind":"picture"' in one)
+    assert picture["said"]["picture.data"].startswith("data:image/jpeg;base64,")
+    assert page.evaluate(ROWS) == 1
+
+
+def test_what_is_typed_and_not_written_down_is_there_again(page: Page, site_url: str) -> None:
+    begin(page, site_url, "flight")
+    page.fill("#log-flight [name='flight.note']", "drogue late, seen by two")
+    page.reload()
+    until(page, "document.querySelector('#log-flight [name=\"flight.note\"]').value === 'drogue late, seen by two'")
+    assert page.locator("#log-flight").is_visible()
+
+
+def test_where_nothing_can_be_kept_it_is_said_and_can_be_saved(page: Page, site_url: str) -> None:
+    page.add_init_script("Object.defineProperty(indexedDB, 'open', {value: () => { throw new DOMException('denied', 'SecurityError') }})")
+    begin(page, site_url, "pull")
+    write(page, "pull", force="31 N")
+    until(page, f"{NOTE}.includes('keeps no logbook')")
+    assert '"pull.force":"31 N"' in saved(page, "Save this entry to a file")
+    assert page.input_value("#log-pull [name='pull.force']") == "31 N"
+
+
+def book_of(count: int) -> str:
+    from loftbook.log.entries import Entry, line
+
+    return "\n".join(
+        line(Entry(f"2026-01-01T00:00:{i // 1000 % 60:02}.{i % 1000:03}Z", "flight", f"20{10 + i % 17:02}-0{1 + i % 9}-1{i % 10}", "Stint", said={"flight.went": "as planned", "flight.apogee": f"{300 + i} m"}))
+        for i in range(count)
+    )
+
+
+def test_ten_thousand_entries_open_in_no_time(page: Page, site_url: str) -> None:
+    begin(page, site_url, "flight")
+    assert f"{MANY} new entries" in opened(page, book_of(MANY))
+    times = []
+    for _ in range(5):
+        page.goto(f"{site_url}safety/")
+        page.goto(f"{site_url}logbook/")
+        until(page, f"{ROWS} === 50")
+        times.append(page.evaluate("performance.getEntriesByName('loftbook.book')[0].duration"))
+    assert sorted(times)[2] < OPENED, times
+    page.get_by_role("button", name="Show older entries").click()
+    until(page, f"{ROWS} === 100")
+
+
+def kill(folder: Path) -> None:
+    """Every process of the browser that keeps its things there, at once."""
+    subprocess.run(["pkill", "-KILL", "-f", str(folder)], check=False)
+
+
+@pytest.mark.parametrize("seed", range(1))
+def test_nothing_that_was_acknowledged_is_lost_in_a_kill(playwright: Playwright, site_url: str, tmp_path: Path, seed: int) -> None:
+    """The browser is killed at random moments while entries are written; each time all that was told as kept is there again."""
+    path, dice, folder = shutil.which("chromium") or shutil.which("google-chrome"), random.Random(seed), tmp_path / "profile"
+    kept: list[str] = []
+    one = """async (force) => {
+        const form = document.querySelector('#log-pull'), note = document.querySelector('loft-logbook .loft-note');
+        if (form.hidden) document.querySelector('.loft-kinds [data-kind=pull]').click();
+        note.replaceChildren();
+        form.querySelector('[name="pull.force"]').value = force;
+        form.requestSubmit(form.querySelector('[type=submit]'));
+        while (!note.textContent.includes(force)) await new Promise((resolve) => setTimeout(resolve, 2));
+        return force;
+    }"""
+    for round_ in range(KILLS + 1):
+        context = playwright.chromium.launch_persistent_context(folder, executable_path=path, args=CHROMIUM_ARGS, headless=True, service_workers="block")
+        page = context.pages[0]
+        begin(page, site_url, "pull")
+        if kept:
+            until(page, f"Number(document.querySelector('.loft-loglist')?.dataset.count) >= {len(kept)}")
+            there = saved(page, "Save the book to a file")
+            lost = [force for force in kept if f'"pull.force":"{force}"' not in there]
+            assert not lost, f"round {round_}: {lost}"
+        if round_ == KILLS:
+            context.close()
+            break
+        with_first = page.evaluate(one, f"{round_}.5 N")  # so that the calculators are awake
+        kept.append(with_first)
+        timer = threading.Timer(dice.uniform(0.02, 1.2), kill, (folder,))
+        timer.start()
+        try:
+            for count in range(1000):
+                kept.append(page.evaluate(one, f"{round_}.{count + 1:03}7 N"))
+        except Error:
+            pass
+        timer.join()
+        with pytest.raises(Error):
+            page.evaluate("1")
+        time.sleep(0.3)
+    assert len(kept) > 2 * KILLS
+
+
