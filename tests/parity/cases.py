@@ -277,6 +277,23 @@ def books() -> Iterator[Request]:
         yield {"do": do, "fields": fields, "book": lines, "today": "2026-W01-1"}
 
 
+def flights() -> Iterator[Request]:
+    """Files and timed descents: one that is well, one that asks for its units, one that is damaged, limits that are moved, days told and not."""
+    rows, height = [], 0.0
+    for i in range(1100):
+        rows.append(f"{i / 10:.1f},{height + 0.3 * ((i * GOLDEN) % 1 - 0.5) + (60 if i == 400 else 0):.3f}")
+        height = max(0.0, height + (0 if i < 50 else 120 if i < 130 else -22 if height > 200 else -5) / 10)
+    body = "\n".join(rows)
+    whole = "time (s),altitude (m)\n" + body
+    opened = [{"text": whole, "temperature": "28 °C", "when": "2026-05-02"}, {"text": body}, {"text": whole.replace("50.0,", "50.0;"), "name": "<b>"},
+              {"text": whole, "limits": {"main": ["70", "85.5"], "drogue": ["9", "x"]}, "mass": "6 kg"}]  # fmt: skip
+    watched = [{}, {"high": "60 m", "seconds": "11.5"}, {"of": "drogue", "high": "300 ft", "low": "30 ft", "seconds": "4 s", "begun": "let go at rest", "sure": "2 m", "temperature": "5 °C"}]
+    for system, start in itertools.product(SYSTEMS, STARTS):
+        yield {"do": "measured", "fields": {"rig.start": start, "rig.units": system}, "flights": opened, "timed": watched}
+    yield {"do": "measured", "fields": {"flight.way": TWO_PARTS}, "flights": [opened[0], opened[0] | {"of": FORWARD}]}
+    yield from ({"do": "measured", "flights": rows} for rows in (None, [1], [{"text": 5}], [{}], []))
+
+
 def files() -> Iterator[Request]:
     yield from ({"do": "read", "text": text} for text in FILES)
     yield from (
@@ -288,7 +305,7 @@ def files() -> Iterator[Request]:
 
 
 def make() -> list[Request]:
-    requests = [*ODD, *everything(), *single_fields(), *canopies(), *wrong_texts(), *hand_outs(), *parts(), *patterns(), *mends(), *books(), *files()]
+    requests = [*ODD, *everything(), *single_fields(), *canopies(), *wrong_texts(), *hand_outs(), *parts(), *patterns(), *mends(), *books(), *flights(), *files()]
     for i, changes in enumerate(RIGS):
         requests += [{"do": do, "calculator": "plan", "fields": {"rig.units": SYSTEMS[i % 2]} | changes} for do in DOES]
     requests += [{"do": "numbers", "calculator": "plan", "fields": changes} for changes in strewn(18)]

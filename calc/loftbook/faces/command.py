@@ -9,7 +9,8 @@ loftbook pattern [RIG.toml | --rig NAME] [--bay KEY] [--svg FILE] [--dxf FILE] [
 loftbook mend [RIG.toml | --rig NAME]
                          what would mend each check that fails, spoiling no other
 loftbook measured RIG.toml FILE.csv … [--time-unit s] [--height-unit m] [--temperature "28 °C"] [--from 52 --to 80 --of main]
-                         what an altimeter's files say of the drag of each canopy, and the fields to take it over
+                         what an altimeter's files say of the drag of each canopy, and the fields to take it over; also, or instead,
+                         --timed main "60 m" 0 11.5 for a descent by a watch
 loftbook due RIG.toml BOOK.jsonl [--today 2026-11-26]
                          what is due by a logbook; exit status 1 when it keeps the rocket on the ground
 loftbook demo [--rig NAME]
