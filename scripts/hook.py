@@ -17,6 +17,7 @@ from loftbook.calculators.making_words import SECTIONS
 from loftbook.drawing.markup import Markup, element
 from loftbook.drawing.sewing import ATTACHMENTS, attachment, seam_section
 from loftbook.faces import glance, handout
+from loftbook.faces.beside import beside
 from loftbook.faces.gates import mark_of
 from loftbook.faces.live import about, pattern_parts
 from loftbook.faces.render import figure, form, html, plan_lead, plan_more, table
@@ -47,6 +48,7 @@ from searching import passages, without_forms
 _CALCULATOR = re.compile(r'<loft-calculator name="([a-z-]+)">\s*</loft-calculator>')
 _HANDOUT = re.compile(r'<loft-handout name="(step|card|walk|pattern)">\s*</loft-handout>')
 _LOOK = re.compile(r'<loft-(home|begin)>\s*</loft-\1>')
+_BESIDE = re.compile(r"<loft-beside>\s*</loft-beside>")
 _TABLE = re.compile(r'<loft-table name="([a-z-]+)">\s*</loft-table>')
 
 
@@ -105,6 +107,14 @@ def look_block(name: str) -> str:
     if name == "begin":
         return html(element("loft-begin", glance.start_rigs()))
     return html(element("loft-home", *_room(glance.home_parts(_demo()))), glance.tiles())
+
+
+def beside_block() -> str:
+    """The demo rig beside the second starting rig, under the names that the page's script gives them."""
+    first, second = list(STARTS)[:2]
+    made = html(*beside([(f"As it is: {STARTS[first]['rig.name']}", {}), (f"Starting rig: {second}", {"rig.start": second})]))
+    state = element("p", class_="loft-sides-state loft-help", role="status")
+    return html(element("loft-beside", state, element("div", Markup(made), class_="loft-sides-place", data_mark=mark_of(made))))
 
 
 # --- tables --------------------------------------------------------------------------------------------
@@ -291,6 +301,7 @@ def fill(content: str) -> str:
     content = _HANDOUT.sub(lambda match: handout_block(match[1]), content)
     content = _LOOK.sub(lambda match: look_block(match[1]), content)
     content = _CALCULATOR.sub(lambda match: calculator_block(match[1]), content)
+    content = _BESIDE.sub(lambda match: beside_block(), content)
     return _TABLE.sub(lambda match: TABLES[match[1]](), content)
 
 

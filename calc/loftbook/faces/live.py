@@ -14,6 +14,7 @@ Requests carry a `do`:
   outline, fields [, bay, scale]           -> the same as one picture in millimetres: its text (SVG)
   mend, fields, check [, bay, tried]       -> html of what would mend a check, so far; tried: how many rigs, found: how many that mend
                                               it, over: whether all were. It goes on from `tried`. Of a failure bay is "failure", check its name
+  beside, rigs                             -> html of up to four rigs beside each other; rigs: [{name, fields}, …], all held against the first
   home, fields                             -> html of the rocket at one look
   start, fields                            -> html and summary: the verdict on what is typed so far, or faults
   qr, text, name                           -> html of a QR code
@@ -266,6 +267,15 @@ def _mend(request: dict[str, Any]) -> dict[str, object]:
     return {"html": html(*remedies.told(search)), "tried": search.tried, "over": search.over, "found": len(search.found)}
 
 
+def _beside(request: dict[str, Any]) -> dict[str, object]:
+    from loftbook.faces.beside import beside
+
+    rigs = request.get("rigs")
+    if not isinstance(rigs, list) or not all(isinstance(one, dict) and one.get("name") and "fields" in one for one in rigs):
+        raise Refusal(Fault(message="Rigs that stand beside each other are a list; each has a name and fields."))
+    return {"html": html(*beside([(_text(one, "name"), _fields(one)) for one in rigs]))}
+
+
 def _home(request: dict[str, Any]) -> dict[str, object]:
     return {"html": html(*glance.home_parts(plan(_fields(request))))}
 
@@ -331,6 +341,7 @@ _DOES: dict[str, Callable[[dict[str, Any]], dict[str, object]]] = {
     "pattern": _pattern,
     "outline": _outline,
     "mend": _mend,
+    "beside": _beside,
     "home": _home,
     "start": _start,
     "qr": _qr,

@@ -1,5 +1,6 @@
 """What would mend a check, as a reader is told it: each change in words, what it weighs, and a button that puts it into the rig."""
 
+import json
 from collections.abc import Mapping
 
 from loftbook.answer import Offer
@@ -47,8 +48,23 @@ def told(search: Search) -> list[Markup]:
         state = f"{count}, nothing yet."
     title = title_of(search.target[1]) if search.target[0] != FAILURE else ""
     items = [element("li", element("p", sentence(worked, mend, title)), offer(Offer("Take it", mend.texts))) for mend in found]
-    listed = [element("ol", *items, class_="loft-mends"), element("p", RULE, class_="loft-help")] if items else []
+    listed = [element("ol", *items, class_="loft-mends"), _to_beside(found), element("p", RULE, class_="loft-help")] if items else []
     return [element("p", state, class_="loft-help", role="status"), *listed]
+
+
+def _to_beside(mends: list[Mend]) -> Markup:
+    """A button that puts the rig as it is beside each of them, which the page's script does."""
+    said = json.dumps([{"name": name(mend), "texts": mend.texts} for mend in mends], ensure_ascii=False)
+    button = element("button", "Put them beside each other", type="button", class_="loft-button", data_beside=said)
+    return element("p", button, class_="loft-offer loft-noprint")
+
+
+def name(mend: Mend) -> str:
+    """A mend in short: what is changed, and how many more fields are."""
+    first, *others = (one for one in mend.changes if one.path != "rocket.mass")
+    field = FIELDS[first.path]
+    more = f", and {len(others)} more" if others else ""
+    return f"{field.full}: {first.texts[first.path] or 'none'}{more}"
 
 
 def sentence(worked: Worked, mend: Mend, title: str) -> str:
