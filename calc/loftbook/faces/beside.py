@@ -35,6 +35,7 @@ LEGEND = (
     "○ is the starting rig's, ◐ yours, ● measured. A column that no check stops is no permission to fly."
 )
 _SHOWING = ("rig.bay", "rig.measured")  # what pages show, and what the marks say
+_UNSORTED = "no-sort"  # the theme takes a head with a role for one that sorts
 _UNMARKED = ("rig.", "compare.")
 
 Versus = Literal["", "better", "worse", "other", "same"]
@@ -440,12 +441,12 @@ def _common(row: Row) -> str:
 def _table(columns: Sequence[Column], groups: Sequence[tuple[str, list[Row]]], caption: str, *, acts: bool = False) -> Markup:
     """Roles are said, because a narrow screen lays rows out as blocks, and some browsers then forget what they are."""
     heads = (
-        element("th", element("span", f"{letter}: ", class_="loft-sides-letter"), one.name, scope="col", role="columnheader") for letter, one in zip(LETTERS, columns, strict=False)
+        element("th", element("span", f"{letter}: ", class_="loft-sides-letter"), one.name, scope="col", role="columnheader", class_=_UNSORTED) for letter, one in zip(LETTERS, columns, strict=False)
     )
     made = element(
         "table",
         element("caption", caption),
-        element("thead", element("tr", element("th", "What", scope="col", role="columnheader"), *heads, role="row"), role="rowgroup"),
+        element("thead", element("tr", element("th", "What", scope="col", role="columnheader", class_=_UNSORTED), *heads, role="row"), role="rowgroup"),
         *(_group(title, rows, len(columns), acts and not title) for title, rows in groups if rows),
         class_="loft-sides",
         role="table",

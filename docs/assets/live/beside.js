@@ -76,9 +76,11 @@ export class LoftBeside extends HTMLElement {
     Object.assign(this.chooser, { type: "file", accept: ".toml,.json", hidden: true });
     this.chooser.setAttribute("aria-label", "A rig file to put beside it");
     this.chooser.addEventListener("change", () => this.#open());
-    this.bar = make("div", { class: "loft-sides-bar loft-noprint" });
+    this.bar = make("div", { class: "loft-sides-rows" });
+    const fold = make("details", { class: "loft-sides-bar loft-noprint" }, make("summary", { text: "Put rigs here, leave some out" }), this.bar);
+    fold.open = matchMedia("(min-width: 60em)").matches;
     this.faults = make("div");
-    this.state.before(this.bar);
+    this.state.before(fold);
     this.state.after(this.faults);
     this.#end = onRig((why) => {
       if (why === "storage") return;
