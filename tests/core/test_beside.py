@@ -170,7 +170,7 @@ def test_every_field_whose_text_differs_is_told_as_it_was_typed(one: dict[str, s
 @pytest.mark.parametrize(("one", "other"), all_pairs())
 def test_the_folds_say_how_many_rows_they_hold(one: dict[str, str], other: dict[str, str]) -> None:
     found = reader(one, other)
-    same = [line for line in found.lines if line.table == "The same for all"]
+    same = [line for line in found.lines if line.table.startswith("The same for all")]
     partly = [line for line in found.lines if line.table == "Of bays that not all of them have"]
     counts = [int(fold.split()[0]) for fold in found.folds]
     assert counts == [len(rows) for rows in (partly, same) if rows]
@@ -184,7 +184,28 @@ def test_the_same_rig_twice_differs_in_nothing() -> None:
     assert {line.group for line in found.told} == {""}
     assert not any(versus for line in found.told for versus in line.versus)
     checks, fields = len(plan({}).checks), sum(is_relevant(one, DEFAULTS) for path, one in FIELDS.items() if path not in ("rig.bay", "rig.measured"))
-    assert f"{checks} checks, {fields} fields" in found.folds[-1]
+    assert f"{checks} checks (2 to look at again), {fields} fields" in found.folds[-1]
+
+
+def test_what_all_of_them_fail_is_told_with_the_fold() -> None:
+    both = WEAK, WEAK | {"main.lines.length": "2.1 m"}
+    left, right = (verdicts(plan(rig)) for rig in both)
+    same = [verdict for spot, verdict in left.items() if right.get(spot) == verdict]
+    assert same.count("fail") == 2
+    assert same.count("warn") == 2
+    assert f"{len(same)} checks (2 fail, 2 to look at again)" in reader(*both).folds[-1]
+
+
+def test_what_one_alone_says_is_not_the_same_for_all() -> None:
+    """Of several, all others refused, and of one: its figures stand, and every check that does not hold."""
+    bad = {"main.bay.tube": "a hand"}
+    unheld = sum(check.verdict != "pass" for check in plan(WEAK).checks)
+    for rigs in ((WEAK,), (WEAK, bad), (bad, WEAK, bad)):
+        found = reader(*rigs)
+        assert len(found.of("What leads")) > 10
+        assert len(found.of("Checks that stand otherwise")) == unheld > 1
+        assert not found.of("Figures")
+        assert "the same for all that can be worked out" in found.folds[-1] or bad not in rigs
 
 
 # --- marks ---------------------------------------------------------------------------------------------------

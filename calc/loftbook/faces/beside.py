@@ -272,9 +272,9 @@ def _figure_versus(first: Figure | None, other: Figure | None) -> Versus:
 
 
 def _differ(columns: Sequence[Column], cells: Sequence[Cell]) -> bool:
-    """Whether those that have been worked out say several things; one alone is never folded away."""
+    """Whether those that have been worked out say several things; what one alone says is the same as nothing."""
     judged = [cell.text for column, cell in zip(columns, cells, strict=True) if column.judged]
-    return len(set(judged)) > 1 or len(columns) == 1
+    return len(set(judged)) > 1 or len(judged) == 1
 
 
 def check_rows(columns: Sequence[Column]) -> list[Row]:
@@ -289,9 +289,10 @@ def check_rows(columns: Sequence[Column]) -> list[Row]:
             _check_cell(check, found[0] if columns[0].judged else check) if column.judged else Cell(NOT_WORKED)
             for column, check in zip(columns, found, strict=True)
         )
-        said = {cell.text for column, cell in zip(columns, cells, strict=True) if column.judged}
-        partly = _lacking(columns, spot[1]) and worst == ORDER["pass"]
-        rows.append((worst, Row(_titled(columns, there[0].title, spot[1]), cells, len(said) > 1, partly)))
+        holds = worst == ORDER["pass"]
+        alone = sum(column.judged is not None for column in columns) == 1
+        differs = not holds if alone else _differ(columns, cells)
+        rows.append((worst, Row(_titled(columns, there[0].title, spot[1]), cells, differs, _lacking(columns, spot[1]) and holds)))
     return [row for _, row in sorted(rows, key=lambda one: one[0])]
 
 
@@ -396,7 +397,7 @@ def beside(rigs: Sequence[tuple[str, Mapping[str, str]]]) -> list[Markup]:
     return [
         _table(columns, groups, "Rigs beside each other", acts=True),
         *_folded_partly(columns, partly),
-        *_folded_same(same),
+        *_folded_same(same, "the same for all" if all(one.judged for one in columns) else "the same for all that can be worked out"),
         element("p", LEGEND, class_="loft-help"),
     ]
 
@@ -414,12 +415,12 @@ def _folded_partly(columns: Sequence[Column], groups: Sequence[tuple[str, list[R
     return [element("details", element("summary", told), _table(columns, groups, "Of bays that not all of them have"), class_="loft-sides-more")]
 
 
-def _folded_same(groups: Sequence[tuple[str, list[Row]]]) -> list[Markup]:
-    """What is the same for all, in one line with its count; of rigs that could be worked out."""
+def _folded_same(groups: Sequence[tuple[str, list[Row]]], whose: str) -> list[Markup]:
+    """What is the same for all, in one line with its count, and with how many checks among it do not hold."""
     count = sum(len(rows) for _, rows in groups)
     if not count:
         return []
-    told = f"{_counted(count, 'row')} the same for all: {', '.join(_counted(len(rows), word) for word, rows in groups if rows)}"
+    told = f"{_counted(count, 'row')} {whose}: {', '.join(f'{_counted(len(rows), word)}{_not_held(rows)}' for word, rows in groups if rows)}"
     bodies = [
         element(
             "tbody",
@@ -430,8 +431,16 @@ def _folded_same(groups: Sequence[tuple[str, list[Row]]]) -> list[Markup]:
         if rows
     ]
     head = element("thead", element("tr", element("th", "What", scope="col"), element("th", "All of them", scope="col")))
-    table = element("table", element("caption", "The same for all"), head, *bodies, class_="loft-sides-same")
+    table = element("table", element("caption", f"{whose[0].upper()}{whose[1:]}"), head, *bodies, class_="loft-sides-same")
     return [element("details", element("summary", told), table, class_="loft-sides-more")]
+
+
+def _not_held(rows: Sequence[Row]) -> str:
+    """How many of them fail, or are to be looked at again, for all: nobody is to miss that in a fold."""
+    verdicts = [next((cell.verdict for cell in row.cells if cell.verdict), None) for row in rows]
+    fails, again = verdicts.count("fail"), verdicts.count("warn")
+    told = [*([f"{fails} fail{'' if fails > 1 else 's'}"] if fails else []), *([f"{again} to look at again"] if again else [])]
+    return f" ({', '.join(told)})" if told else ""
 
 
 def _common(row: Row) -> str:

@@ -23,12 +23,21 @@ const latest = new WeakMap();
 /** A place for a table. */
 export const placeBeside = () => make("div", { class: "loft-sides-place" });
 
-/** @param {HTMLElement} place @param {Side[]} sides the first is what the others are held against @returns {Promise<object | null>} the core's reply, null if another question was put after it */
+/**
+ * Asks for one more of them at a time: what was worked out is kept in the core, and others are answered in between.
+ * @param {HTMLElement} place @param {Side[]} sides the first is what the others are held against
+ * @returns {Promise<object | null>} the core's reply, null if another question was put after it
+ */
 export async function putBeside(place, sides) {
   latest.set(place, sides);
-  const rigs = sides.map(({ name, fields }) => ({ name, fields }));
-  const reply = await ask({ do: "beside", rigs }, { timeout: 60000 }).catch((error) => ({ broken: error.message }));
-  if (latest.get(place) !== sides) return null;
+  const rigs = [];
+  let reply = {};
+  for (const { name, fields } of sides) {
+    rigs.push({ name, fields });
+    reply = await ask({ do: "beside", rigs }, { timeout: 60000 }).catch((error) => ({ broken: error.message }));
+    if (latest.get(place) !== sides) return null;
+    if (!reply.ok) break;
+  }
   if (reply.ok) {
     shown.set(place, sides);
     putAnswer(place, reply.html, reply.mark);
@@ -149,6 +158,7 @@ export class LoftBeside extends HTMLElement {
 
   #later() {
     clearTimeout(this.#timer);
+    if (!this.#plain()) this.place.setAttribute("aria-busy", "true"); // what stands there is of the rig before
     this.#timer = setTimeout(() => this.refresh(), PAUSE);
   }
 
