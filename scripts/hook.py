@@ -18,6 +18,7 @@ from loftbook.drawing.markup import Markup, element
 from loftbook.drawing.sewing import ATTACHMENTS, attachment, seam_section
 from loftbook.drawing.wear import laid_out, worn
 from loftbook.faces import flights, glance, handout, logbook
+from loftbook.faces.beside import beside
 from loftbook.faces.gates import mark_of
 from loftbook.faces.live import about, pattern_parts
 from loftbook.faces.render import figure, form, html, plan_lead, plan_more, table
@@ -53,6 +54,7 @@ _HANDOUT = re.compile(r'<loft-handout name="(step|card|walk|pattern)">\s*</loft-
 _LOOK = re.compile(r'<loft-(home|begin)>\s*</loft-\1>')
 _MEASURED = re.compile(r"<loft-measured>\s*</loft-measured>")
 _LOGBOOK = re.compile(r"<loft-logbook>\s*</loft-logbook>")
+_BESIDE = re.compile(r"<loft-beside>\s*</loft-beside>")
 _TABLE = re.compile(r'<loft-table name="([a-z-]+)">\s*</loft-table>')
 
 
@@ -121,6 +123,14 @@ def measured_block() -> str:
 def logbook_block() -> str:
     """The forms of the logbook, and an empty book."""
     return html(element("loft-logbook", *logbook.opener(), element("div", *logbook.example(), class_="loft-answer")))
+
+
+def beside_block() -> str:
+    """The demo rig beside the second starting rig, under the names that the page's script gives them."""
+    first, second = list(STARTS)[:2]
+    made = html(*beside([(f"As it is: {STARTS[first]['rig.name']}", {}), (f"Starting rig: {second}", {"rig.start": second})]))
+    state = element("p", class_="loft-sides-state loft-help", role="status")
+    return html(element("loft-beside", state, element("div", Markup(made), class_="loft-sides-place", data_mark=mark_of(made))))
 
 
 # --- tables --------------------------------------------------------------------------------------------
@@ -355,6 +365,7 @@ def fill(content: str) -> str:
     content = _MEASURED.sub(lambda match: measured_block(), content)
     content = _LOGBOOK.sub(lambda match: logbook_block(), content)
     content = _CALCULATOR.sub(lambda match: calculator_block(match[1]), content)
+    content = _BESIDE.sub(lambda match: beside_block(), content)
     return _TABLE.sub(lambda match: TABLES[match[1]](), content)
 
 

@@ -294,6 +294,19 @@ def flights() -> Iterator[Request]:
     yield from ({"do": "measured", "flights": rows} for rows in (None, [1], [{"text": 5}], [{}], []))
 
 
+def besides() -> Iterator[Request]:
+    """Rigs beside each other: all starting rigs, every way down, both systems, faulty ones, and what is no list of rigs."""
+    starts: list[object] = [{"name": start, "fields": {"rig.start": start, "rig.units": next(_UNITS)}} for start in STARTS]
+    yield {"do": "beside", "rigs": starts[:4]}
+    yield {"do": "beside", "rigs": [starts[4], starts[1], starts[2], starts[0]]}
+    ways = [{"name": way, "fields": {"flight.way": way, "rig.units": next(_UNITS)}} for way in WAYS]
+    yield from ({"do": "beside", "rigs": [ways[at], *ways[at + 1 :], *ways[:at]][:4]} for at in range(len(ways)))
+    for changes in RIGS:
+        yield {"do": "beside", "rigs": [{"name": "<b>Möwe</b>", "fields": {}}, {"name": "other", "fields": changes}]}
+    faulty = {"name": "faulty", "fields": {"main.bay.tube": "5 parsec", "flight.way": "by lift"}}
+    yield from ({"do": "beside", "rigs": rigs} for rigs in ([faulty, starts[0]], [starts[0], faulty, faulty], [faulty], starts[:1], starts, [], None, [{}], [{"name": "x" * 500, "fields": {"x": "y"}}]))
+
+
 def files() -> Iterator[Request]:
     yield from ({"do": "read", "text": text} for text in FILES)
     yield from (
@@ -305,7 +318,7 @@ def files() -> Iterator[Request]:
 
 
 def make() -> list[Request]:
-    requests = [*ODD, *everything(), *single_fields(), *canopies(), *wrong_texts(), *hand_outs(), *parts(), *patterns(), *mends(), *books(), *flights(), *files()]
+    requests = [*ODD, *everything(), *single_fields(), *canopies(), *wrong_texts(), *hand_outs(), *parts(), *patterns(), *mends(), *books(), *flights(), *besides(), *files()]
     for i, changes in enumerate(RIGS):
         requests += [{"do": do, "calculator": "plan", "fields": {"rig.units": SYSTEMS[i % 2]} | changes} for do in DOES]
     requests += [{"do": "numbers", "calculator": "plan", "fields": changes} for changes in strewn(18)]

@@ -287,11 +287,11 @@ def _mend(options: argparse.Namespace) -> bool:
             search.go(remedies.AT_ONCE)
         of = f", {whole.worked.title(check.bay)}" if check.bay else ""
         print(f"{check.title}{of}: {check.reason}")
-        for mend in search.ranked[: remedies.MOST]:
-            print(f"  - {remedies.sentence(whole.worked, mend)}")
+        if not search.ranked:
+            print(f"  - {remedies.ONLY_EASED if search.eased else remedies.NOTHING}")
+        for mend in remedies.best(search):
+            print(f"  - {remedies.sentence(whole.worked, mend, check.title)}")
             print(f"    {'; '.join(f'{path} = {text}' for path, text in mend.texts.items())}")
-        if not search.found:
-            print(f"  - {remedies.NOTHING}")
     return whole.sound
 
 

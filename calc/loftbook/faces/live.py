@@ -24,6 +24,7 @@ Requests carry a `do`:
   book, text                               -> entries of a file, each as it is kept, or faults with their lines
   table, lines                             -> text: the same entries as CSV
   known, fields, lines                     -> html of what entries measured of this rig, with what takes it over, and shelf: of what is kept by name
+  beside, rigs                             -> html of up to four rigs beside each other; rigs: [{name, fields}, …], all held against the first
   home, fields                             -> html of the rocket at one look
   start, fields                            -> html and summary: the verdict on what is typed so far, or faults
   qr, text, name                           -> html of a QR code
@@ -329,6 +330,15 @@ def _known(request: dict[str, Any]) -> dict[str, object]:
     return logbook.of_rig(Worked(parse(_fields(request))), request)
 
 
+def _beside(request: dict[str, Any]) -> dict[str, object]:
+    from loftbook.faces.beside import beside
+
+    rigs = request.get("rigs")
+    if not isinstance(rigs, list) or not all(isinstance(one, dict) and one.get("name") and "fields" in one for one in rigs):
+        raise Refusal(Fault(message="Rigs that stand beside each other are a list; each has a name and fields."))
+    return {"html": html(*beside([(_text(one, "name"), _fields(one)) for one in rigs]))}
+
+
 def _home(request: dict[str, Any]) -> dict[str, object]:
     return {"html": html(*glance.home_parts(plan(_fields(request))))}
 
@@ -398,6 +408,7 @@ _DOES: dict[str, Callable[[dict[str, Any]], dict[str, object]]] = {
     "enter": _enter,
     **{act: _of_book(act) for act in ("entry", "book", "table")},
     "known": _known,
+    "beside": _beside,
     "home": _home,
     "start": _start,
     "qr": _qr,
