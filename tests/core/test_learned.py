@@ -22,6 +22,7 @@ from loftbook.worked.learned import (
     pulls,
     running,
     sunk,
+    wind_taken,
     wind_that_carried,
 )
 from loftbook.worked.worked import Worked
@@ -120,6 +121,10 @@ def test_a_walk_tells_the_wind_that_carried_it() -> None:
     wind = wind_that_carried(flight)
     assert wind
     assert (wind.low, wind.best, wind.high) == pytest.approx((2.5, 3.0, 3.75))
+    assert wind_taken(flight) == {}  # it does not say which way
+    blown = wind_taken(replace(flight, said=flight.said | {"flight.toward": "north-east"}))
+    assert blown == {"flight.wind": "3.75 m/s", "flight.wind_from": "south-west", "rig.measured": "flight.wind flight.wind_from"}
+    parse(blown)
     assert wind_that_carried(replace(flight, planned={"drift": (1.0, 2.0, 3.0), "wind": (5.0,)})) is None
     again = Worked(parse(RIG | {"flight.wind": f"{wind.best} m/s"})).descent.main.drift
     first = Worked(parse(RIG | {"flight.wind": "5 m/s"})).descent.main.drift

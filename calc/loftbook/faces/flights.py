@@ -200,13 +200,13 @@ class Opened:
         return {"canopies": told, "faults": [fault.data() for fault in self.faults]} | (_top_and_time(self.flight) if self.flight else {})
 
 
-def _top_and_time(flight: Flight) -> dict[str, object]:
-    """Its greatest height above the field [m] and how long it flew [s]; None where the file begins or ends in the air."""
+def _top_and_time(flight: Flight) -> dict[str, float | None]:
+    """Its greatest height above the field [m] and how long it came down [s]; None where the file begins or ends in the air."""
     shown = flight.log.within(flight.log.times[0], flight.log.times[-1])[1]
     (apogee,) = flight.heights([shown[top_of(shown)]], flight.air)
     parts = flight.parts
     whole = parts and parts[0].name == CLIMB and parts[-1].name == GROUND
-    return {"apogee": apogee, "time": parts[-1].stretch.start - parts[0].stretch.start if whole else None}
+    return {"apogee": apogee, "time": parts[-1].stretch.start - parts[0].stretch.end if whole else None}
 
 
 def _caught[T](faults: list[Fault], place: str, make: Callable[[], T]) -> T | None:
@@ -548,10 +548,9 @@ def _to_the_book(one: Opened, name: str) -> list[Markup]:
     """The way to the logbook, with what was found of a flight; none where nothing was."""
     if not one.flight or not one.found:
         return []
-    (top,), parts = one.flight.heights([max(one.flight.log.within(*(one.flight.log.times[i] for i in (0, -1)))[1])], one.flight.air), one.flight.parts
-    found: dict[str, list[float]] = {key: [each.drag_area.low, each.drag_area.best, each.drag_area.high] for key, each in one.found.items()}
-    whole = bool(parts) and parts[0].name == CLIMB and parts[-1].name == GROUND
-    found |= {"apogee": [top]} | ({"time": [parts[-1].stretch.start - parts[0].stretch.end]} if whole else {})
+    found = {key: [each.drag_area.low, each.drag_area.best, each.drag_area.high] for key, each in one.found.items()}
+    found |= {name: [value] for name, value in _top_and_time(one.flight).items() if value is not None}
+    whole = "time" in found
     titles = " and ".join(one.flight.worked.title(key) for key in one.found)
     brought = json.dumps({"found": found, "told": f"With what {name} says: greatest height{', time' if whole else ''}, drag of the {titles}."}, ensure_ascii=False)
     return [element("p", element("a", "Write this flight into the logbook", href="../logbook/#flight", class_="loft-button", data_brings=brought), class_="loft-noprint")]

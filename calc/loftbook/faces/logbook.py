@@ -43,6 +43,7 @@ from loftbook.worked.learned import (
     learned,
     planned,
     sunk,
+    wind_taken,
     wind_that_carried,
 )
 from loftbook.worked.measured import BEGUN, Watched, timed, warmer_on
@@ -235,11 +236,12 @@ def details(one: Entry) -> list[Markup]:
     units = _units(one)
     rows = [(_named(one, each), _span(each.planned, _quantity(each), units), f"{_span(each.happened, _quantity(each), units)}, {_OUTSIDE[each.outside]}") for each in beside(one)]
     said = [] if one.kind == STRUCK else [(field.label, one.said[field.path]) for field in KINDS[one.kind].fields if field.path in one.said and field.path != "picture.data"]
-    carried = wind_that_carried(one)
+    carried, blown = wind_that_carried(one), wind_taken(one)
     winds = f"To lie so far from the pad it takes a wind of {_span(carried, WIND, units)} at ten metres, all the way down; what it leaned into the wind on its way up is not counted." if carried else ""
     return [
         *([table(("", "Planned", "It was"), rows, "Planned, and as it was")] if rows else []),
         *([element("p", winds)] if winds else []),
+        *([offer(Offer("Plan with the harder end of this wind", blown))] if blown else []),
         element("dl", *(piece for label, text in said for piece in (element("dt", label), element("dd", text))), class_="loft-logsaid"),
         element("p", f"{one.rig}. Written {one.made[:16].replace('T', ' ')} UTC.", class_="loft-help"),
     ]

@@ -7,7 +7,8 @@ from math import pi, sqrt
 from loftbook.log.entries import Entry
 from loftbook.log.shelf import plain
 from loftbook.physics.spread import Spread
-from loftbook.quantity import FORCE, PACK_DENSITY, at_least, at_most, show
+from loftbook.physics.wind import POINTS
+from loftbook.quantity import FORCE, PACK_DENSITY, WIND, at_least, at_most, show
 from loftbook.rig.bay_fields import THROWN
 from loftbook.rig.fields import FIELDS
 from loftbook.rig.parsing import completed, is_relevant
@@ -282,6 +283,16 @@ def wind_that_carried(one: Entry) -> Spread | None:
         return None
     low, best, high = drift
     return Spread(walk * wind[0] / high, walk * wind[0] / best, walk * wind[0] / low)
+
+
+def wind_taken(one: Entry) -> dict[str, str]:
+    """That wind as a rig's fields, the harder end of it, from the side opposite to where the flight lay; nothing where the entry does not say which."""
+    wind, toward = wind_that_carried(one), one.value("flight.toward") if one.kind == "flight" else None
+    if wind is None or toward not in POINTS or not _inside("flight.wind", "told", wind.high):
+        return {}
+    opposite = POINTS[(POINTS.index(str(toward)) + len(POINTS) // 2) % len(POINTS)]
+    texts = {"flight.wind": show(wind.high, at_least(WIND)), "flight.wind_from": opposite}
+    return texts | {"rig.measured": " ".join(texts)}
 
 
 def learned(worked: Worked, entries: Sequence[Entry]) -> list[Learned]:
