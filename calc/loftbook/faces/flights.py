@@ -197,7 +197,8 @@ class Opened:
             | ({"from": one.start, "to": one.end} if isinstance(one, Found) else {})
             for key, one in self.found.items()
         }
-        return {"canopies": told, "faults": [fault.data() for fault in self.faults]} | (_top_and_time(self.flight) if self.flight else {})
+        whole: dict[str, object] = {"canopies": told, "faults": [fault.data() for fault in self.faults]}
+        return whole | dict(_top_and_time(self.flight) if self.flight else {})
 
 
 def _top_and_time(flight: Flight) -> dict[str, float | None]:
