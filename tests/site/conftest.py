@@ -36,6 +36,8 @@ def _places(tag: str) -> dict[str, str]:
 GUIDE = _guide()
 CALCULATORS, HANDOUTS = _places("loft-calculator"), _places("loft-handout")
 expect.set_options(timeout=30_000)  # machines may be busy
+# Where a page may not open the browser's own database.
+NO_DATABASE = "Object.defineProperty(indexedDB, 'open', {value: () => { throw new DOMException('denied', 'SecurityError') }});"
 CHROMIUM_ARGS = [
     "--no-sandbox",
     "--disable-gpu",
@@ -58,6 +60,11 @@ def until(page: Page, expression: str, timeout: float = 60.0) -> object:
                 return value
         time.sleep(0.05)
     raise AssertionError(f"not so after {timeout:g} s: {expression}")
+
+
+def kill(folder: Path) -> None:
+    """Every process of a browser that keeps its things there, at once."""
+    subprocess.run(["pkill", "-KILL", "-f", str(folder)], check=False)
 
 
 @pytest.fixture(scope="session")

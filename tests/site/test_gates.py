@@ -4,7 +4,7 @@ import json
 import re
 
 import pytest
-from conftest import until
+from conftest import NO_DATABASE, until
 from playwright.sync_api import BrowserContext, Page, expect
 from test_pages import open_all, payload, told, type_in
 
@@ -272,7 +272,7 @@ def test_two_tabs_tick_one_walk(context: BrowserContext, site_url: str) -> None:
 
 
 def test_where_nothing_can_be_stored_the_walk_still_walks(context: BrowserContext, site_url: str) -> None:
-    context.add_init_script("for (const act of ['getItem', 'setItem']) Storage.prototype[act] = () => { throw new Error('denied'); };")
+    context.add_init_script("for (const act of ['getItem', 'setItem']) Storage.prototype[act] = () => { throw new Error('denied'); };" + NO_DATABASE)
     page = context.new_page()
     page.goto(f"{site_url}{WALK}#~{payload(with_tests() | {'rig.name': 'Denied'})}")
     live(page)

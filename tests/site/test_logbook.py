@@ -4,15 +4,15 @@ import json
 import os
 import random
 import shutil
-import subprocess
 import threading
 import time
 from pathlib import Path
 
 import pytest
-from conftest import CHROMIUM_ARGS, until
+from conftest import CHROMIUM_ARGS, NO_DATABASE, kill, until
 from playwright.sync_api import Error, Page, Playwright
 
+pytestmark = pytest.mark.browser
 KILLS = int(os.environ.get("LOFTBOOK_KILLS", "6"))  # a hundred by hand
 MANY = 10_000
 OPENED = 100  # ms
@@ -157,7 +157,7 @@ def test_what_is_typed_and_not_written_down_is_there_again(page: Page, site_url:
 
 
 def test_where_nothing_can_be_kept_it_is_said_and_can_be_saved(page: Page, site_url: str) -> None:
-    page.add_init_script("Object.defineProperty(indexedDB, 'open', {value: () => { throw new DOMException('denied', 'SecurityError') }})")
+    page.add_init_script(NO_DATABASE)
     begin(page, site_url, "pull")
     write(page, "pull", force="31 N")
     until(page, f"{NOTE}.includes('keeps no logbook')")
@@ -186,11 +186,6 @@ def test_ten_thousand_entries_open_in_no_time(page: Page, site_url: str) -> None
     assert sorted(times)[2] < OPENED, times
     page.get_by_role("button", name="Show older entries").click()
     until(page, f"{ROWS} === 100")
-
-
-def kill(folder: Path) -> None:
-    """Every process of the browser that keeps its things there, at once."""
-    subprocess.run(["pkill", "-KILL", "-f", str(folder)], check=False)
 
 
 @pytest.mark.parametrize("seed", range(1))

@@ -9,7 +9,7 @@ from functools import cache
 from pathlib import Path
 
 import pytest
-from conftest import CALCULATORS, GUIDE, HANDOUTS, ROOT, until
+from conftest import CALCULATORS, GUIDE, HANDOUTS, NO_DATABASE, ROOT, until
 from playwright.sync_api import Browser, BrowserContext, Page, Route, expect
 
 from loftbook.faces.live import answer
@@ -522,7 +522,7 @@ def test_while_it_starts_the_page_says_so(open_page: Callable[..., Page]) -> Non
 def test_without_storage_calculators_go_on_and_the_reader_is_told(open_page: Callable[..., Page], how: str) -> None:
     refusals = {
         "none at all": "Object.defineProperty(window, 'localStorage', { get() { throw new DOMException('no', 'SecurityError'); } })",
-        "full": "Storage.prototype.setItem = () => { throw new DOMException('full', 'QuotaExceededError'); }",
+        "full": "Storage.prototype.setItem = () => { throw new DOMException('full', 'QuotaExceededError'); };" + NO_DATABASE,
     }
     page = open_page("folding/", before=lambda page: page.add_init_script(refusals[how]))
     type_in(page, "main.bay.tube", "75 mm")

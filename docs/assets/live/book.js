@@ -1,40 +1,16 @@
 // The logbook as this browser keeps it: entries that are never changed, each under its name. A write is told as done only when it is
-// on the disk, so that a browser that is killed right after loses nothing that was told. Knows the browser's storage, not what entries say.
+// on the disk. Knows the browser's storage, not what entries say.
 
-import { openDB } from "idb";
-
-const NAME = "loftbook";
-const HEADS = "entries"; // what lists want to know of each
-const LINES = "lines"; // the entries themselves, as text
+import { HEADS, LINES, STRICT, open } from "./database.js";
 
 /** An entry as the core hands it over. @typedef {{name: string, day: string, made: string, kind: string, rig: string, of: string, replaces: string, bears: string, told: string, line: string}} Entry */
 
-/** @type {Promise<import("idb").IDBPDatabase> | null} */
-let opening = null;
 const channel = typeof BroadcastChannel === "undefined" ? null : new BroadcastChannel("loftbook.book");
 /** @type {Set<() => void>} */
 const listeners = new Set();
 
 const tell = () => listeners.forEach((listener) => listener());
 channel?.addEventListener("message", tell);
-
-function open() {
-  const forget = () => (opening = null);
-  opening ??= openDB(NAME, 1, {
-    upgrade(database) {
-      const heads = database.createObjectStore(HEADS, { keyPath: "name" });
-      for (const index of ["replaces", "bears", "of", "kind"]) heads.createIndex(index, index);
-      heads.createIndex("day", ["of", "day", "made"]); // entries of their own stand apart from what was added to one
-      database.createObjectStore(LINES);
-    },
-    blocking: (_, __, event) => event.target.close(),
-    terminated: forget,
-  }).catch((error) => {
-    forget();
-    throw error;
-  });
-  return opening;
-}
 
 /** Called at every change, in this tab or another. @param {() => void} listener @returns {() => void} ends it */
 export function onBook(listener) {
@@ -45,7 +21,7 @@ export function onBook(listener) {
 /** Keeps entries; those that are there already stay as they are. @param {Entry[]} entries @returns {Promise<number>} how many are new, once all are on the disk */
 export async function keep(entries) {
   const database = await open();
-  const work = database.transaction([HEADS, LINES], "readwrite", { durability: "strict" });
+  const work = database.transaction([HEADS, LINES], "readwrite", STRICT);
   const there = new Set(await work.objectStore(HEADS).getAllKeys());
   const fresh = entries.filter(({ name }) => !there.has(name));
   for (const { line, ...head } of fresh) {

@@ -5,6 +5,7 @@ import { addedTo, bearing, count, keep, lineOf, lines, newest, onBook } from "./
 import { putAnswer } from "./answer.js";
 import { button, controlOf, listOf, make, markField } from "./faults.js";
 import { fileName, hand } from "./file.js";
+import { keep as keepText, recall, takeNewer } from "./kept.js";
 import { ask } from "./messenger.js";
 import { keysOf, onRig, replaceRig, textOf, typedRig } from "./state.js";
 
@@ -17,14 +18,14 @@ const LARGEST_FILE = 240_000_000; // bytes: four are the most that a character t
 const WIDEST = 1280; // px of a picture that is kept
 const NOT_KEPT = "This browser keeps no logbook (a private window, storage switched off, or no room left).";
 
-/** @param {Storage} where @param {string} key @param {unknown} [thing] nothing to read it; null to forget it */
-function remember(where, key, thing) {
+/** What another page found of a flight, as it was handed over; with null it is forgotten. @param {object | null} [thing] */
+function brought(thing) {
   try {
-    if (thing === undefined) return JSON.parse(where.getItem(key) ?? "null");
-    if (thing === null) where.removeItem(key);
-    else where.setItem(key, JSON.stringify(thing));
+    if (thing === undefined) return JSON.parse(sessionStorage.getItem(BROUGHT) ?? "null");
+    if (thing === null) sessionStorage.removeItem(BROUGHT);
+    else sessionStorage.setItem(BROUGHT, JSON.stringify(thing));
   } catch {
-    // then it is kept while the page is open
+    // then the entry is written without it
   }
   return null;
 }
@@ -33,7 +34,7 @@ function remember(where, key, thing) {
 export function beginBringing() {
   document.addEventListener("click", ({ target }) => {
     const link = target.closest?.("[data-brings]");
-    if (link) remember(sessionStorage, BROUGHT, JSON.parse(link.dataset.brings));
+    if (link) brought(JSON.parse(link.dataset.brings));
   });
 }
 
@@ -101,6 +102,7 @@ export class LoftLogbook extends HTMLElement {
       onRig((why) => why !== "storage" && this.#tellKnown()),
     ];
     this.#recall();
+    takeNewer([DRAFT]).then((were) => were && this.#recall());
     named();
     this.#show();
   }
@@ -163,11 +165,11 @@ export class LoftLogbook extends HTMLElement {
   /** What another page found of a flight goes into its entry. @param {HTMLFormElement} form */
   #tellBrought(form) {
     const line = form.querySelector(".loft-brought");
-    const brought = form.dataset.kind === "flight" ? remember(sessionStorage, BROUGHT) : null;
-    line.hidden = !brought;
-    if (!brought) return;
-    line.replaceChildren(make("span", { text: `${brought.told} ` }), button("Leave it out", () => {
-      remember(sessionStorage, BROUGHT, null);
+    const there = form.dataset.kind === "flight" ? brought() : null;
+    line.hidden = !there;
+    if (!there) return;
+    line.replaceChildren(make("span", { text: `${there.told} ` }), button("Leave it out", () => {
+      brought(null);
       line.hidden = true;
     }, "loft-quiet"));
   }
@@ -176,11 +178,17 @@ export class LoftLogbook extends HTMLElement {
   static #valuesOf = (form) => Object.fromEntries(new FormData(form));
 
   #keepDraft(form) {
-    remember(localStorage, DRAFT, { kind: form.dataset.kind, values: LoftLogbook.#valuesOf(form), replaces: this.#replaces });
+    keepText(DRAFT, JSON.stringify({ kind: form.dataset.kind, values: LoftLogbook.#valuesOf(form), replaces: this.#replaces }));
   }
 
   #recall() {
-    const draft = remember(localStorage, DRAFT);
+    const draft = (() => {
+      try {
+        return JSON.parse(recall(DRAFT) ?? "null");
+      } catch {
+        return null; // nobody may look, or it is none of ours
+      }
+    })();
     if (!this.forms.has(draft?.kind)) return;
     this.#open(draft.kind, draft.values);
     this.#replaces = draft.replaces ?? "";
@@ -190,9 +198,9 @@ export class LoftLogbook extends HTMLElement {
   /** @param {HTMLFormElement} form @param {HTMLButtonElement} by */
   async #write(form, by) {
     const { day, about = "", ...said } = LoftLogbook.#valuesOf(form);
-    const brought = form.querySelector(".loft-brought").hidden ? null : remember(sessionStorage, BROUGHT);
+    const there = form.querySelector(".loft-brought").hidden ? null : brought();
     by.disabled = true;
-    const reply = await this.#enter({ kind: form.dataset.kind, day, about: form.dataset.each === "rig" ? "" : about, said, replaces: this.#replaces, found: brought?.found ?? {} });
+    const reply = await this.#enter({ kind: form.dataset.kind, day, about: form.dataset.each === "rig" ? "" : about, said, replaces: this.#replaces, found: there?.found ?? {} });
     by.disabled = false;
     const faults = reply.ok ? [] : faultsOf(reply);
     for (const field of form.querySelectorAll("[data-field]")) {
@@ -207,8 +215,8 @@ export class LoftLogbook extends HTMLElement {
     list.hidden = !others.length;
     list.replaceChildren(...listOf(others, (field) => `${PLAN}#plan-${field}`).children);
     if (!reply.ok) return form.querySelector("[aria-invalid]")?.focus();
-    if (brought) remember(sessionStorage, BROUGHT, null);
-    remember(localStorage, DRAFT, null);
+    if (there) brought(null);
+    keepText(DRAFT, null);
     form.reset();
     return this.#open("");
   }

@@ -3,6 +3,8 @@
 // browser's storage; nothing of forms, workers or the trade. Nothing typed is ever thrown away: a rig that is displaced (by a
 // link, a file, a starting rig) waits on a pile until the reader asks for it back.
 
+import { follow, keep, recall, wasUnkept } from "./kept.js";
+
 /** What was typed, and the name of the starting rig if it is not the first. @typedef {Record<string, string>} Rig */
 /** @typedef {"typed" | "link" | "file" | "demo" | "back" | "elsewhere"} Why */
 /** @typedef {"start" | "typed" | "measured"} Origin */
@@ -69,7 +71,7 @@ function storageFailed(why) {
 
 /** @param {string} key @param {(thing: unknown) => boolean} fits */
 function stored(key, fits) {
-  const text = localStorage.getItem(key);
+  const text = recall(key);
   if (text === null) return null;
   try {
     const thing = JSON.parse(text);
@@ -82,13 +84,9 @@ function stored(key, fits) {
 }
 
 /** @param {string} key @param {unknown} thing */
-function store(key, thing) {
-  try {
-    if (thing === null) localStorage.removeItem(key);
-    else localStorage.setItem(key, JSON.stringify(thing));
-  } catch {
-    storageFailed("This browser keeps nothing for this page (a private window, or no room left).");
-  }
+async function store(key, thing) {
+  const kept = await keep(key, thing === null ? null : JSON.stringify(thing));
+  if (!kept) storageFailed("This browser keeps nothing for this page (a private window, or no room left).");
 }
 
 function storeAll() {
@@ -99,7 +97,7 @@ function storeAll() {
   store(ABOUT, nothing && about.from === "demo" && !about.touched ? null : about);
 }
 
-function recall() {
+function recallAll() {
   try {
     const kept = stored(NOW, isRig);
     now = { ...kept };
@@ -123,15 +121,11 @@ export function beginRig() {
     starts = Object.fromEntries(Object.entries(told.starts).map(([name, texts]) => [name, { ...whole, ...texts }]));
     ways = told.ways;
     }
-  recall();
-  addEventListener("storage", (event) => {
-    if (event.key !== null && ![NOW, BEFORE, EARLIER, ABOUT].includes(event.key)) return;
-    recall();
-    tell("elsewhere", Object.keys(starts[first()]));
-  });
-  addEventListener("pageshow", (event) => {
-    if (!event.persisted || trouble) return;
-    recall();
+  recallAll();
+  if (!trouble && wasUnkept()) trouble = "What was typed on the page before could not be kept (no room left): these are older figures.";
+  follow([NOW, BEFORE, EARLIER, ABOUT], () => {
+    if (trouble) return;
+    recallAll();
     tell("elsewhere", Object.keys(starts[first()]));
   });
 }

@@ -6,6 +6,7 @@
 import { keepAwake } from "./awake.js";
 import { Deck } from "./cards.js";
 import { button, make, write } from "./faults.js";
+import { follow, keep, recall } from "./kept.js";
 import { textOf } from "./state.js";
 
 const STORE = "loftbook.walk";
@@ -15,45 +16,28 @@ const REWORDED = "Changed since you wrote this: look again.";
 
 /** ticks: item → mark of its words (`true` in early editions); whys: reasons and the name, as typed; marks: whose words they were written for. @typedef {{rig?: string, ticks: Record<string, string | boolean>, whys: Record<string, string>, marks: Record<string, string>}} Place */
 
-/** The place where nothing can be stored. @type {Place | null} */
-let memory = null;
+/** Of a stored table what is text. @param {unknown} table @returns {Record<string, string>} */
+const texts = (table) => Object.fromEntries(Object.entries(table ?? {}).filter(([, text]) => typeof text === "string"));
 
 /** @returns {Place} */
 function read() {
-  if (memory) return memory;
   try {
-    const kept = JSON.parse(localStorage.getItem(STORE) ?? "{}");
-    return { rig: kept.rig, ticks: { ...kept.ticks }, whys: { ...kept.whys }, marks: { ...kept.marks } };
+    const kept = JSON.parse(recall(STORE) ?? "{}");
+    return { rig: kept.rig, ticks: { ...kept.ticks }, whys: texts(kept.whys), marks: texts(kept.marks) };
   } catch {
     return { ticks: {}, whys: {}, marks: {} };
   }
 }
 
-/** Changes what is kept, and only that: another tab may have ticked meanwhile. @param {(place: Place) => void} edit @returns {string} what is wrong with keeping */
-function change(edit) {
+/** Changes what is kept, and only that: another tab may have ticked meanwhile. @param {(place: Place) => void} edit @returns {Promise<string>} what is wrong with keeping */
+async function change(edit) {
   const place = read();
   edit(place);
-  try {
-    localStorage.setItem(STORE, JSON.stringify(place));
-    memory = null;
-    return "";
-  } catch {
-    memory = place;
-    return " This browser keeps nothing: do not close the page.";
-  }
+  return (await keep(STORE, JSON.stringify(place))) ? "" : " This browser keeps nothing: do not close the page.";
 }
 
-/** Calls when another tab has changed the place, or the page comes back out of the browser's memory. @param {() => void} act @returns {() => void} ends it */
-function onElsewhere(act) {
-  const stored = ({ key }) => (key === null || key === STORE) && act();
-  const shown = ({ persisted }) => persisted && act();
-  addEventListener("storage", stored);
-  addEventListener("pageshow", shown);
-  return () => {
-    removeEventListener("storage", stored);
-    removeEventListener("pageshow", shown);
-  };
-}
+/** What else changes the place. @param {() => void} act @returns {() => void} ends it */
+const onElsewhere = (act) => follow([STORE], act);
 
 const keyOf = (control) => control.dataset.why ?? control.dataset.name;
 const textIn = (place, control) => place.whys[keyOf(control)] ?? "";
@@ -210,7 +194,11 @@ export function keepPlace(answer, foreign, forget) {
     }, said);
   };
   const save = (edit) => {
-    trouble = change(edit);
+    change(edit).then((wrong) => {
+      if (wrong === trouble) return;
+      trouble = wrong;
+      show();
+    });
     show();
   };
   const changed = ({ target }) => {
