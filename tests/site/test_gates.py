@@ -108,7 +108,7 @@ def test_a_failed_gate_is_neither_ticked_nor_talked_away_and_nothing_is_finished
     work = page.locator(".loft-walk[data-closed] input")
     assert work.count() > 50
     page.evaluate("document.querySelectorAll('.loft-walk[data-closed] input').forEach((box) => box.click())")
-    assert all(item.startswith(("check-", "after-")) for item in ticked(page))
+    assert all(item.startswith(("check-", "after-", "due-")) for item in ticked(page))
     assert page.evaluate("[...document.querySelectorAll('.loft-walk[data-closed] input')].every((box) => box.disabled)")
     page.reload()
     live(page)
