@@ -268,9 +268,12 @@ class Making:
 
     @property
     def holed(self) -> float:
-        """Share of the cloth that needle and thread take up along a row of stitches: the thread as thick as if it were nylon."""
-        thick = sqrt(4 * self.thread.mass.value / (PI * NYLON)) if self.thread else 0.0
-        return min(1.0, thick / self.canopy.said.number("make.stitch"))
+        """Share of the cloth that needle and thread take up along a row of stitches: the thread as thick as if it were nylon.
+
+        The reader's own, of which only the strength is known, as heavy as the weakest thread of the table would be at that strength.
+        """
+        mass = self.thread.mass.value if self.thread else self.thread_strength / min(row.strength.value / row.mass.value for row in THREADS.values())
+        return min(1.0, sqrt(4 * mass / (PI * NYLON)) / self.canopy.said.number("make.stitch"))
 
     @property
     def sewn_cloth(self) -> float | None:
