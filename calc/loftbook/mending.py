@@ -477,6 +477,7 @@ def runs(rig: Rig, field: Field, lever: Lever, steps: tuple[float, ...] = UP) ->
         for choice in field.choices:
             if choice != rig.texts[field.path] and _may_be_chosen(field, choice):
                 texts = {field.path: choice} | _with_it(rig, field, choice) | _another(rig, field, 1.0)
+                texts |= _on_other_lines(rig, field, texts)
                 yield [Change(field.path, texts | _asked_then(rig, field, texts), CHOSEN, lever.trouble)]
         return
     value = rig.optional(field.path)
@@ -494,14 +495,16 @@ def runs(rig: Rig, field: Field, lever: Lever, steps: tuple[float, ...] = UP) ->
             if text != show(value, field.kind, rig.units):
                 far = abs(logarithm(other / value)) if other > 0 and value > 0 else 1.0
                 texts = {field.path: text} | _another(rig, field, other / value if value > 0 else 1.0)
+                texts |= _on_other_lines(rig, field, texts)
                 found.setdefault(text, Change(field.path, texts, far, lever.trouble))
         yield list(found.values())
 
 
 def _may_be_chosen(field: Field, choice: str) -> bool:
-    """Whether it is known what it bears, and it can be tied in whatever cord or line there is."""
-    known_cloth = within(field.path) != "canopy.cloth" or (choice in CLOTHS and CLOTHS[choice].strength is not None)
-    return choice not in UNKNOWN and known_cloth and (choice in TIED or choice not in ENDS)
+    """Whether it is known what it bears and how wide it is, and it can be tied in whatever cord or line there is."""
+    if choice in UNKNOWN or (choice in ENDS and choice not in TIED) or (choice in CLOTHS and CLOTHS[choice].strength is None):
+        return False
+    return within(field.path) != "cord.material" or _width(choice) is not None or "cord" in choice
 
 
 def _rests_on_drag(rig: Rig, field: Field) -> bool:
@@ -545,6 +548,17 @@ def _another(rig: Rig, field: Field, times: float) -> dict[str, str]:
     if weighed is not None:
         found[f"{key}.canopy.mass"] = show(weighed * times * times, MASS, rig.units) if name == "canopy.size" else ""
     return found
+
+
+def _on_other_lines(rig: Rig, field: Field, texts: Texts) -> dict[str, str]:
+    """What a canopy weighs that was weighed with its lines: as much more as other lines are heavier; never less."""
+    key, weighed = field.bay, rig.optional(f"{field.bay}.canopy.mass") if field.path.endswith((".lines.length", ".lines.material")) else None
+    if weighed is None:
+        return {}
+    paths = {f"{key}.lines.length": LENGTH, f"{key}.lines.mass": CORD_MASS}
+    (long, heavy), (was_long, was_heavy) = ([read(said.get(path, rig.texts[path]), kind) for path, kind in paths.items()] for said in (texts, rig.texts))
+    more = rig.number(f"{key}.canopy.sides") * (long * heavy - was_long * was_heavy)
+    return {f"{key}.canopy.mass": show(weighed + max(0.0, more), at_least(MASS), rig.units)}
 
 
 def _asked_then(rig: Rig, field: Field, texts: Texts) -> dict[str, str]:

@@ -14,7 +14,7 @@ from loftbook.worked.worked import Worked
 
 AT_ONCE = 25  # rigs that are tried for one question, so that others are answered in between
 MOST = 3  # that are told
-RULE = "The least trouble first: what is set or packed otherwise, then what is bought, sewn, built; then how far it is from what was, and what it weighs."
+RULE = "The least trouble first: what is set or packed otherwise, then what is bought, sewn, built; then how far it is from what was, and what it weighs. What makes something grave worse comes last."
 NOTHING = "Nothing that was tried mends it without failing something else: several changes together, another way down, another day."
 TEST = "A ground test rests on this: it is made anew."
 UNTESTED = "The ground tests of the bay as it was count no longer"
