@@ -217,12 +217,13 @@ class Tried:
     def margins(self) -> dict[Target, float]:
         """How far from bad something is, of checks that are of strength or of how hard it comes down: more is safer, of one check only
         held against itself; a rate counts no less than from the upper end of what is usual."""
-        worked = self.worked
+        worked, down = self.worked, self.worked.descent
         found = {(key, "chain"): one.parts[0].margin for key, one in worked.chains.items() if one.parts}
         found |= {(key, "joint-holds"): one.hold_times for key, one in worked.joints.items() if one.hold_times is not None}
-        for key, one in worked.canopies.items():
-            found |= {(key, name): 1 / max(known(usual).high, one.rate.high) for name, usual in _RATES.items()}
-        return found | {("", GRAVE): 1 / worked.descent.hardest.energy.high, ("", "opening-speed"): 1 / worked.descent.fastest_opening.speed}
+        found |= {(key, "drogue-rate"): 1 / max(known("drogue").high, one.rate.high) for key, one in worked.canopies.items()}
+        found |= {(one.last.key, "touchdown-rate"): 1 / max(known("touchdown").high, one.touchdown_rate.high) for one in down.falls}
+        found |= {("", "main-settled"): down.latest.settled_height, ("", "opening-speed"): 1 / down.fastest_opening.speed}
+        return found | {("", GRAVE): 1 / down.hardest.energy.high}
 
     @cached_property
     def parts(self) -> frozenset[Target]:
@@ -236,7 +237,6 @@ class Tried:
         return sum(one.mass for one in self.worked.canopies.values()) + cords
 
 
-_RATES = {"touchdown-rate": "touchdown", "drogue-rate": "drogue"}
 _GATES = {GRAVE, *(kind.name for one in CALCULATORS.values() for kind in one.checks if kind.gate)} - {GROUND_TEST}
 # Those that are quick first: most changes that mend one thing are no good for another, and then nobody asks the rest.
 _PLANNED = sorted(

@@ -247,6 +247,20 @@ def test_a_chain_that_a_mend_leaves_much_weaker_is_told(texts: dict[str, str]) -
     assert fell
 
 
+def test_what_was_bad_already_and_gets_worse_by_a_tenth_is_told_and_by_less_is_not() -> None:
+    """Rate and energy of a landing that is too hard as it is, and how high a main has slowed down."""
+    texts = {"rig.start": "two bays, 98 mm", "rocket.mass": "12 kg", "main.canopy.size": "1.6 m", "main.lines.length": "1.6 m", "flight.main_height": "70 m"}
+    search = Search(texts, ("main", "touchdown-rate"))
+    assert {search.verdicts[target] for target in (("", GRAVE), ("main", "touchdown-rate"), ("", "main-settled"))} <= {"warn", "fail"}
+
+    def worse(**changes: str) -> set[tuple[str, str]]:
+        return set(search._worse(Tried(parse(texts | {path.replace("__", "."): text for path, text in changes.items()}))))
+
+    assert worse(main__canopy__size="1.4 m") >= {("", GRAVE), ("main", "touchdown-rate")}
+    assert worse(main__canopy__size="1.59 m").isdisjoint({("", GRAVE), ("main", "touchdown-rate")})
+    assert ("", "main-settled") in worse(flight__main_height="55 m")
+
+
 def test_gear_that_is_added_never_makes_a_rocket_lighter_than_it_was_weighed() -> None:
     """16.04 kg and a gram of line are told as 16 kg: forty grams of what the reader weighed are gone."""
     texts = {"rig.start": "two bays, 150 mm", "rocket.mass": "16.04 kg", "drogue.lines.length": "0.2 m"}
