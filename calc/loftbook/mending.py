@@ -49,9 +49,9 @@ LOOSE = ("cord.link", "cord.swivel")  # hang on the cord, in no wall and no join
 FALLEN = 0.9  # of what it was, of what did not hold and stands worse: a tenth and more is told (our choice)
 UNKNOWN = (OWN, OWN_CLOTH, OWN_THREAD)  # choices of which only their owner knows what they bear
 GRAVE = "touchdown-energy"  # told like a gate: whom it may hit
-# What the starting rigs' cords bear over width times thickness, and their lines over mass per length, at the least: what bears less for its
-# size or its mass would be thinner here than it is.
-BEARS, LINE_BEARS = 150e6, 264e3  # N/m^2, N per kg/m
+# What the starting rigs' cords bear over width times thickness, and their lines over mass per length, at the least, and how thin webbing is:
+# most of what is bought is thinner and lighter than it is reckoned by them, which leaves room.
+BEARS, LINE_BEARS, THINNEST = 150e6, 264e3, 0.001  # N/m^2; N per kg/m; m (from memory, no source)
 ENOUGH = 3  # found one by one, so that none is sought in pairs
 FAILS = (
     "flight.main_height", "joint.pins", "cord.length", "cord.material", "cord.end", "cord.link", "cord.swivel", "cord.anchor", "cord.nose_anchor",
@@ -519,7 +519,7 @@ def _with_it(rig: Rig, field: Field, choice: str) -> dict[str, str]:
         return {}
     strength = _ROWS[name][choice].strength.value
     wide = _width(choice) or sqrt(strength / BEARS)
-    sizes: dict[str, tuple[float, Kind]] = {"cord.width": (wide, LENGTH), "cord.thickness": (strength / BEARS / wide, LENGTH)}
+    sizes: dict[str, tuple[float, Kind]] = {"cord.width": (wide, LENGTH), "cord.thickness": (max(THINNEST, strength / BEARS / wide), LENGTH)}
     if name == "lines.material":
         sizes = {"lines.diameter": (sqrt(strength / BEARS), LENGTH), "lines.mass": (strength / LINE_BEARS, CORD_MASS)}
     return {f"{key}.{path}": _sized(rig, f"{key}.{path}", *size) for path, size in sizes.items()}
