@@ -377,3 +377,18 @@ def test_thread_typed_as_one_s_own_perforates_no_less_than_the_same_from_the_tab
 
     assert verdict({"main.make.thread": "para-aramid thread, tex 800 (A-A-55220)"}) == "fail"
     assert verdict({"main.make.thread": "my own thread", "main.make.thread_strength": "1000 N"}) != "pass"
+
+
+@pytest.mark.parametrize("thread", [
+    {"main.make.thread": "my own thread", "main.make.thread_strength": "2 kN"}, {"main.make.thread": "para-aramid thread, tex 800 (A-A-55220)"},
+], ids=("own", "tex 800"))  # fmt: skip
+def test_stitches_that_leave_nothing_of_the_cloth_are_told_as_such(thread: dict[str, str]) -> None:
+    """A thread as thick as its stitch is long: next to nothing holds, and every page is written."""
+    sewn = {"rig.start": "one bay, 75 mm", "main.make.sewn": "sewn as Make it says", "main.make.stitch": "1 mm", **thread}
+    for name in ("making", "loads", "failures"):
+        asked = CALCULATORS[name]
+        for key in asked.keys(parse(sewn).way):
+            answer = asked.answer(worked(sewn), key)
+            assert not any("inf" in one.text.split() or "e+" in one.text for one in answer.passages)
+            if name == "making":
+                assert next(check.verdict for check in answer.checks if check.name == "seam-holds") == "fail"

@@ -35,6 +35,7 @@ DROPPED = (0.1, 0.25)  # bags that a canopy is dropped with, as shares of what i
 TIMED = {"metric": 10.0, "feet and inches": 30 * 0.3048}  # over which a drop is timed [m], our choice
 EYE = 0.02  # of a loop at the link that is left open [m], our choice
 NOTCHES = 3  # on each seam edge, our choice
+ALL_HOLES = 0.9999  # of the cloth at the most that a row of stitches takes up: what is left holds next to nothing, but is there; our choice
 
 
 @dataclass(frozen=True)
@@ -273,7 +274,7 @@ class Making:
         The reader's own, of which only the strength is known, as heavy as the weakest thread of the table would be at that strength.
         """
         mass = self.thread.mass.value if self.thread else self.thread_strength / min(row.strength.value / row.mass.value for row in THREADS.values())
-        return min(1.0, sqrt(4 * mass / (PI * NYLON)) / self.canopy.said.number("make.stitch"))
+        return min(ALL_HOLES, sqrt(4 * mass / (PI * NYLON)) / self.canopy.said.number("make.stitch"))
 
     @property
     def sewn_cloth(self) -> float | None:
