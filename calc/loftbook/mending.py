@@ -2,10 +2,12 @@
 
 Nothing is traded: a change counts only where no other check is failed that was not failed before, but the ground test, which another
 joint or another content of its bay asks for anew: that is told. What turns a failed check into one to look at again, and makes nothing
-at all worse, is kept apart: it mends less. Tried are the fields that a flyer
-can set, buy, sew or build anew; never what they measured, what the day brings, or what they ask of the rig (design factor, rate).
+at all worse, is kept apart: it mends less. Tried are the fields that a flyer can set, buy, sew or build anew; never a drag, density or
+pull that they measured, what the day brings, or what they ask of the rig (design factor, rate). What they measured of a thing is not
+said of the one that takes its place.
 """
 
+import re
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from dataclasses import field as dataclass_field
@@ -15,13 +17,14 @@ from loftbook.answer import Check
 from loftbook.calculators import CALCULATORS
 from loftbook.errors import Refusal
 from loftbook.physics.elementary import logarithm, sqrt
-from loftbook.quantity import COUNT, MASS, show
-from loftbook.rig.bay_fields import OWN
+from loftbook.quantity import CORD_MASS, COUNT, LENGTH, MASS, Kind, at_least, read, show
+from loftbook.rig.bay_fields import MEASURED, OWN, OWN_CLOTH
 from loftbook.rig.field import Field
 from loftbook.rig.fields import FIELDS
+from loftbook.rig.making_fields import OWN_THREAD
 from loftbook.rig.parsing import is_relevant, parse
 from loftbook.rig.rig import Rig
-from loftbook.tables import CORDS, ENDS, LINES, THREADS
+from loftbook.tables import CLOTHS, CORDS, ENDS, LINES, THREADS, known
 from loftbook.worked.bay import NYLON
 from loftbook.worked.failures import HOLDS, Failures
 from loftbook.worked.joint import rests_on
@@ -43,6 +46,14 @@ FELT = 0.0005  # of another mass of gear [kg]: half a gram and more is told (our
 NEAR = 4  # changes that mend and spoil something, each tried with others (our choice)
 GROUND_TEST = "ground-test"
 _WORSE = {"pass": 0, "warn": 1, "fail": 2}
+HEAVIER = 0.01  # share of a rocket's mass in gear, above which the ground tests of its other bays are made anew too (our choice)
+LOOSE = ("cord.link", "cord.swivel")  # hang on the cord, in no wall and no joint: a stronger one is thrown like the one before (our choice)
+FALLEN = 0.9  # of what it was, of what did not hold and stands worse: a tenth and more is told (our choice)
+UNKNOWN = (OWN, OWN_CLOTH, OWN_THREAD)  # choices of which only their owner knows what they bear
+GRAVE = "touchdown-energy"  # told like a gate: whom it may hit
+# What the starting rigs' cords bear over width times thickness, and their lines over mass per length, at the least, and how thin webbing is:
+# most of what is bought is thinner and lighter than it is reckoned by them, which leaves room.
+BEARS, LINE_BEARS, THINNEST = 150e6, 264e3, 0.001  # N/m^2; N per kg/m; m (from memory, no source)
 ENOUGH = 3  # found one by one, so that none is sought in pairs
 FAILS = (
     "flight.main_height", "joint.pins", "cord.length", "cord.material", "cord.end", "cord.link", "cord.swivel", "cord.anchor", "cord.nose_anchor",
@@ -55,6 +66,14 @@ _STRENGTH: Mapping[str, Mapping[str, float]] = {  # of what is chosen by name
     "lines.end": {name: row.efficiency.value for name, row in ENDS.items()},
     "make.thread": {name: row.strength.value for name, row in THREADS.items()},
 }
+_RATINGS = {"cord.material": "cord.rating", "lines.material": "lines.rating", "make.thread": "make.thread_strength"}  # of one's own
+_ROWS = {"cord.material": CORDS, "lines.material": LINES}
+_DRAG = ("canopy.cd_measured_low", "canopy.cd_measured_high", "canopy.cd_measured_from")
+_DENSITY = ("pack.density", "pack.density_most", "pack.density_from")
+_NOT_OF_ANOTHER = {  # what was measured of one thing and may be empty: not so of another
+    "canopy.size": _DRAG, "canopy.cloth": (*_DRAG, *_DENSITY), "lines.length": _DRAG, "bay.shoulder": ("joint.friction_from",),
+}  # fmt: skip
+_TO_MEASURE = {"bay.shoulder": ("joint.friction", "joint.friction_most")}  # what stays until it is measured anew
 
 
 @dataclass(frozen=True)
@@ -116,17 +135,19 @@ class Change:
     texts: Texts
     far: float
     trouble: float
+    follows: bool = False  # from the others: the rocket's mass, what is no longer measured or tested
 
 
 @dataclass(frozen=True)
 class Mend:
     """Changes that together mend a check; mass: what they add to the gear [kg], share: of the rocket's mass; again: checks to be looked
-    at that held before; retested: whether a ground test rests on what is changed."""
+    at that held before, and what stands worse by a tenth and more than it did, with how bad it is where that is grave; failures too
+    that the gear survived before; retested: whether a ground test rests on what is changed."""
 
     changes: tuple[Change, ...]
     mass: float
     share: float
-    again: tuple[Target, ...]
+    again: Mapping[Target, str]
     retested: bool
     still: bool = False
 
@@ -136,15 +157,15 @@ class Mend:
 
     @property
     def fields(self) -> frozenset[str]:
-        """The fields that it changes."""
-        return frozenset(change.path for change in self.changes)
+        """The fields that it changes of itself."""
+        return frozenset(change.path for change in self.changes if not change.follows)
 
     @property
-    def cost(self) -> tuple[int, float]:
-        """What it is ranked by: checks and ground tests to look at again, then trouble, how far it is from what was, and its share of
-        the rocket's mass."""
+    def cost(self) -> tuple[int, int, float]:
+        """What it is ranked by: gates and failures that stand worse, then all checks and ground tests to look at again, then trouble, how
+        far it is from what was, and its share of the rocket's mass."""
         far = sum(change.far + change.trouble for change in self.changes)
-        return len(self.again) + self.retested, far + HEAVY * max(0.0, self.share)
+        return sum(map(bool, self.again.values())), len(self.again) + self.retested, far + HEAVY * max(0.0, self.share)
 
 
 def _least(mends: Iterable[Mend]) -> list[Mend]:
@@ -179,9 +200,14 @@ class Tried:
         return self._kept[name]
 
     @cached_property
+    def checks(self) -> dict[Target, Check]:
+        """Every check of the plan."""
+        return {target: check for name in _PLANNED for target, check in self.of(name).items()}
+
+    @cached_property
     def verdicts(self) -> Verdicts:
         """Of every check of the plan."""
-        return {target: check.verdict for name in _PLANNED for target, check in self.of(name).items()}
+        return {target: check.verdict for target, check in self.checks.items()}
 
     def no_worse(self, before: Verdicts) -> bool:
         """Whether nothing but a ground test fails that did not; asked of one calculator after another, so that most are asked of few."""
@@ -197,10 +223,32 @@ class Tried:
 
     def survives(self, failure: str) -> bool:
         """Whether the gear survives a failure, by its name. Raises KeyError where this rig cannot fail so."""
-        one = Failures(self.worked).of(failure)
+        one = self.failures.of(failure)
         if one is None:
             raise KeyError(failure)
         return one.verdict == HOLDS
+
+    @cached_property
+    def failures(self) -> Failures:
+        """All that may fail."""
+        return Failures(self.worked)
+
+    @cached_property
+    def margins(self) -> dict[Target, float]:
+        """How far from bad something is, of checks that are of strength or of how hard it comes down: more is safer, of one check only
+        held against itself; a rate counts no less than from the upper end of what is usual."""
+        worked, down = self.worked, self.worked.descent
+        found = {(key, "chain"): one.parts[0].margin for key, one in worked.chains.items() if one.parts}
+        found |= {(key, "joint-holds"): one.hold_times for key, one in worked.joints.items() if one.hold_times is not None}
+        found |= {(key, "drogue-rate"): 1 / max(known("drogue").high, one.rate.high) for key, one in worked.canopies.items()}
+        found |= {(one.last.key, "touchdown-rate"): 1 / max(known("touchdown").high, one.touchdown_rate.high) for one in down.falls}
+        found |= {("", "main-settled"): down.latest.settled_height, ("", "opening-speed"): 1 / down.fastest_opening.speed}
+        return found | {("", GRAVE): 1 / down.hardest.energy.high}
+
+    @cached_property
+    def parts(self) -> frozenset[Target]:
+        """All parts of chains, each with its chain."""
+        return frozenset((key, part.name) for key, one in self.worked.chains.items() for part in one.parts)
 
     @cached_property
     def gear(self) -> float:
@@ -209,6 +257,7 @@ class Tried:
         return sum(one.mass for one in self.worked.canopies.values()) + cords
 
 
+_GATES = {GRAVE, *(kind.name for one in CALCULATORS.values() for kind in one.checks if kind.gate)} - {GROUND_TEST}
 # Those that are quick first: most changes that mend one thing are no good for another, and then nobody asks the rest.
 _PLANNED = sorted(
     (name for name, one in CALCULATORS.items() if one.in_plan), key=lambda name: (name in ("failures", "landing", "descent", "separation"), name)
@@ -228,6 +277,8 @@ class Search:
         self.found: list[Mend] = []
         self.lesser: list[Mend] = []
         self.tried = 0
+        way = self.before.rig.way
+        self._rests = {bay: {path for path in rests_on((bay, *way.tenants(bay))) if within(path) not in LOOSE} for bay in way.bays}
         if target[0] == FAILURE:
             self.owner = FAILURE
             self.over = self.before.survives(target[1])
@@ -255,7 +306,7 @@ class Search:
     @property
     def eased(self) -> list[Mend]:
         """What only turns a failed check into one to look at again, the least first; of fields that mend it otherwise none."""
-        mended = [mend.fields - {"rocket.mass"} for mend in self.found]
+        mended = [mend.fields for mend in self.found]
         return [mend for mend in _least(self.lesser) if not any(fields <= mend.fields for fields in mended)]
 
     def _tries(self) -> Iterator[bool]:
@@ -340,42 +391,67 @@ class Search:
 
     def _try(self, changes: tuple[Change, ...]) -> bool:
         """Whether the check holds then and nothing fails that did not; the rocket is as much heavier as its gear."""
-        after = self._with(typed(changes))
+        whole = self._whole(changes)
+        after = self._with(typed(whole))
         if after is None or self._stands(after) == "fail":
             return False
-        all_changes, after, added = self._heavier(changes, after)
-        stands = self._stands(after) if after else "fail"
-        if after is None or stands == "fail":
-            return False
-        way, texts = self.before.rig.way, typed(all_changes)
-        rested = {path for bay in way.bays for path in rests_on((bay, *way.tenants(bay)))}
-        mend = Mend(all_changes, added, added / self.before.rig.number("rocket.mass"), (), bool(rested & texts.keys()), still=stands == "warn")
-        if mend.still:
+        added, weighed = after.gear - self.before.gear, self.before.rig.number("rocket.mass")
+        share = added / weighed
+        if added > FELT:
+            mass = show(weighed + added, at_least(MASS), self.before.rig.units)
+            whole = self._whole((*changes, Change("rocket.mass", {"rocket.mass": mass}, 0.0, 0.0, follows=True)), share)
+            after = self._with(typed(whole))
+            if after is None or self._stands(after) == "fail":
+                return False
+        mend = Mend(whole, added, share, {}, bool(self._retested(typed(whole), share)))
+        if self._stands(after) == "warn":
             self._ease(mend, after)
             return False
         if not after.no_worse(self.verdicts):
             if len(changes) == 1 and len(self._near) < NEAR:
                 self._near.append((changes[0], after))
             return False
-        again = tuple(one for one, verdict in after.verdicts.items() if verdict == "warn" and self.verdicts.get(one, "pass") == "pass")
-        if texts not in [one.texts for one in self.found]:
-            self.found.append(replace(mend, again=again))
+        if mend.texts not in [one.texts for one in self.found]:
+            self.found.append(replace(mend, again=self._worse(after)))
         return True
 
     def _ease(self, mend: Mend, after: Tried) -> None:
         """Keeps what turns a check that fails into one to look at again and makes no other worse, if it is the least of its fields."""
         known = [one.cost for one in self.lesser if one.fields == mend.fields]
-        if self.verdicts.get(self.target) == "fail" and not (known and min(known) <= mend.cost) and after.nowhere_worse(self.verdicts):
-            self.lesser.append(mend)
+        if self.verdicts.get(self.target) != "fail" or (known and min(known) <= mend.cost):
+            return
+        if after.nowhere_worse(self.verdicts) and not self._worse(after).keys() - {self.target}:
+            self.lesser.append(replace(mend, still=True))
 
-    def _heavier(self, changes: tuple[Change, ...], after: Tried) -> tuple[tuple[Change, ...], Tried | None, float]:
-        """Changes and the rig after them, the rocket as much heavier as its gear; and by how much [kg]."""
-        added = after.gear - self.before.gear
-        if added <= FELT:
-            return changes, after, added
-        mass = show(self.before.rig.number("rocket.mass") + added, MASS, self.before.rig.units)
-        changes = (*changes, Change("rocket.mass", {"rocket.mass": mass}, 0.0, 0.0))
-        return changes, self._with(typed(changes)), added
+    def _whole(self, changes: tuple[Change, ...], share: float = 0.0) -> tuple[Change, ...]:
+        """Changes with what follows from them: ground tests of their bays that the reader made count no more, nor what was measured of
+        the thing that was; share: of the rocket's mass, what they add to its gear."""
+        rig, texts = self.before.rig, typed(changes)
+        tests = {
+            path: "0"
+            for bay in self._retested(texts, share)
+            if rig.origin(path := f"{bay}.charge.repeats") != "start" and rig.optional(path)
+        }
+        if rig.measured & texts.keys():
+            tests["rig.measured"] = " ".join(path for path in rig.texts["rig.measured"].split() if path not in texts)
+        return (*changes, *(Change(path, {path: text}, 0.0, 0.0, follows=True) for path, text in tests.items()))
+
+    def _retested(self, texts: Texts, share: float) -> list[str]:
+        """Bays whose ground test rests on what is typed."""
+        changed = {path for path in texts if path != "rocket.mass" or share > HEAVIER}
+        return [bay for bay, paths in self._rests.items() if paths & changed]
+
+    def _worse(self, after: Tried) -> dict[Target, str]:
+        """What is to be looked at again that held, or stands worse by a tenth and more and does not hold; what the gear survived and does
+        not any more. Gates and failures with how bad it is."""
+        found, was = {}, self.before.margins
+        for target, check in after.checks.items():
+            fell = target in was and after.margins.get(target, was[target]) < FALLEN * was[target]
+            if check.verdict != "pass" and (fell or (check.verdict == "warn" and self.verdicts.get(target, "pass") == "pass")):
+                found[target] = check.reason if fell or target[1] in _GATES else ""
+        held = {one.name for one in self.before.failures.all if one.verdict == HOLDS}
+        failed = [one for one in after.failures.all if one.name in held and one.verdict != HOLDS]
+        return found | {(FAILURE, one.name): f"{one.title}: {one.verdict}" for one in failed}
 
     def _with(self, texts: Texts) -> Tried | None:
         """The rig with other texts; None where it contradicts itself."""
@@ -388,7 +464,10 @@ class Search:
         return self._stands(after) == "pass"
 
     def _stands(self, after: Tried) -> str:
-        """The verdict on what is to be mended; a check that is no longer there is none that holds."""
+        """The verdict on what is to be mended; a check that is no longer there is none that holds. No part may be gone from a chain by
+        it: one of which nobody knows what it bears, or how it is pulled, is in none."""
+        if not self.before.parts <= after.parts:
+            return "fail"
         if self.owner == FAILURE:
             return "pass" if after.survives(self.target[1]) else "fail"
         check = after.of(self.owner).get(self.target)
@@ -408,8 +487,11 @@ def _strength(change: Change) -> float:
 
 def _stronger(rig: Rig, change: Change) -> bool:
     """Whether it is stronger than what is there; all numbers that are only tried upward are."""
-    strengths = _STRENGTH.get(within(change.path))
-    return strengths is None or strengths.get(change.texts[change.path], 0.0) > strengths.get(rig.texts[change.path], 0.0)
+    strengths, was = _STRENGTH.get(within(change.path)), rig.texts[change.path]
+    if strengths is None:
+        return True
+    own = rig.number(f"{FIELDS[change.path].bay}.{_RATINGS[within(change.path)]}") if was in UNKNOWN else 0.0
+    return strengths.get(change.texts[change.path], 0.0) > strengths.get(was, own)
 
 
 def _owner(check: str) -> str:
@@ -426,11 +508,17 @@ def _mends(owner: str, check: str) -> tuple[str, ...]:
 
 
 def runs(rig: Rig, field: Field, lever: Lever, steps: tuple[float, ...] = UP) -> Iterator[list[Change]]:
-    """Other texts for a field, one list for each direction, the least change first; of choices a list for each."""
+    """Other texts for a field, one list for each direction, the least change first; of choices a list for each.
+
+    How it is set or packed that was measured stays so, as does all on which a drag rests that must be said and was measured.
+    """
+    if (lever.trouble == SET and field.path in rig.measured) or _rests_on_drag(rig, field):
+        return
     if field.choices:
         for choice in field.choices:
-            if choice not in (rig.texts[field.path], OWN) and (choice in TIED or choice not in ENDS):
+            if choice != rig.texts[field.path] and _may_be_chosen(field, choice):
                 texts = {field.path: choice} | _with_it(rig, field, choice) | _another(rig, field, 1.0)
+                texts |= _on_other_lines(rig, field, texts)
                 yield [Change(field.path, texts | _asked_then(rig, field, texts), CHOSEN, lever.trouble)]
         return
     value = rig.optional(field.path)
@@ -448,36 +536,70 @@ def runs(rig: Rig, field: Field, lever: Lever, steps: tuple[float, ...] = UP) ->
             if text != show(value, field.kind, rig.units):
                 far = abs(logarithm(other / value)) if other > 0 and value > 0 else 1.0
                 texts = {field.path: text} | _another(rig, field, other / value if value > 0 else 1.0)
+                texts |= _on_other_lines(rig, field, texts)
                 found.setdefault(text, Change(field.path, texts, far, lever.trouble))
         yield list(found.values())
 
 
+def _may_be_chosen(field: Field, choice: str) -> bool:
+    """Whether it is known what it bears and how wide it is, and it can be tied in whatever cord or line there is."""
+    if choice in UNKNOWN or (choice in ENDS and choice not in TIED) or (choice in CLOTHS and CLOTHS[choice].strength is None):
+        return False
+    return within(field.path) != "cord.material" or _width(choice) is not None or "cord" in choice
+
+
+def _rests_on_drag(rig: Rig, field: Field) -> bool:
+    """Whether the drag of a canopy that its reader measured as a whole would be another's with another text."""
+    return within(field.path) in ("canopy.cloth", "lines.length") and rig.texts[f"{field.bay}.canopy.family"] == MEASURED
+
+
 def _with_it(rig: Rig, field: Field, choice: str) -> dict[str, str]:
-    """What a stronger line or cord of its kind changes beside its strength: as thick and heavy as its strength is more."""
+    """What another line or cord changes beside its strength, whatever the one before was: how wide, thick and heavy it is."""
     name, key = within(field.path), field.bay
-    rows = {"cord.material": CORDS, "lines.material": LINES}.get(name)
-    if not rows or rig.texts[field.path] not in rows:
+    if name not in _ROWS or choice not in _ROWS[name]:
         return {}
-    more = rows[choice].strength.value / rows[rig.texts[field.path]].strength.value
-    paths = ("cord.width", "cord.thickness") if name == "cord.material" else ("lines.diameter",)
-    changed = {f"{key}.{path}": sqrt(more) for path in paths} | ({f"{key}.lines.mass": more} if name == "lines.material" else {})
-    return {
-        path: show(min(max(rig.number(path) * by, FIELDS[path].low), FIELDS[path].high), kind, rig.units)
-        for path, by in changed.items()
-        if (kind := FIELDS[path].kind) and is_relevant(FIELDS[path], rig.texts)
-    }
+    strength = _ROWS[name][choice].strength.value
+    wide = _width(choice) or sqrt(strength / BEARS)
+    sizes: dict[str, tuple[float, Kind]] = {"cord.width": (wide, LENGTH), "cord.thickness": (max(THINNEST, strength / BEARS / wide), LENGTH)}
+    if name == "lines.material":
+        sizes = {"lines.diameter": (sqrt(strength / BEARS), LENGTH), "lines.mass": (strength / LINE_BEARS, CORD_MASS)}
+    return {f"{key}.{path}": _sized(rig, f"{key}.{path}", *size) for path, size in sizes.items()}
+
+
+def _width(name: str) -> float | None:
+    """Of a webbing, as its name has it [m]; None of what is round."""
+    found = re.search(r"(?:\d+ )?\d+(?:/\d+)? in\b", name)
+    return read(found[0], LENGTH) if found else None
+
+
+def _sized(rig: Rig, path: str, value: float, kind: Kind) -> str:
+    """A size of what is bought, no smaller than it is, and no smaller than a rig may have."""
+    return show(max(value, FIELDS[path].low), at_least(kind), rig.units)
 
 
 def _another(rig: Rig, field: Field, times: float) -> dict[str, str]:
-    """What was measured of a canopy and is not so of another: its drag; and its mass, as much more as its area is."""
+    """What was measured of one thing and is not so of another, the field so many times what it was: a canopy's mass is as much more as
+    its area; a cord of one's own is as much thicker as it is stronger; what must be said stays until it is measured anew."""
     key, name = field.bay, within(field.path)
-    if name not in ("canopy.size", "canopy.cloth"):
-        return {}
-    found = {path: "" for path in (f"{key}.canopy.{one}" for one in ("cd_measured_low", "cd_measured_high", "cd_measured_from")) if rig.texts[path]}
-    weighed = rig.optional(f"{key}.canopy.mass")
+    found = {path: "" for path in (f"{key}.{one}" for one in _NOT_OF_ANOTHER.get(name, ())) if rig.texts[path]}
+    found |= {path: rig.texts[path] for path in (f"{key}.{one}" for one in _TO_MEASURE.get(name, ())) if rig.texts[path]}
+    if name == "cord.rating":
+        found |= {path: _sized(rig, path, rig.number(path) * sqrt(times), LENGTH) for path in (f"{key}.cord.width", f"{key}.cord.thickness")}
+    weighed = rig.optional(f"{key}.canopy.mass") if name in ("canopy.size", "canopy.cloth") else None
     if weighed is not None:
         found[f"{key}.canopy.mass"] = show(weighed * times * times, MASS, rig.units) if name == "canopy.size" else ""
     return found
+
+
+def _on_other_lines(rig: Rig, field: Field, texts: Texts) -> dict[str, str]:
+    """What a canopy weighs that was weighed with its lines: as much more as other lines are heavier; never less."""
+    key, weighed = field.bay, rig.optional(f"{field.bay}.canopy.mass") if field.path.endswith((".lines.length", ".lines.material")) else None
+    if weighed is None:
+        return {}
+    paths = {f"{key}.lines.length": LENGTH, f"{key}.lines.mass": CORD_MASS}
+    (long, heavy), (was_long, was_heavy) = ([read(said.get(path, rig.texts[path]), kind) for path, kind in paths.items()] for said in (texts, rig.texts))
+    more = rig.number(f"{key}.canopy.sides") * (long * heavy - was_long * was_heavy)
+    return {f"{key}.canopy.mass": show(weighed + max(0.0, more), at_least(MASS), rig.units)}
 
 
 def _asked_then(rig: Rig, field: Field, texts: Texts) -> dict[str, str]:

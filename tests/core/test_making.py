@@ -215,7 +215,7 @@ def test_a_lines_end_holds_no_more_than_its_line_its_stitches_its_tape_and_the_c
     assert made(SIDES | tab | thin).line_holds == pytest.approx(TAB / 0.0025 * 2)  # along its tape
     aramid = {"main.lines.material": "my own rating", "main.lines.rating": "95 lbf", "main.lines.stretch": "3 %"}
     assert made(SIDES | tab | aramid).line_holds == pytest.approx(0.35 * 95 * LBF)
-    strong = {"main.lines.material": "my own rating", "main.lines.rating": "9 kN", "main.make.at_skirt": "1 m", "main.make.thread": "my own thread", "main.make.thread_strength": "2 kN"}
+    strong = {"main.lines.material": "my own rating", "main.lines.rating": "9 kN", "main.make.at_skirt": "1 m", "main.make.thread": "my own thread", "main.make.thread_strength": "500 N", "main.make.stitch": "6 mm"}
     assert made(SIDES | strong).line_holds == pytest.approx(2 * 0.06 * 0.8 * 42 * LBF / 0.0254)  # the cloth beside its patch
     assert long.line_sample_pull == pytest.approx(max(2 * long.line_pull, 0.33 * long.line_holds))
 

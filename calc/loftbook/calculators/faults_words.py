@@ -32,7 +32,7 @@ from loftbook.quantity import (
 )
 from loftbook.rig.ways import MAIN
 from loftbook.tables import OURS
-from loftbook.worked.faults import MOST, SEEN, Bearing, Suspect, possible, suspects
+from loftbook.worked.faults import MOST, SEEN, Bearing, Suspect, part_of_rising, possible, suspects
 from loftbook.worked.worked import SCATTERED, Worked
 
 CAUTIONS = (
@@ -65,6 +65,11 @@ class Told:
     page: str
 
 
+# Current through an igniter may light it (common practice, no source).
+LIT = (
+    "only with the igniter out of the powder, or everyone out of the way of nose and bay and well back: continuity, by the "
+    "altimeter's own test or a meter made for igniters, never by a lamp, a battery or a meter that is not"
+)
 NO_TEST = "nothing before a new ground test of the very arrangement."
 
 CAUSES: dict[str, Told] = {
@@ -87,8 +92,8 @@ CAUSES: dict[str, Told] = {
     "untested": Told("It was not proved on the ground", "{has} ground tests in a row that threw everything clear; {limit} are asked (common practice, no source).", COUNT, "how the bay was packed then, and now.", "test until two in a row throw everything clear, packed as it flies.", "separation"),
     "one-pin": Told("One pin let it tilt and jam", "Pins: {has}; {limit} are the least (common practice, no source).", COUNT, "a shoulder scored on one side.", "two or more, evenly round the tube, and a new ground test.", "separation"),
     "thin-air": Told("Thin air put the powder out", "It fires {has} above the sea; above {limit} powder needs containment (common practice, no source).", HEIGHT, "unburnt grains in the bay.", "contain the charge; test it.", "separation"),
-    "trapped": Told("Air shut in the bay pushed it apart", "{has} holds it where {limit} pulls on the way up, {more} of it that air: {times} times.", FORCE, "a blocked or missing vent, pins sheared clean.", "a vent, more pins; then a ground test.", "separation"),
-    "running": Told("What lies forward ran on and pulled it apart", "{has} holds it where {limit} pulls on the way up, {more} of it the part forward running on: {times} times.", FORCE, "pins sheared clean, a loose shoulder.", "more pins or a tighter fit; then a ground test.", "separation"),
+    "trapped": Told("Air shut in the bay pushed it apart", "{has} holds it where {limit} pulls on the way up, {more}: {times} times.", FORCE, "a blocked or missing vent, pins sheared clean.", "a vent, more pins; then a ground test.", "separation"),
+    "running": Told("What lies forward ran on and pulled it apart", "{has} holds it where {limit} pulls on the way up, {more}: {times} times.", FORCE, "pins sheared clean, a loose shoulder.", "more pins or a tighter fit; then a ground test.", "separation"),
     "jolted": Told("The event before sheared the pins", "{has} holds it where up to {limit} pulls from the {of}: {times} times.", FORCE, "pins sheared clean, its charge still there: then it is live.", "more pins and a new ground test; a longer or softer cord in the other bay.", "separation"),
     "late-motor": Told("The motor's charge fired early or late", "Its delay may be off by {has}; the rig counts on {limit}.", TIME, "the motor's own delay, as printed and as drilled.", "count on the whole error, or fire by electronics.", "separation"),
     "alone": Told("One part failed that stood alone", "Of altimeters, batteries and switches the fewest: {has} ({of}); {limit} stand in for each other.", COUNT, "the unit's own record, battery voltage, igniter and wire.", "a second unit with its own battery, switch and igniter.", "electronics"),
@@ -128,7 +133,7 @@ COMMON: dict[str, tuple[Told, ...]] = {
     "seen-tube-slit": (Told("A cord without a sleeve came over a sharp mouth", "", None, "the mouth's edge: sharp, soft, unglassed.", "round the edge, sleeve the cord.", "cord"),),
     "seen-nose-struck": (Told("It was thrown back by a springy cord", "", None, "on which side of the dent the paint lies.", "cord in zigzags, held by bands that break.", "cord"),),
     "seen-not-parted": (
-        Told("The unit was off, or its igniter was not lit", "", None, "only once it is safe: switch, battery, wire, igniter.", "a check of every circuit before every flight.", "electronics"),
+        Told("The unit was off, or its igniter was not lit", "", None, f"power off: switch, battery, wire. {LIT[0].upper()}{LIT[1:]}.", "a check of every circuit before every flight.", "electronics"),
         Told("The gas leaked away", "", None, "soot outside the bay: at wires, bulkhead, vent.", "seal it, and test again.", "separation"),
     ),
     "seen-early": (Told("It was set to fire early", "", None, "the settings, and which charge is on which output.", "set it anew; label wires, charges and bays.", "electronics"),),
@@ -147,7 +152,7 @@ COMMON: dict[str, tuple[Told, ...]] = {
         Told("The height was set wrong", "", None, "the unit's settings and its own record.", "set it anew, and read it back.", "electronics"),
         Told("It waited for the drogue to pull it", "", None, "cord between both, tight or slack.", "a charge of its own, tested.", "separation"),
     ),
-    "seen-bay-unfired": (Told("A wire, an igniter or an output was dead", "", None, "only once it is safe: continuity of each, by itself.", "a check of every circuit before every flight.", "electronics"),),
+    "seen-bay-unfired": (Told("A wire, an igniter or an output was dead", "", None, f"{LIT}, each by itself.", "a check of every circuit before every flight.", "electronics"),),
 }
 
 
@@ -212,12 +217,19 @@ def number(worked: Worked, one: Suspect) -> str:
     )
 
 
+def _share(worked: Worked, key: str, part: float, name: str) -> str:
+    """What a part of the pull on the way up is of it; of one that is judged by itself, that the rest is not in it."""
+    if part_of_rising(worked, key, part) <= part:
+        return f"{name} alone"
+    return f"{worked.at_least(part, FORCE)} of it {name}"
+
+
 def _trapped(worked: Worked, key: str) -> str:
-    return worked.at_least(worked.joints[key].trapped, FORCE)
+    return _share(worked, key, worked.joints[key].trapped, "that air")
 
 
 def _running(worked: Worked, key: str) -> str:
-    return worked.at_least(worked.joints[key].running_on, FORCE)
+    return _share(worked, key, worked.joints[key].running_on, "the part forward running on")
 
 
 def _swivel(worked: Worked, key: str) -> str:

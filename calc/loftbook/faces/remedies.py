@@ -15,10 +15,11 @@ from loftbook.worked.worked import Worked
 
 AT_ONCE = 25  # rigs that are tried for one question, so that others are answered in between
 MOST = 3  # that are told
-RULE = "The least trouble first: what is set or packed otherwise, then what is bought, sewn, built; then how far it is from what was, and what it weighs."
+RULE = "The least trouble first: what is set or packed otherwise, then what is bought, sewn, built; then how far it is from what was, and what it weighs. What makes something grave worse comes last."
 NOTHING = "Nothing that was tried mends it without failing something else: several changes together, another way down, another day."
 ONLY_EASED = "Nothing that was tried makes it hold without failing something else. This makes it no longer fail, and nothing worse:"
 TEST = "A ground test rests on this: it is made anew."
+UNTESTED = "The ground tests of the bay as it was count no longer"
 
 
 def search_for(fields: Mapping[str, str], bay: str, check: str) -> Search:
@@ -61,29 +62,45 @@ def _to_beside(mends: list[Mend]) -> Markup:
 
 def name(mend: Mend) -> str:
     """A mend in short: what is changed, and how many more fields are."""
-    first, *others = (one for one in mend.changes if one.path != "rocket.mass")
+    first, *others = (one for one in mend.changes if not one.follows)
     field = FIELDS[first.path]
     more = f", and {len(others)} more" if others else ""
     return f"{field.full}: {first.texts[first.path] or 'none'}{more}"
 
 
-def sentence(worked: Worked, mend: Mend, title: str) -> str:
+def sentence(worked: Worked, mend: Mend, title: str = "") -> str:
     """One mend in words; title: of the check that it mends."""
-    changes = [one for one in mend.changes if one.path != "rocket.mass"]
+    changes = [one for one in mend.changes if not one.follows]
     told = "; ".join(_change(worked, one) for one in changes)
     parts = [f"{told[0].upper()}{told[1:]}."]
     if "rocket.mass" in mend.texts:
-        parts.append(f"The rocket then weighs {mend.texts['rocket.mass']}.")
+        reckoned = ": reckoned, no longer weighed" if "rocket.mass" in worked.rig.measured else ""
+        parts.append(f"The rocket then weighs {mend.texts['rocket.mass']}{reckoned}.")
     elif mend.mass < -FELT:
         parts.append(f"It saves {worked.show(-mend.mass, MASS)}.")
     if mend.retested:
         parts.append(TEST)
     if mend.still:
         parts.append(f"It no longer fails then, but does not hold either: then still to look at again: “{title}”.")
-    if mend.again:
-        names = ", ".join(dict.fromkeys(f"“{title_of(name)}”" for _, name in mend.again))
-        parts.append(f"To look at again then: {names}.")
-    return " ".join(parts)
+    if untested := [FIELDS[one.path].bay for one in mend.changes if one.path.endswith(".charge.repeats")]:
+        parts.append(f"{UNTESTED}: {', '.join(worked.title(bay) for bay in untested)}.")
+    return " ".join([*parts, *_worse(worked, mend)])
+
+
+def _worse(worked: Worked, mend: Mend) -> list[str]:
+    """What is to be looked at again after it, how bad it is where that is grave, and what the gear does not survive any more."""
+    names = ", ".join(dict.fromkeys(f"“{title_of(name)}”" for (_, name), told in mend.again.items() if not told))
+    grave = [
+        f"“{title_of(name)}”{f', {worked.title(key)}' if key else ''}, gets worse: {told}"
+        for (key, name), told in mend.again.items()
+        if told and key != FAILURE
+    ]
+    failed = "; ".join(told for (key, _), told in mend.again.items() if key == FAILURE)
+    return [
+        *([f"To look at again then: {names}."] if names else []),
+        *grave,
+        *([f"What the gear survives now and not then: {failed}."] if failed else []),
+    ]
 
 
 def _change(worked: Worked, one: Change) -> str:
@@ -93,4 +110,6 @@ def _change(worked: Worked, one: Change) -> str:
     others = [f"{FIELDS[path].label.lower()} about {text}" for path, text in one.texts.items() if path != one.path and text]
     gone = [FIELDS[path].label.lower() for path, text in one.texts.items() if not text]
     told = [*([f"{', '.join(others)}: measure it"] if others else []), *([f"no longer yours to count on: {', '.join(gone)}"] if gone else [])]
+    if anew := [FIELDS[path].label.lower() for path in one.texts if path in worked.rig.measured and one.texts[path]]:
+        told.append(f"no longer measured: {', '.join(anew)}")
     return f"{said} ({'; '.join(told)})" if told else said

@@ -122,7 +122,7 @@ MAKING = (
         low=2,
         high=2_000,
         when=(("canopy.family", tuple(FAMILIES)), ("make.thread", (OWN_THREAD,))),
-        help="Breaking strength of one thread, as printed on the spool.",
+        help="Breaking strength of one thread, as printed on the spool. It is reckoned as thick as the weakest thread of the table would be at that strength.",
     ),
     _make(
         path="make.stitch",

@@ -20,6 +20,7 @@ from loftbook.worked.sewn import Sewn
 from loftbook.worked.worked import SCATTERED, Worked
 
 MOST = 99.0  # times a limit: more is not told apart
+ASIDE = 0.1  # share of a pull below which a part of it is judged by itself and not by the whole (our choice)
 _HAIR = 1e-9
 
 
@@ -229,17 +230,24 @@ def _thin_air(worked: Worked, key: str) -> Bearing | None:
     return Bearing(joint.fires_at, known("high_charge").high, less=True, fails=0.0) if joint.charge.weighed else None
 
 
-def _rising(worked: Worked, key: str) -> Bearing:
-    joint = worked.joints[key]
-    return Bearing(joint.holds, joint.rising, again=separation.HOLD_FACTOR)
+def part_of_rising(worked: Worked, key: str, part: float) -> float:
+    """By which pull on the way up a part of it [N] is judged [N]: by the whole, as both are there at once; a small part by itself."""
+    whole = worked.joints[key].rising
+    return whole if part >= ASIDE * whole else part
+
+
+def _rising(worked: Worked, key: str, part: float) -> Bearing | None:
+    if part <= 0:
+        return None
+    return Bearing(worked.joints[key].holds, part_of_rising(worked, key, part), again=separation.HOLD_FACTOR)
 
 
 def _trapped(worked: Worked, key: str) -> Bearing | None:
-    return _rising(worked, key) if worked.joints[key].trapped > 0 else None
+    return _rising(worked, key, worked.joints[key].trapped)
 
 
 def _running(worked: Worked, key: str) -> Bearing | None:
-    return _rising(worked, key) if worked.joints[key].running_on > 0 else None
+    return _rising(worked, key, worked.joints[key].running_on)
 
 
 def _jolted(worked: Worked, key: str) -> Bearing | None:

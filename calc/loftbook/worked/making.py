@@ -41,6 +41,7 @@ BAG = 1.0  # of height, for the bag under its lines and the air beneath it when 
 ROUND = {"metric": 0.1, "feet and inches": 0.3048}  # heights of a drop are told in steps of so much, rounded up [m]
 EYE = 0.02  # of a loop at the link that is left open [m], our choice
 NOTCHES = 3  # on each seam edge, our choice
+ALL_HOLES = 0.9999  # of the cloth at the most that a row of stitches takes up: what is left holds next to nothing, but is there; our choice
 
 
 @dataclass(frozen=True)
@@ -296,9 +297,12 @@ class Making:
 
     @property
     def holed(self) -> float:
-        """Share of the cloth that needle and thread take up along a row of stitches: the thread as thick as if it were nylon."""
-        thick = sqrt(4 * self.thread.mass.value / (PI * NYLON)) if self.thread else 0.0
-        return min(1.0, thick / self.canopy.said.number("make.stitch"))
+        """Share of the cloth that needle and thread take up along a row of stitches: the thread as thick as if it were nylon.
+
+        The reader's own, of which only the strength is known, as heavy as the weakest thread of the table would be at that strength.
+        """
+        mass = self.thread.mass.value if self.thread else self.thread_strength / min(row.strength.value / row.mass.value for row in THREADS.values())
+        return min(ALL_HOLES, sqrt(4 * mass / (PI * NYLON)) / self.canopy.said.number("make.stitch"))
 
     @property
     def sewn_cloth(self) -> float | None:
