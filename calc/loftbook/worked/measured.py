@@ -446,17 +446,18 @@ def _why_not(worked: Worked, flights: Sequence[Once], together: Pooled, shown: t
     """Why the rig cannot carry what was measured, or cannot believe it; "" where it can."""
     one, (low, high) = flights[0].canopy, shown
     least, most = FIELDS[paths[0]].low, FIELDS[paths[0]].high
-    other = "either the phase is not this canopy's, or what was measured is mostly something else that hung beside it."
+    odd = sum(worked.strangeness(one.key, flight.drag_area.best) > UNBELIEVABLE for flight in flights)
+    which = f" {odd} of {len(flights)} {'is' if odd == 1 else 'are'} so far off: look there, or take it away." if odd and len(flights) > 1 else ""
+    other = f"either the phase is not this canopy's, or what was measured is mostly something else that hung beside it, or size or mass is wrong.{which}"
     if not least <= float(low) <= float(high) <= most:
         return f"Cd {low} to {high} on its own area is outside what a rig can say, {least:g} to {most:g}: {other}"
     middle = (together.planned.low + together.planned.high) / 2  # what the rig will take for the best
     factor = max(worked.strangeness(one.key, area) for area in (middle, *(flight.drag_area.best for flight in flights)))
     if factor > UNBELIEVABLE:
-        whose = "your area and the Cd in the rig" if one.family == MEASURED else f"the table of the family, {one.family},"
-        odd = [worked.strangeness(one.key, flight.drag_area.best) > UNBELIEVABLE for flight in flights]
-        which = f" {sum(odd)} of {len(flights)} is so far off: look at it, or take it away." if any(odd) and len(flights) > 1 else ""
+        other = other if odd else "the range is so wide that its middle, which the rig would take for the best, lies there."
+        whose = "the families' tables and the Cd in the rig" if one.family == MEASURED else f"the table of the family, {one.family},"
         return (
-            f"Cd {low} to {high} on its own area lets it sink {factor:.1f} times as fast or as slowly as {whose} with what hangs open beside it, "
-            f"and more than {UNBELIEVABLE:g} times is not believed (our choice): {other} Are size and mass right?{which}"
+            f"With Cd {low} to {high} on its own area it sinks {factor:.2f} times as fast or as slowly as {whose} and what hangs open beside it make it; "
+            f"more than {UNBELIEVABLE:g} times is not believed (our choice): {other}"
         )
     return ""
