@@ -13,7 +13,7 @@ from loftbook.errors import Fault, Refusal
 from loftbook.log.altimeter import read_log
 from loftbook.plan import plan
 from loftbook.rig.ways import NO_DROGUE, ONE_CANOPY
-from loftbook.worked.measured import FALL, TURN, UNNAMED, Flight, Once, Taken, distinct, flown, taken
+from loftbook.worked.measured import FALL, TURN, Flight, Once, Taken, distinct, flown, taken
 
 DAY = 288.0
 RIG = {"rocket.mass": "5.6 kg", "site.elevation": "120 m"}

@@ -9,8 +9,8 @@ from rich.table import Table
 from rich.text import Text
 
 from loftbook.errors import Fault, Refusal
-from loftbook.faces.flights import against_plan, holds_for, mean_told, notes, odd_told
-from loftbook.log.altimeter import HEIGHT_UNITS, LARGEST_LOG, TIME_UNITS, Log, read_log
+from loftbook.faces.flights import BOTH_ZEROS, against_plan, holds_for, mean_told, notes, odd_told
+from loftbook.log.altimeter import HEIGHT_UNITS, LARGEST_LOG, TIME_UNITS, Log, read_log, same_record
 from loftbook.plan import plain
 from loftbook.quantity import AREA, NUMBER, SPEED, TEMPERATURE, read
 from loftbook.rig.files import to_toml
@@ -108,6 +108,8 @@ class Told:
         if flight.log.spikes:
             count = len(flight.log.spikes)
             console.print(f"{count} sample{'s' if count > 1 else ''} that no fall could make: left out of the fit.", markup=False)
+        if len(flight.zeros) > 1:
+            console.print(BOTH_ZEROS)
         for start, end in flight.log.gaps:
             console.print(f"No sample from {start:g} s to {end:g} s.", markup=False)
         grid = Table()
@@ -157,6 +159,10 @@ def measured(worked: Worked, options: argparse.Namespace) -> Told:
     if options.of and not by_hand and worked.rig.way.tied:
         raise Refusal(Fault(message="phase: --of alone does not say when. Allowed: with --from and --to.", field="--of", label="phase", given=options.of, allowed="with --from and --to"))
     flights = tuple(flown(worked, _log(path, options), day, options.of) for path, day in zip(options.logs, _days(options), strict=True))
+    for i, flight in enumerate(flights):
+        if (first := next((j for j in range(i) if same_record(flights[j].log, flight.log)), None)) is not None:
+            allowed = "each flight once"
+            raise Refusal(Fault(message=f"file: {options.logs[i]} holds the samples of {options.logs[first]}: one flight counts once. Allowed: {allowed}.", field="file", label="file", given=str(options.logs[i]), allowed=allowed))
     found = tuple({options.of: flight.fitted(options.of, options.start, options.end)} if by_hand else flight.found for flight in flights)
     keys = [key for key in worked.canopies if any(key in one for one in found)]
     return Told(worked, flights, found, {key: taken(worked, [one[key] for one in found if key in one], options.when) for key in keys})

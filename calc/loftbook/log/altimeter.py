@@ -40,6 +40,7 @@ GAP = 5.0  # usual steps: a longer lag is a gap (our choice)
 _NEAR = 0.75  # s either side of a sample that judge it: a charge's blast in the bay is over in less
 _SPREADS = 6.0  # robust standard deviations off the local median: two in a thousand million of normal noise
 _SLACK = 3.0  # m that a sample may always be off
+_SAME_TIME, _SAME_HEIGHT = 0.02, 0.05  # s, m that the same samples lie apart at most, written in other units (our choice)
 
 
 @dataclass(frozen=True)
@@ -314,3 +315,13 @@ def read_log(
     gaps = tuple((a, b) for a, b in pairwise(times) if b - a > GAP * step)
     told = f"column {time + 1} is time in {of_time}, column {height + 1} is height in {of_height}"
     return Log(tuple(times), tuple(heights), spikes(times, heights), gaps, told)
+
+
+def same_record(one: Log, other: Log) -> bool:
+    """Whether two files hold the same samples: written twice, with another zero, clock or unit. Two altimeters in one flight differ."""
+    if len(one.times) != len(other.times):
+        return False
+    later, higher = other.times[0] - one.times[0], other.heights[0] - one.heights[0]
+    return all(abs(b - a - later) < _SAME_TIME for a, b in zip(one.times, other.times, strict=True)) and all(
+        abs(b - a - higher) < _SAME_HEIGHT for a, b in zip(one.heights, other.heights, strict=True)
+    )
