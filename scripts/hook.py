@@ -16,7 +16,9 @@ sys.path.insert(0, str(Path(__file__).resolve().parent.parent / "calc"))
 from loftbook.calculators.making_words import SECTIONS
 from loftbook.drawing.markup import Markup, element
 from loftbook.drawing.sewing import ATTACHMENTS, attachment, seam_section
+from loftbook.drawing.wear import laid_out, worn
 from loftbook.faces import flights, glance, handout, logbook
+from loftbook.faces.beside import beside
 from loftbook.faces.gates import mark_of
 from loftbook.faces.live import about, pattern_parts
 from loftbook.faces.render import figure, form, html, plan_lead, plan_more, table
@@ -31,14 +33,17 @@ from loftbook.tables import (
     CLOTHS,
     CORDS,
     ENDS,
+    EVENTS,
     FAMILIES,
     HARDWARE,
     HEMS,
+    INSPECTIONS,
     LINES,
     PINS,
     PRACTICE,
     SEAMS,
     THREADS,
+    Inspection,
     Sourced,
 )
 from outside_page import outside_table
@@ -49,6 +54,7 @@ _HANDOUT = re.compile(r'<loft-handout name="(step|card|walk|pattern)">\s*</loft-
 _LOOK = re.compile(r'<loft-(home|begin)>\s*</loft-\1>')
 _MEASURED = re.compile(r"<loft-measured>\s*</loft-measured>")
 _LOGBOOK = re.compile(r"<loft-logbook>\s*</loft-logbook>")
+_BESIDE = re.compile(r"<loft-beside>\s*</loft-beside>")
 _TABLE = re.compile(r'<loft-table name="([a-z-]+)">\s*</loft-table>')
 
 
@@ -117,6 +123,14 @@ def measured_block() -> str:
 def logbook_block() -> str:
     """The forms of the logbook, and an empty book."""
     return html(element("loft-logbook", *logbook.opener(), element("div", *logbook.example(), class_="loft-answer")))
+
+
+def beside_block() -> str:
+    """The demo rig beside the second starting rig, under the names that the page's script gives them."""
+    first, second = list(STARTS)[:2]
+    made = html(*beside([(f"As it is: {STARTS[first]['rig.name']}", {}), (f"Starting rig: {second}", {"rig.start": second})]))
+    state = element("p", class_="loft-sides-state loft-help", role="status")
+    return html(element("loft-beside", state, element("div", Markup(made), class_="loft-sides-place", data_mark=mark_of(made))))
 
 
 # --- tables --------------------------------------------------------------------------------------------
@@ -263,6 +277,50 @@ def _row(path: str, field: Field, start: str) -> tuple[str, ...]:
     return path, field.label, field.help, allowed, start or "(empty)"
 
 
+def _inspection() -> str:
+    """What is looked over, part by part, each row at its anchor with its picture."""
+    parts: dict[str, list[Markup]] = {}
+    for row in INSPECTIONS.values():
+        parts.setdefault(row.part, []).append(_looked_at(row))
+    made = [piece for part, rows in parts.items() for piece in (element("h2", part.capitalize(), id=_part(part)), *rows)]
+    return html(element("div", *made, class_="loft-wear"))
+
+
+def _part(part: str) -> str:
+    return f"part-{part.replace(' ', '-')}"
+
+
+def _laid_out() -> str:
+    """All parts as they lie on a table, and the way to each."""
+    parts = dict.fromkeys(row.part for row in INSPECTIONS.values())
+    links = (element("li", element("a", part.capitalize(), href=f"#{_part(part)}")) for part in parts)
+    return html(figure(laid_out()), element("ul", *links, class_="loft-wrecks loft-noprint"))
+
+
+def _looked_at(row: Inspection) -> Markup:
+    """A row: what to look at, what is bad, what retires it, when it is due."""
+    told = (("Look", row.look), ("Bad", row.bad), ("Retire", row.retire), ("Due", _when(row) + (f" ({row.source.cited})" if row.source.text else "") + "."))
+    link = element("a", "§", href=f"#{row.name}", class_="headerlink", title="Link to this section")
+    return element(
+        "section",
+        element("h3", element("span", "☐ ", class_="loft-box loft-printonly", aria_hidden="true"), row.title, link),
+        figure(worn(row.picture)) if row.picture else None,
+        *(element("p", element("strong", f"{word}: "), text) for word, text in told),
+        class_="loft-passage loft-worn",
+        id=row.name,
+    )
+
+
+def _when(row: Inspection) -> str:
+    """`after every flight, after 365 days, and at once after a hard landing`."""
+    flown = [] if row.flights is None else ["after every flight"] if row.flights == 1 else [f"after {row.flights} flights"]
+    regular = ", ".join((*flown, f"after {row.days} days without a look"))
+    events = [EVENTS[name] for name in row.after]
+    *most, last = events or [""]
+    listed = f"{', '.join(most)} or {last}" if most else last
+    return f"{regular}; at once after {listed}" if events else regular
+
+
 def _practice() -> str:
     rows = [(row.sentence("metric"), row.source.text or "none", row.source.how) for row in PRACTICE.values()]
     return html(table(("What is said", "Source", "How it is known"), rows, "Facts of the trade and our own choices"))
@@ -273,6 +331,8 @@ TABLES: dict[str, Callable[[], str]] = {
     "materials": _materials,
     "seams": _seams,
     "fields": _fields,
+    "inspection": _inspection,
+    "laid-out": _laid_out,
     "sources": _practice,
     "outside-checks": outside_table,
 }
@@ -305,6 +365,7 @@ def fill(content: str) -> str:
     content = _MEASURED.sub(lambda match: measured_block(), content)
     content = _LOGBOOK.sub(lambda match: logbook_block(), content)
     content = _CALCULATOR.sub(lambda match: calculator_block(match[1]), content)
+    content = _BESIDE.sub(lambda match: beside_block(), content)
     return _TABLE.sub(lambda match: TABLES[match[1]](), content)
 
 

@@ -10,11 +10,11 @@ _KINDS = frozenset(("loft-step", "loft-passage", "loft-pair", "loft-wreck"))
 _SILENT = frozenset(("svg", "a", "button"))  # their words are not the passage's
 _VOID = frozenset(("br", "hr", "img", "input", "link", "meta"))
 BOOST = 4.0  # over a page's own headings, which stand at 1 to 3
-_FORM = re.compile(r'<(form|loft-begin)(?=[ >])')
+_FORM = re.compile(r'<(form|loft-begin|loft-beside)(?=[ >])')
 
 
 def without_forms(html: str) -> str:
-    """The same with forms marked as nothing to search; the theme's search takes the mark away again."""
+    """The same with forms, and rigs beside each other, marked as nothing to search; the theme's search takes the mark away again."""
     return _FORM.sub(r'<\1 data-search-exclude="yes"', html)
 
 

@@ -1,12 +1,13 @@
 """What would mend it: changes of a rig after which a check holds that did not, found by trying them on the whole plan.
 
 Nothing is traded: a change counts only where no other check is failed that was not failed before, but the ground test, which another
-joint or another content of its bay asks for anew: that is told. Tried are the fields that a flyer
+joint or another content of its bay asks for anew: that is told. What turns a failed check into one to look at again, and makes nothing
+at all worse, is kept apart: it mends less. Tried are the fields that a flyer
 can set, buy, sew or build anew; never what they measured, what the day brings, or what they ask of the rig (design factor, rate).
 """
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from dataclasses import field as dataclass_field
 from functools import cached_property
 
@@ -41,6 +42,7 @@ TIED = ("bowline", "figure-eight loop", "stitched, zigzag")  # ends that can be 
 FELT = 0.0005  # of another mass of gear [kg]: half a gram and more is told (our choice)
 NEAR = 4  # changes that mend and spoil something, each tried with others (our choice)
 GROUND_TEST = "ground-test"
+_WORSE = {"pass": 0, "warn": 1, "fail": 2}
 ENOUGH = 3  # found one by one, so that none is sought in pairs
 FAILS = (
     "flight.main_height", "joint.pins", "cord.length", "cord.material", "cord.end", "cord.link", "cord.swivel", "cord.anchor", "cord.nose_anchor",
@@ -126,10 +128,16 @@ class Mend:
     share: float
     again: tuple[Target, ...]
     retested: bool
+    still: bool = False
 
     @property
     def texts(self) -> Texts:
         return typed(self.changes)
+
+    @property
+    def fields(self) -> frozenset[str]:
+        """The fields that it changes."""
+        return frozenset(change.path for change in self.changes)
 
     @property
     def cost(self) -> tuple[int, float]:
@@ -137,6 +145,14 @@ class Mend:
         the rocket's mass."""
         far = sum(change.far + change.trouble for change in self.changes)
         return len(self.again) + self.retested, far + HEAVY * max(0.0, self.share)
+
+
+def _least(mends: Iterable[Mend]) -> list[Mend]:
+    """The least first; of all that change the same fields the least."""
+    best: dict[frozenset[str], Mend] = {}
+    for mend in sorted(mends, key=lambda mend: mend.cost):
+        best.setdefault(mend.fields, mend)
+    return list(best.values())
 
 
 def typed(changes: Iterable[Change]) -> dict[str, str]:
@@ -175,6 +191,10 @@ class Tried:
             for target, check in self.of(name).items()
         )
 
+    def nowhere_worse(self, before: Verdicts) -> bool:
+        """Whether no check at all stands worse than it did; one that was not there is held against one that holds."""
+        return all(_WORSE[check.verdict] <= _WORSE[before.get(target, "pass")] for name in _PLANNED for target, check in self.of(name).items())
+
     def survives(self, failure: str) -> bool:
         """Whether the gear survives a failure, by its name. Raises KeyError where this rig cannot fail so."""
         one = Failures(self.worked).of(failure)
@@ -206,6 +226,7 @@ class Search:
         self.target, self.verdicts = target, self.before.verdicts
         self.said = {path: text for path, text in texts.items() if path in FIELDS}
         self.found: list[Mend] = []
+        self.lesser: list[Mend] = []
         self.tried = 0
         if target[0] == FAILURE:
             self.owner = FAILURE
@@ -229,10 +250,13 @@ class Search:
     @property
     def ranked(self) -> list[Mend]:
         """What was found, the least first; of all that change the same fields the least."""
-        best: dict[frozenset[str], Mend] = {}
-        for mend in sorted(self.found, key=lambda mend: mend.cost):
-            best.setdefault(frozenset(change.path for change in mend.changes), mend)
-        return list(best.values())
+        return _least(self.found)
+
+    @property
+    def eased(self) -> list[Mend]:
+        """What only turns a failed check into one to look at again, the least first; of fields that mend it otherwise none."""
+        mended = [mend.fields - {"rocket.mass"} for mend in self.found]
+        return [mend for mend in _least(self.lesser) if not any(fields <= mend.fields for fields in mended)]
 
     def _tries(self) -> Iterator[bool]:
         """One rig after another; True each time."""
@@ -316,30 +340,42 @@ class Search:
 
     def _try(self, changes: tuple[Change, ...]) -> bool:
         """Whether the check holds then and nothing fails that did not; the rocket is as much heavier as its gear."""
-        texts = typed(changes)
-        after = self._with(texts)
-        if after is None or not self._mended(after):
+        after = self._with(typed(changes))
+        if after is None or self._stands(after) == "fail":
             return False
-        added = after.gear - self.before.gear
-        if added > FELT:
-            mass = show(self.before.rig.number("rocket.mass") + added, MASS, self.before.rig.units)
-            texts["rocket.mass"] = mass
-            after = self._with(texts)
-            if after is None or not self._mended(after):
-                return False
+        all_changes, after, added = self._heavier(changes, after)
+        stands = self._stands(after) if after else "fail"
+        if after is None or stands == "fail":
+            return False
+        way, texts = self.before.rig.way, typed(all_changes)
+        rested = {path for bay in way.bays for path in rests_on((bay, *way.tenants(bay)))}
+        mend = Mend(all_changes, added, added / self.before.rig.number("rocket.mass"), (), bool(rested & texts.keys()), still=stands == "warn")
+        if mend.still:
+            self._ease(mend, after)
+            return False
         if not after.no_worse(self.verdicts):
             if len(changes) == 1 and len(self._near) < NEAR:
                 self._near.append((changes[0], after))
             return False
         again = tuple(one for one, verdict in after.verdicts.items() if verdict == "warn" and self.verdicts.get(one, "pass") == "pass")
-        if "rocket.mass" in texts:
-            changes = (*changes, Change("rocket.mass", {"rocket.mass": texts["rocket.mass"]}, 0.0, 0.0))
-        way = self.before.rig.way
-        rested = {path for bay in way.bays for path in rests_on((bay, *way.tenants(bay)))}
-        mend = Mend(changes, added, added / self.before.rig.number("rocket.mass"), again, bool(rested & texts.keys()))
-        if mend.texts not in [one.texts for one in self.found]:
-            self.found.append(mend)
+        if texts not in [one.texts for one in self.found]:
+            self.found.append(replace(mend, again=again))
         return True
+
+    def _ease(self, mend: Mend, after: Tried) -> None:
+        """Keeps what turns a check that fails into one to look at again and makes no other worse, if it is the least of its fields."""
+        known = [one.cost for one in self.lesser if one.fields == mend.fields]
+        if self.verdicts.get(self.target) == "fail" and not (known and min(known) <= mend.cost) and after.nowhere_worse(self.verdicts):
+            self.lesser.append(mend)
+
+    def _heavier(self, changes: tuple[Change, ...], after: Tried) -> tuple[tuple[Change, ...], Tried | None, float]:
+        """Changes and the rig after them, the rocket as much heavier as its gear; and by how much [kg]."""
+        added = after.gear - self.before.gear
+        if added <= FELT:
+            return changes, after, added
+        mass = show(self.before.rig.number("rocket.mass") + added, MASS, self.before.rig.units)
+        changes = (*changes, Change("rocket.mass", {"rocket.mass": mass}, 0.0, 0.0))
+        return changes, self._with(typed(changes)), added
 
     def _with(self, texts: Texts) -> Tried | None:
         """The rig with other texts; None where it contradicts itself."""
@@ -349,10 +385,14 @@ class Search:
             return None
 
     def _mended(self, after: Tried) -> bool:
+        return self._stands(after) == "pass"
+
+    def _stands(self, after: Tried) -> str:
+        """The verdict on what is to be mended; a check that is no longer there is none that holds."""
         if self.owner == FAILURE:
-            return after.survives(self.target[1])
+            return "pass" if after.survives(self.target[1]) else "fail"
         check = after.of(self.owner).get(self.target)
-        return check is not None and check.verdict == "pass"
+        return check.verdict if check else "fail"
 
 
 def within(path: str) -> str:

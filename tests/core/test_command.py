@@ -408,6 +408,22 @@ def test_measured_takes_units_and_a_phase_from_its_reader(rig_file, altimeter_fi
     assert key == "main"
 
 
+def test_measured_takes_descents_by_a_watch_with_files_and_without(rig_file, altimeter_file, capsys) -> None:
+    rig, timed = rig_file(), ["--timed", "main", "200 m", "0", "40", "--sure", "3 m", "--temperature", "15 °C"]
+    assert main(["measured", rig, *timed]) == 0
+    alone = capsys.readouterr().out
+    assert "Timed 1, main: Cd·S" in alone
+    assert "main, 1 by watch" in alone
+    assert 'cd_measured_from = "1 by watch"' in alone
+    assert main(["measured", rig, altimeter_file(), *timed, "--json"]) == 0
+    both = json.loads(capsys.readouterr().out)
+    assert set(both["canopies"]) == {"drogue", "main"}
+    assert both["canopies"]["main"]["fields"]["main.canopy.cd_measured_from"] == "1 flight and 1 by watch"
+    for wrong, field in ((["--timed", "forward", "9 m", "0", "3"], "of"), (["--timed", "main", "9", "0", "3"], "high"), ([], "--timed")):
+        assert main(["measured", rig, *wrong]) == 2
+        assert capsys.readouterr().err.startswith(f"{field}: ")
+
+
 def test_measured_refuses_files_that_are_none(rig_file, tmp_path: Path, capsys) -> None:
     (tmp_path / "bytes").write_bytes(b"\xff\xfe\x00")
     for name in ("missing", "bytes", "."):

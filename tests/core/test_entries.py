@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 from loftbook.errors import Refusal
 from loftbook.log.entries import STRUCK, Entry, checked, line, read_book, read_line, standing, to_csv
 from loftbook.log.kinds import KINDS
+from loftbook.quantity import SHARE
 from loftbook.rig.field import Field
 
 MADE = "2026-05-09T14:03:00.000Z"
@@ -30,7 +31,7 @@ def texts_of(one: Field) -> st.SearchStrategy[str]:
         letters = st.characters(categories=("L", "N", "P", "S", "Zs"))
         return st.text(letters, min_size=1, max_size=min(40, one.longest)).filter(lambda text: text.strip() and text.isprintable())
     middle = (one.low + one.high) / 2
-    return st.just(f"{round(middle)}" if not one.kind.si else f"{middle!r} {one.kind.si}".replace("^", ""))
+    return st.just(f"{100 * middle:g} %" if one.kind is SHARE else f"{round(middle)}" if not one.kind.si else f"{middle!r} {one.kind.si}".replace("^", ""))
 
 
 @st.composite
@@ -176,3 +177,10 @@ def test_the_same_entry_has_the_same_name_whatever_the_order_of_its_fields() -> 
 def test_names_are_frozen() -> None:
     """Books are kept for years: a name that changes makes every one of them damaged."""
     assert flight().name == "nb28b1dceba2c1cb34ed"
+
+
+@pytest.mark.parametrize("day", ["2026-W19-6", "2026-5-9", "20260509", "2026-05-0٩", "2026-02-30", ""])
+def test_a_day_is_written_as_year_month_and_day_alone(day: str) -> None:
+    """Days are put in order as texts: a week of a year would come after every month of it."""
+    with pytest.raises(Refusal):
+        checked(flight(day=day))

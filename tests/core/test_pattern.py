@@ -332,6 +332,47 @@ def test_the_callers_sentences_stand_on_the_first_sheet() -> None:
     assert all(sentence in first for sentence in said)
 
 
+@pytest.mark.parametrize("paper", PAPERS)
+@pytest.mark.parametrize("per", [FULL, MODEL])
+def test_sentences_that_the_first_sheet_cannot_hold_follow_on_another(paper: str, per: int) -> None:
+    said = [f"Sentence {number} is one of many that somebody who has only these sheets must read before cutting cloth." for number in range(20)]
+    made = pages((MAIN,), PAPERS[paper], per, said)
+    told = " ".join("".join(ET.fromstring(page).itertext()) for page in made).replace("\u00a0", " ")
+    assert "Sentence 0 is" in told  # whose rig it is: on every sheet of words
+    for number in range(1, 20):
+        assert told.count(f"Sentence {number} is") == 1
+    for page in made:
+        high = float((ET.fromstring(page).get("viewBox") or "").split()[3])
+        assert all(bottom <= high for _, (_, _, _, bottom) in text_boxes(page))
+
+
+@pytest.mark.parametrize("wide", [0.91, 0.3], ids=["turned", "upright"])
+def test_the_grain_is_named_on_every_sheet_that_it_crosses_and_no_words_lie_on_it(wide: float) -> None:
+    """Beside the line to cut off it looked like one; on a strip that is glued over it is said by the sheet that comes there."""
+    straight = replace(gore(wide, 1.1), grain=((0.0, 0.1), (0.0, 0.9)))
+    tiling = tiles(straight, PAPERS["a4"])
+    assert tiling.turned is (wide == 0.91)
+    made, named = pages((straight,), PAPERS["a4"])[-len(tiling.sheets) :], 0
+    for sheet, page in zip(tiling.sheets, made, strict=True):
+        lines = [affinity.translate(LineString(run), EDGE, EDGE) for kind, run in sheet.strokes if kind == "grain" and len(run) == 2]
+        words = {said: box(*spot) for said, spot in text_boxes(page)}
+        assert not any(spot.intersects(line) for spot in words.values() for line in lines)
+        own = box(EDGE, EDGE, EDGE + tiling.window[0] - tiling.overlap, EDGE + tiling.window[1] - tiling.overlap)
+        if any(line.intersection(own).length > 120 for line in lines):
+            named += 1
+            assert min(words["grain, do not cut"].distance(line) for line in lines) < 3
+    assert named >= 3
+
+
+def test_a_notch_is_drawn_in_the_key_as_on_a_piece() -> None:
+    """From the line to cut inwards, never across it."""
+    first = pages((MAIN,), PAPERS["a4"])[0]
+    (notch,) = [runs(one.get("d", ""))[0] for one in groups(first, "notch")]
+    level = {y for one in groups(first, "cut") for run in runs(one.get("d", "")) for _, y in run}
+    assert notch[0][1] in level
+    assert notch[1][1] > notch[0][1]
+
+
 def test_html_carries_neither_style_nor_script() -> None:
     made = printed((MAIN, DROGUE), PAPERS["letter"])
     assert "style" not in made

@@ -119,6 +119,10 @@ def test_paths_are_walked_as_they_are_drawn() -> None:
 # --- every picture ---
 
 
+DASHES = "middle of the seam, finished edge of the hem"
+MARKED: tuple[tuple[bool, sewing.Hole], ...] = ((False, "round"), (True, "straight"), (False, ""), (True, ""))
+
+
 def pictures() -> Iterator[tuple[str, tuple[str, ...], Drawing]]:
     """Each picture with the words that it was given, as long as they may be."""
     for kind in sewing.SEAMS:
@@ -131,14 +135,14 @@ def pictures() -> Iterator[tuple[str, tuple[str, ...], Drawing]]:
     yield "sample", (FULL, FULL[:17]), sewing.sample_pulled(FULL, FULL[:17], TOLD)
     yield "hem", (FULL[:10],), sewing.hem_turned(FULL[:10], TOLD)
     yield "weighed", (FULL[:13],), sewing.weighed(FULL[:13], TOLD)
-    yield "dropped", (FULL[:15], FULL[:14]), sewing.dropped(FULL[:15], FULL[:14], TOLD)
+    yield "dropped", (FULL[:15], FULL[:14], FULL[:13]), sewing.dropped(FULL[:15], FULL[:14], FULL[:13], TOLD)
+    for sewn in (True, False):
+        yield f"loop, {sewn}", (FULL, FULL[:17], FULL[:16], *((FULL[:15],) if sewn else ())), sewing.loop_made(sewn, FULL[:15] if sewn else "", FULL, FULL[:17], FULL[:16], TOLD)
     yield "jig", (FULL, FULL[:17], FULL[:16], FULL[:15]), sewing.lines_measured(FULL, FULL[:17], FULL[:16], FULL[:15], TOLD)
-    for curved in (True, False):
-        yield f"marked, {curved}", (FULL,), sewing.gore_marked(curved, FULL, TOLD)
+    for curved, hole in MARKED:
+        yield f"marked, {curved}, {hole}", (FULL, *DASHES.split(", ")), sewing.gore_marked(curved, hole, FULL, DASHES, TOLD)
     for sides in SIDES:
         yield f"vent {sides}", (FULL[:11],), sewing.vent_bound(sides, FULL[:11], TOLD)
-        for curved in (True, False):
-            yield f"{sides} cut, {curved}", (FULL,), sewing.gores_cut(sides, curved, FULL, TOLD)
         for done in range(len(sewing.seam_order(sides)) + 1):
             yield f"{sides} sewn, {done}", (FULL,), sewing.halves_sewn(sides, done, FULL, TOLD)
         yield f"{sides} numbered", (), sewing.lines_numbered(sides, TOLD)
@@ -353,47 +357,45 @@ def test_a_sample_is_pulled_across_its_seam() -> None:
     assert end[1] > start[1], "away from the scale"
 
 
-@pytest.mark.parametrize("curved", [True, False])
-def test_cloth_is_cut_outside_the_finished_line_by_the_allowance_all_round(curved: bool) -> None:
-    drawing = sewing.gore_marked(curved, "10 mm", TOLD)
-    (pattern,), (cut,), (cloth,) = ([LineString(path(one)) for one in shapes(drawing, "path", class_)][:1] for class_ in ("pattern", "cut", "cloth"))
-    inner, outer = Polygon(pattern.coords), Polygon(cut.coords)
-    assert outer.contains(inner)
-    assert Polygon(cloth.coords).contains(outer)
-    for i in range(200):
-        assert pattern.interpolate(i / 200, normalized=True).distance(cut) == pytest.approx(10, abs=0.6)
+@pytest.mark.parametrize(("curved", "hole"), MARKED)
+def test_cloth_is_cut_outside_the_finished_line_by_the_allowance_but_at_the_hole(curved: bool, hole: sewing.Hole) -> None:
+    """At the hole nothing is added: one line to cut, and nothing dashed beside it; a flat one's is an arc about the apex."""
+    drawing = sewing.gore_marked(curved, hole, "10 mm", DASHES, TOLD)
+    (finished,), (cut,), (cloth,) = ([LineString(path(one)) for one in shapes(drawing, "path", class_)][:1] for class_ in ("sewn", "cut", "cloth"))
+    outer = Polygon(cut.coords)
+    assert outer.buffer(0.2).contains(finished)
+    assert Polygon(cloth.coords).buffer(0.2).contains(outer)
+    ends = [Point(*finished.coords[0]), Point(*finished.coords[-1])]
+    if hole:
+        assert not finished.is_ring, "no finished line across the hole"
+        assert all(end.distance(cut) < 1.0 for end in ends)
+    for i in range(201):
+        spot = finished.interpolate(i / 200, normalized=True)
+        if not hole or min(spot.distance(end) for end in ends) > 12:
+            assert spot.distance(cut) == pytest.approx(10, abs=0.6)
+    tip = [spot for spot in cut.coords if spot[0] < min(end.x for end in ends) + (1 if hole else -9)]
+    if hole == "round":
+        assert len(tip) > 10
+        middle = max(spot[0] for spot in tip)
+        assert middle - min(spot[0] for spot in tip) > 2, "hollow: its middle is nearest to the hem"
+        assert tip[len(tip) // 2][0] == pytest.approx(middle, abs=0.1)
+    assert max(x for x, _ in cut.coords) == pytest.approx(max(x for x, _ in cloth.coords), abs=0.1), "its hem along the squared end"
     (notches,) = shapes(drawing, "path", "notch")
     runs = [LineString(run) for run in walked(notches.attrib["d"])]
     assert len(runs) == 6
     for run in runs:
-        assert Point(run.coords[0]).distance(pattern) < 0.2
+        assert Point(run.coords[0]).distance(finished) < 0.2
         assert Point(run.coords[1]).distance(cut) < 0.4
-    mirrored = {(round(run.coords[0][0], 1), round(abs(run.coords[0][1] - 108), 1)) for run in runs}
+    y = finished.bounds[1] / 2 + finished.bounds[3] / 2
+    mirrored = {(round(run.coords[0][0], 1), round(abs(run.coords[0][1] - y), 1)) for run in runs}
     assert len(mirrored) == 3, "both edges have them at the same places, so neighbours meet"
     (grain,), (selvage,) = (shapes(drawing, "path", class_) for class_ in ("grain-line", "outline"))
     for run in (walked(grain.attrib["d"])[0], *walked(selvage.attrib["d"])):
-        assert len({y for _, y in run}) == 1, "along the selvage"
+        assert len({y for _, y in run}) == 1, "parallel to the selvage"
+    assert max(y for _, y in cut.coords) == pytest.approx(path(selvage)[0][1], abs=0.1), "a corner on the selvage's inner edge"
     weights = [of(one, "cx", "cy") for one in shapes(drawing, "circle", "device")]
     assert len(weights) == 3
-    assert all(inner.contains(Point(*spot)) for spot in weights)
-
-
-@pytest.mark.parametrize("curved", [True, False])
-@pytest.mark.parametrize("count", SIDES)
-def test_all_gores_lie_head_to_tail_apart_each_with_its_number(count: int, curved: bool) -> None:
-    drawing = sewing.gores_cut(count, curved, "said", TOLD)
-    gores = [Polygon(path(one)) for one in shapes(drawing, "path", "cloth")]
-    assert len(gores) == count
-    for i, one in enumerate(gores):
-        for other in gores[i + 1 :]:
-            assert one.distance(other) > 1
-    assert [words for words in texts(drawing) if words.isdigit()] == [str(i + 1) for i in range(count)]
-    for i, one in enumerate(gores):
-        x, y = spoken(drawing, str(i + 1))
-        assert one.contains(Point(x, y - 5))
-        following = gores[i + 1] if i + 1 < count else None
-        if following and following.bounds[1] == one.bounds[1]:
-            assert abs(one.centroid.y - following.centroid.y) > 20, "the other way round"
+    assert all(Polygon(finished.coords).contains(Point(*spot)) for spot in weights)
 
 
 @pytest.mark.parametrize("gores", SIDES)
@@ -557,15 +559,36 @@ def test_a_canopy_is_measured_through_its_apex(sides: int) -> None:
         assert tapes[0].length / tapes[1].length == pytest.approx(math.cos(math.pi / sides), abs=1e-3)
 
 
-def test_a_drop_is_timed_between_two_marks_and_nobody_stands_beneath() -> None:
-    drawing = sewing.dropped("3 m", "0.7 s", TOLD)
+def test_a_drop_is_timed_between_two_marks_and_its_weight_still_hangs_at_the_second() -> None:
+    drawing = sewing.dropped("4 m", "10 m", "3 m", TOLD)
     marks = [run[0][1] for run in walked(shapes(drawing, "path", "mark")[0].attrib["d"])]
-    (size,) = [[y for _, y in walked(dim.attrib["d"])[0]] for dim in shapes(drawing, "path", "dim")]
-    assert size == marks
-    assert [spoken(drawing, words)[1] for words in ("full: start", "stop")] == pytest.approx(marks, abs=6)
+    sizes = [[y for _, y in walked(dim.attrib["d"])[0]] for dim in shapes(drawing, "path", "dim")]
+    ground = path(shapes(drawing, "path", "axis")[0])[0][1]
+    rods = path(shapes(drawing, "path", "tube-wall")[0])[0][1]
+    assert sizes == [marks, [rods, marks[0]], [marks[1], ground]], "all of it is told"
+    assert [spoken(drawing, words)[1] for words in ("full: start", "skirt: stop")] == pytest.approx(marks, abs=6)
+    skirts = [path(one)[0][1] for one in shapes(drawing, "path", "cloth")]
+    assert skirts == marks, "it is the skirt that is timed"
+    weights = [of(one, "y", "height") for one in shapes(drawing, "rect", "nut")]
+    assert all(y > skirt for (y, _), skirt in zip(weights, skirts, strict=True))
+    assert max(y + high for y, high in weights) < ground - 10, "the weight has not landed"
     assert "nobody beneath" in texts(drawing)
     ((start, end), _) = walked(shapes(drawing, "path", "carry")[0].attrib["d"])
     assert end[1] > start[1]
+
+
+def test_a_loop_is_open_at_the_fold_and_sewn_into_both_of_its_sides() -> None:
+    drawing = sewing.loop_made(True, "20 mm", "150 mm", "2200 mm", "20 N", TOLD)
+    (loop, whole) = [path(one) for one in shapes(drawing, "path", "line")]
+    fold = max(x for x, _ in loop)
+    stitches = path(shapes(drawing, "path", "thread")[0])
+    eye, rest, measured = ([x for x, _ in walked(dim.attrib["d"])[0]] for dim in shapes(drawing, "path", "dim"))
+    assert eye == [max(x for x, _ in stitches), fold], "what is left open"
+    assert rest[1] == fold
+    assert rest[0] < min(x for x, _ in stitches)
+    levels = sorted({y for x, y in loop if x < 223})
+    assert min(y for _, y in stitches) <= levels[0] < levels[-1] <= max(y for _, y in stitches), "through both sides"
+    assert measured[1] == pytest.approx(max(x for x, _ in whole)), "to the inside of the loop"
 
 
 @pytest.mark.parametrize(("line", "lines"), [(1, 8), (8, 8), (4, 8), (1, 4), (24, 24)])

@@ -21,6 +21,7 @@ from loftbook.tables import (
     FAMILIES,
     HARDWARE,
     HEMS,
+    INSPECTIONS,
     LINES,
     PINS,
     PRACTICE,
@@ -36,7 +37,7 @@ from loftbook.tables.rows import spanned
 
 HERE = Path(tables.__file__).parent
 RAW: dict[str, dict[str, Any]] = {
-    name: tomllib.loads((HERE / f"{name}.toml").read_text("utf-8")) for name in ("canopies", "materials", "practice", "sewing")
+    name: tomllib.loads((HERE / f"{name}.toml").read_text("utf-8")) for name in ("canopies", "inspection", "materials", "practice", "sewing")
 }
 
 # Exact by definition: NIST SP 811.
@@ -250,6 +251,7 @@ FACTS: dict[str, dict[str, float]] = {
     "seam_width": {"low": 0.008, "high": 0.013},
     "sewn_on": {"low": 0.04},
     "line_tension": {"high": 0.1},
+    "needle": {"fine": 90, "thin": 50, "usual": 100, "thick": 80, "stout": 110, "high": 100},
     "knot_length": {"low": 25},
     "splice_length": {"low": 50},
     "sample_share": {"low": 0.33},
@@ -515,6 +517,46 @@ def test_what_is_not_there_is_not_made_up() -> None:
         _ = known("shake").high
 
 
+# --- what is looked over -----------------------------------------------------------------------------------
+
+# Flights and days after which each row is due. Anchors stand in other people's links: none is renamed or taken out.
+LOOKED_OVER = {
+    "canopy-cloth": (1, 365), "canopy-seams": (1, 365), "canopy-hem": (1, 365), "canopy-age": (10, 365),
+    "lines-ends": (1, 365), "lines-run": (1, 365), "lines-alike": (5, 365),
+    "cord-mouth": (1, 365), "cord-ends": (1, 365), "cord-length": (5, 365),
+    "links-links": (1, 365), "links-swivel": (1, 365), "links-anchors": (1, 365),
+    "protector-cloth": (1, 365), "joint-fit": (1, 180), "joint-pins": (1, 180), "ground-test": (None, 365),
+    "electronics-wells": (1, 180), "electronics-wiring": (1, 180), "electronics-batteries": (1, 30), "electronics-switches": (1, 180),
+    "airframe-mouth": (1, 365), "airframe-bulkheads": (3, 365), "airframe-tubes": (1, 365),
+    "release-body": (1, 180), "release-trial": (1, 90),
+}  # fmt: skip
+
+
+def test_what_is_looked_over_by_hand() -> None:
+    assert {name: (row.flights, row.days) for name, row in INSPECTIONS.items()} == LOOKED_OVER
+    for row in INSPECTIONS.values():
+        assert row.source is SOURCES["common"]
+        for said in (row.look, row.bad, row.retire):
+            assert said.endswith(".")
+            assert said[0].isupper()
+        assert not row.title.endswith(".")
+
+
+@pytest.mark.parametrize(("change", "told"), [
+    ({"name": "Canopy cloth"}, "an anchor of its own"), ({"name": "canopy-seams"}, "an anchor of its own"), ({"name": ""}, "an anchor of its own"),
+    ({"look": ""}, "without look"), ({"retire": None}, "without retire"), ({"part": ""}, "without part"),
+    ({"flights": 0}, "whole `days`"), ({"flights": 1.5}, "whole `days`"), ({"flights": True}, "whole `days`"),
+    ({"days": None}, "whole `days`"), ({"days": "365"}, "whole `days`"), ({"days": -1}, "whole `days`"),
+    ({"after": ["hail"]}, "no such event as hail"), ({"colour": "red"}, "nothing is known of colour"),
+])  # fmt: skip
+def test_a_row_of_what_is_looked_over_that_is_not_whole_is_refused(change: dict[str, Any], told: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    raw = copy.deepcopy(RAW["inspection"])
+    first = raw["row"][0] | change
+    raw["row"][0] = {key: value for key, value in first.items() if value is not None}
+    with pytest.raises(LookupError, match=told):
+        _import_with(monkeypatch, "inspection", raw)
+
+
 # --- the package as it lies there ------------------------------------------------------------------------
 
 
@@ -525,6 +567,8 @@ def _places() -> Iterator[tuple[str, tuple[str | int, ...], str]]:
             for index, row in enumerate(rows):
                 for name in sorted(row.keys() - {"name"}):
                     yield file, (table, index, name), f"{table} {row['name']!r}, {name}: "
+    for index, row in enumerate(RAW["inspection"]["row"]):
+        yield "inspection", ("row", index), f"inspection {row['name']!r}: "
     for key in RAW["practice"]:
         yield "practice", (key,), f"practice {key!r}: "
 
@@ -553,7 +597,7 @@ def _import_with(monkeypatch: pytest.MonkeyPatch, file: str, raw: dict[str, Any]
 def test_the_files_import_as_they_are(monkeypatch: pytest.MonkeyPatch) -> None:
     for file, raw in RAW.items():
         _import_with(monkeypatch, file, raw)
-    assert len(PLACES) == len(ALL) + len(PRACTICE)
+    assert len(PLACES) == len(ALL) + len(PRACTICE) + len(INSPECTIONS)
 
 
 @pytest.mark.parametrize(("file", "way", "said"), [pytest.param(*place, id=place[2]) for place in PLACES])

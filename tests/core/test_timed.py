@@ -10,16 +10,14 @@ from statistics import median
 import pytest
 
 from loftbook.errors import Refusal
+from loftbook.log.kinds import AT_REST, STEADY, UNKNOWN
 from loftbook.physics import stopwatch
 from loftbook.physics.atmosphere import STANDARD, temperature
 from loftbook.physics.spread import Spread
 from loftbook.physics.stopwatch import GUST, MEMORY, Seen, adrift, steady_rate, timed_drag, travelled
 from loftbook.rig.parsing import parse
 from loftbook.worked.measured import (
-    AT_REST,
     BEGUN,
-    STEADY,
-    UNKNOWN,
     Found,
     Watched,
     counted,

@@ -15,7 +15,7 @@ from wild_rigs import rig
 
 from loftbook.errors import Refusal
 from loftbook.faces.live import answer
-from loftbook.faces.remedies import AT_ONCE, MOST
+from loftbook.faces.remedies import AT_ONCE, MOST, NOTHING, ONLY_EASED, best
 from loftbook.mending import FAILURE, GROUND_TEST, LEVERS, Search, Tried, runs
 from loftbook.plan import plan
 from loftbook.rig.fields import FIELDS, STARTS
@@ -89,6 +89,54 @@ def test_what_trying_everything_finds_is_found(first: int) -> None:
         found = searched(texts, target).found
         grid = None if found else on_the_grid(texts, target)
         assert found or grid is None or heavier(texts, grid), (texts, target, grid)
+
+
+RANKS = {"pass": 0, "warn": 1, "fail": 2}
+
+
+def nowhere_worse(before: dict[tuple[str, str], str], after: dict[tuple[str, str], str], but: tuple[str, str]) -> bool:
+    return all(RANKS[verdict] <= RANKS[before.get(one, "pass")] for one, verdict in after.items() if one != but)
+
+
+@pytest.mark.parametrize("first", range(0, 80, 20))
+def test_what_only_eases_is_told_last_and_makes_nothing_worse(first: int) -> None:
+    """By the plan itself: the check is to be looked at again, and every other stands as it did, or better; so it is for a ground test, too."""
+    told = 0
+    for texts, target in failing(900 + 7 * first, 15):
+        search = searched(texts, target)
+        before = verdicts(texts)
+        for mend in search.eased:
+            after = verdicts(texts | dict(mend.texts))
+            assert mend.still
+            assert after[target] == "warn", (texts, target, mend)
+            assert nowhere_worse(before, after, target), (texts, target, mend)
+            told += 1
+        listed = best(search)
+        assert listed[: len(search.ranked)] == search.ranked[:MOST]
+        assert [mend.still for mend in listed] == sorted(mend.still for mend in listed)
+        assert not any(one.texts.keys() - {"rocket.mass"} <= mend.texts.keys() for one in search.ranked for mend in search.eased)
+    assert told
+
+
+def test_where_nothing_mends_what_eases_is_told_as_what_it_is() -> None:
+    """A main that opens so fast that only an opening near the top slows it enough to be looked at again."""
+    found = [(texts, target) for texts, target in failing(1, 60) if target == ("", "opening-speed")]
+    eased = [(texts, target, search) for texts, target in found if (search := searched(texts, target)).eased and not search.ranked]
+    assert eased
+    for texts, (bay, check), _ in eased:
+        reply: dict[str, object] = {"tried": 0, "over": False}
+        while not reply["over"]:
+            reply = asked(fields=texts, bay=bay, check=check, tried=reply["tried"])
+        assert ONLY_EASED in str(reply["html"])
+        assert "then still to look at again: “Speed at which it opens”" in str(reply["html"])
+        assert "data-take" in str(reply["html"])
+        assert NOTHING not in str(reply["html"])
+
+
+def test_what_is_to_be_looked_at_again_already_is_not_eased() -> None:
+    texts = {"rig.start": "two bays, 98 mm"}
+    assert verdicts(texts)["", "fails-drogue-in"] == "warn"
+    assert searched(texts, ("", "fails-drogue-in")).eased == []
 
 
 def heavier(texts: dict[str, str], changed: dict[str, str]) -> bool:

@@ -9,9 +9,11 @@ import json
 from collections.abc import Iterator
 
 from loftbook.calculators import CALCULATORS
+from loftbook.log.entries import Entry, line
+from loftbook.log.kinds import ASIDE, DAMAGED, PARTS, SOUND
 from loftbook.plan import plan
 from loftbook.quantity import COUNT, SYSTEMS, WARMER, read
-from loftbook.rig.bay_fields import MEASURED, SHAPED
+from loftbook.rig.bay_fields import MEASURED, PARTED, SHAPED
 from loftbook.rig.field import Field
 from loftbook.rig.fields import DEFAULTS, FIELDS, ONE_BAY_75, STARTS, TWO_BAYS_98
 from loftbook.rig.files import LARGEST_FILE, to_json, to_toml
@@ -258,6 +260,53 @@ def mends() -> Iterator[Request]:
     yield from ({"do": "mend", "bay": bay, "check": check} for bay, check in (("", ""), ("main", "chain"), ("main", "<b>"), ("failure", "nothing-such")))
 
 
+def books() -> Iterator[Request]:
+    """Card and walk with a logbook, without one, with one that is damaged, and with what is none."""
+    rig = {"rig.name": "Möwe", "main.canopy.name": "No. 7"}
+    said = [
+        ("inspection", {"inspection.of": part, "inspection.result": SOUND if i % 3 else ASIDE}) for i, part in enumerate(PARTS)
+    ] + [("flight", {"flight.went": DAMAGED}), ("test", {"test.mass": "1.3 g", "test.pins": "3", "test.result": PARTED}), ("repack", {})]
+    made = [
+        Entry(f"2026-05-{day:02}T12:00:00.000Z", kind, f"2026-05-{day:02}", "Möwe", "main" if kind in ("test", "repack") else "", texts, fields=rig)
+        for day, (kind, texts) in enumerate(said, 1)
+    ]
+    lines = [line(one) for one in made]
+    for do, way in itertools.product(("card", "walk"), (TWO_BAYS, TWO_PARTS)):
+        fields = rig | {"flight.way": way}
+        yield from ({"do": do, "fields": fields, "book": book, "today": "2026-06-01"} for book in (lines, lines[4:], [], None, ["{"], "x", [1]))
+        yield {"do": do, "fields": fields, "book": lines, "today": "2026-W01-1"}
+
+
+def flights() -> Iterator[Request]:
+    """Files and timed descents: one that is well, one that asks for its units, one that is damaged, limits that are moved, days told and not."""
+    rows, height = [], 0.0
+    for i in range(1100):
+        rows.append(f"{i / 10:.1f},{height + 0.3 * ((i * GOLDEN) % 1 - 0.5) + (60 if i == 400 else 0):.3f}")
+        height = max(0.0, height + (0 if i < 50 else 120 if i < 130 else -22 if height > 200 else -5) / 10)
+    body = "\n".join(rows)
+    whole = "time (s),altitude (m)\n" + body
+    opened = [{"text": whole, "temperature": "28 °C", "when": "2026-05-02"}, {"text": body}, {"text": whole.replace("50.0,", "50.0;"), "name": "<b>"},
+              {"text": whole, "limits": {"main": ["70", "85.5"], "drogue": ["9", "x"]}, "mass": "6 kg"}]  # fmt: skip
+    watched = [{}, {"high": "60 m", "seconds": "11.5"}, {"of": "drogue", "high": "300 ft", "low": "30 ft", "seconds": "4 s", "begun": "let go at rest", "sure": "2 m", "temperature": "5 °C"}]
+    for system, start in itertools.product(SYSTEMS, STARTS):
+        yield {"do": "measured", "fields": {"rig.start": start, "rig.units": system}, "flights": opened, "timed": watched}
+    yield {"do": "measured", "fields": {"flight.way": TWO_PARTS}, "flights": [opened[0], opened[0] | {"of": FORWARD}]}
+    yield from ({"do": "measured", "flights": rows} for rows in (None, [1], [{"text": 5}], [{}], []))
+
+
+def besides() -> Iterator[Request]:
+    """Rigs beside each other: all starting rigs, every way down, both systems, faulty ones, and what is no list of rigs."""
+    starts: list[object] = [{"name": start, "fields": {"rig.start": start, "rig.units": next(_UNITS)}} for start in STARTS]
+    yield {"do": "beside", "rigs": starts[:4]}
+    yield {"do": "beside", "rigs": [starts[4], starts[1], starts[2], starts[0]]}
+    ways = [{"name": way, "fields": {"flight.way": way, "rig.units": next(_UNITS)}} for way in WAYS]
+    yield from ({"do": "beside", "rigs": [ways[at], *ways[at + 1 :], *ways[:at]][:4]} for at in range(len(ways)))
+    for changes in RIGS:
+        yield {"do": "beside", "rigs": [{"name": "<b>Möwe</b>", "fields": {}}, {"name": "other", "fields": changes}]}
+    faulty = {"name": "faulty", "fields": {"main.bay.tube": "5 parsec", "flight.way": "by lift"}}
+    yield from ({"do": "beside", "rigs": rigs} for rigs in ([faulty, starts[0]], [starts[0], faulty, faulty], [faulty], starts[:1], starts, [], None, [{}], [{"name": "x" * 500, "fields": {"x": "y"}}]))
+
+
 def files() -> Iterator[Request]:
     yield from ({"do": "read", "text": text} for text in FILES)
     yield from (
@@ -269,7 +318,7 @@ def files() -> Iterator[Request]:
 
 
 def make() -> list[Request]:
-    requests = [*ODD, *everything(), *single_fields(), *canopies(), *wrong_texts(), *hand_outs(), *parts(), *patterns(), *mends(), *files()]
+    requests = [*ODD, *everything(), *single_fields(), *canopies(), *wrong_texts(), *hand_outs(), *parts(), *patterns(), *mends(), *books(), *flights(), *besides(), *files()]
     for i, changes in enumerate(RIGS):
         requests += [{"do": do, "calculator": "plan", "fields": {"rig.units": SYSTEMS[i % 2]} | changes} for do in DOES]
     requests += [{"do": "numbers", "calculator": "plan", "fields": changes} for changes in strewn(18)]

@@ -235,3 +235,48 @@ def test_nothing_that_was_acknowledged_is_lost_in_a_kill(playwright: Playwright,
     assert len(kept) > 2 * KILLS
 
 
+
+
+def test_what_is_put_aside_closes_the_walk_and_stands_on_the_card(page: Page, site_url: str) -> None:
+    begin(page, site_url, "inspection")
+    write(page, "inspection", of="cord", result="put aside")
+    written(page, 1)
+    page.goto(f"{site_url}field/")
+    until(page, "document.querySelector('.loft-grounded')?.textContent.includes('Put aside: Cord')")
+    page.goto(f"{site_url}card/")
+    until(page, "document.querySelector('[data-due]')?.textContent.includes('Put aside: Cord')")
+    begin(page, site_url, "repair")
+    write(page, "repair", of="cord", note="a new one, of the same webbing")
+    written(page, 2)
+    write(page, "inspection", of="cord", result="sound")
+    written(page, 3)
+    page.goto(f"{site_url}field/")
+    until(page, "Number(document.querySelector('.loft-answer').dataset.answer) > 0 && !document.querySelector('.loft-grounded')?.textContent.includes('Put aside')")
+
+
+def test_a_canopy_kept_by_name_is_fitted_into_another_rig_with_what_was_measured(page: Page, site_url: str) -> None:
+    page.goto(site_url)
+    rig = {"rig.name": "Stint", "main.canopy.name": "Orange", "main.canopy.size": "1.44 m", "main.pack.density": "0.2 g/cm3", "rig.measured": "main.pack.density"}
+    page.evaluate("(rig) => localStorage.setItem('loftbook.rig', JSON.stringify(rig))", rig)
+    page.goto(f"{site_url}logbook/")
+    page.get_by_role("button", name="Keep this rocket by name").click()
+    written(page, 1)
+    page.evaluate("(rig) => localStorage.setItem('loftbook.rig', JSON.stringify(rig))", {"rig.name": "Sanderling"})
+    page.reload()
+    until(page, "document.querySelector('.loft-knownof')?.textContent.includes('Canopy Orange: 1.44 m')")
+    page.get_by_role("button", name="Fit it as the canopy of the main").click()
+    kept = "JSON.parse(localStorage.getItem('loftbook.rig'))"
+    until(page, f"{kept}['main.canopy.name'] === 'Orange'")
+    fitted = page.evaluate(kept)
+    assert (fitted["rig.name"], fitted["main.canopy.size"], fitted["main.pack.density"], fitted["rig.measured"]) == ("Sanderling", "1.44 m", "0.2 g/cm3", "main.pack.density")
+    page.get_by_role("button", name="Open this rocket").click()
+    until(page, f"{kept}['rig.name'] === 'Stint'")
+
+
+def test_from_the_end_of_a_walk_to_an_entry_it_is_two_taps(page: Page, site_url: str) -> None:
+    page.goto(f"{site_url}field/")
+    link = page.locator("[data-end=ground] a[href*=logbook]")
+    page.goto(str(link.evaluate("one => one.href")))  # the first tap; the card is shown once all before it is done
+    until(page, "document.querySelector('#log-flight:not([hidden])')")
+    page.click("#log-flight button[type=submit]")  # the second
+    written(page, 1)

@@ -741,3 +741,24 @@ def test_what_leads_never_lies_over_the_rest(open_page: Callable[..., Page], pat
       return found;
     }""")
     assert over == []
+
+
+def test_on_the_sheets_that_a_canopy_is_sewn_from_stands_what_it_is_sewn_by(open_page: Callable[..., Page], tmp_path: Path) -> None:
+    """With paper only: cautions and tools in full, no link to them; not whether it was bought, nor an allowance that no step uses."""
+    from unicodedata import normalize
+
+    from pypdf import PdfReader
+
+    page = open_page("making/")
+    expect(page.locator(".loft-onpaper")).not_to_be_visible()
+    page.pdf(path=tmp_path / "making.pdf", format="A4", prefer_css_page_size=True)
+    sheets = PdfReader(tmp_path / "making.pdf").pages
+    text = re.sub(r"\s+", " ", normalize("NFKC", " ".join(sheet.extract_text() for sheet in sheets)))  # without ligatures
+    assert len(sheets) <= 20
+    for told in ("On these sheets “the rig” is", "Before you sew, pull or drop", "Nobody in line with the pull", "To have at hand", "luggage scale, to"):
+        assert told in text
+    for label in ("main.make.sewn", "main.canopy.seam"):
+        assert FIELDS[label].label not in text
+    assert FIELDS["main.make.seam_width"].label in text
+    page.emulate_media(media="print")
+    expect(page.locator(".loft-caution > a").first).not_to_be_visible()

@@ -231,7 +231,7 @@ CANOPY = Calculator(
         "rig.units",
         "rocket.mass",
         "nose.mass",
-        *(field.path for field in FIELDS if field.path != "canopy.cloth_strength"),
+        *(field.path for field in FIELDS if field.path not in ("canopy.name", "canopy.cloth_strength")),
         "lines.length",
         "lines.mass",
         "rocket.length",

@@ -48,10 +48,9 @@ def _joined(before: Sequence[str], one: str, after: Sequence[str]) -> str:
 
 def _rows(worked: Worked, listed: str, path: str) -> list[_Row]:
     """The rig with one field changed to each entry of a list field; what nobody typed is told in the reader's units."""
-    texts = _entries(worked, listed)
-    if listed in worked.rig.assumed:
-        texts = [worked.show(read(text, LENGTH), LENGTH) for text in texts]
-    return [(text, _variant(worked, path, text)) for text in texts]
+    untyped = listed in worked.rig.assumed
+    names = {text: worked.show(read(text, LENGTH), LENGTH) if untyped else text for text in _entries(worked, listed)}
+    return [(name, _variant(worked, path, text)) for text, name in names.items()]
 
 
 def _variant(worked: Worked, path: str, text: str) -> Worked | Refusal:

@@ -30,7 +30,7 @@ _PARTS = {
     2: ("half", "half"), 4: ("quarter", "a quarter"), 8: ("eighth", "an eighth"), 16: ("1/16", "a sixteenth"), 32: ("1/32", "a thirty-second"),
 }
 _ANCHORS = {"lay out": "lay-out", "flake": "flake"}
-_UNUSED = ("canopy.rate", "canopy.cd_low", "canopy.cd_high", "canopy.cd_measured_low", "canopy.cd_measured_high", "canopy.cd_measured_from", "canopy.cloth_strength")
+_UNUSED = ("canopy.name", "canopy.rate", "canopy.cd_low", "canopy.cd_high", "canopy.cd_measured_low", "canopy.cd_measured_high", "canopy.cd_measured_from", "canopy.cloth_strength")
 _CLEAR = "Draw the lines clear first, straight out beyond the skirt."
 _AGAIN = "Open this fold again, pull the lines straight from the skirt outwards, and fold anew."
 

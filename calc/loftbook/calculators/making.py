@@ -13,7 +13,7 @@ from loftbook.calculators.making_checks import (
     SIZES,
     WEIGHED,
 )
-from loftbook.quantity import ANGLE, FORCE, LENGTH, LINE_LOAD, MASS, NUMBER, SHARE, VOLUME, at_least, at_most
+from loftbook.quantity import ANGLE, CUT, FORCE, LENGTH, LINE_LOAD, MASS, NUMBER, SHARE, VOLUME, at_least, at_most
 from loftbook.rig.bay_fields import CANOPY as FIELDS
 from loftbook.worked.worked import Worked
 
@@ -36,7 +36,7 @@ MAKING = Calculator(
     "Make it",
     (
         "rig.units",
-        *(field.path for field in FIELDS if field.path != "canopy.rate"),
+        *(field.path for field in FIELDS if field.path not in ("canopy.name", "canopy.rate")),
         "lines.length",
         "lines.diameter",
         "lines.material",
@@ -65,7 +65,7 @@ MAKING = Calculator(
     (
         Output("cloth_length", "Cloth to buy", at_least(LENGTH)),
         Output("finished_mass", "Finished, with its lines", MASS),
-        Output("line_cut", "Each line, cut", at_least(LENGTH)),
+        Output("line_cut", "Each line, cut", CUT),
         Output("waste", "Cloth left over", SHARE, leads=False),
         Output("seam_allowance", "Allowance at seams", LENGTH, leads=False),
         Output("hem_allowance", "Allowance at hems", LENGTH, leads=False),

@@ -27,13 +27,15 @@ from loftbook.quantity import (
     SHARE,
     SPEED,
     TIME,
-    System,
+    at_least,
+    at_most,
     digits,
+    read,
     to_mark,
 )
 from loftbook.rig.making_fields import GORES, LOOP, OTHERWISE, OVER_SEAM, PANELS, SEWN, V_TAB, WHOLE
 from loftbook.tables import cited, known, practice, sentence
-from loftbook.worked.making import EYE, PATCH, TAB, TURNED, Lot, Making
+from loftbook.worked.making import EYE, LAPPED, PATCH, SCRAP, TAB, TRUE, TURNED, Lot, Making
 from loftbook.worked.sewn import Sewn
 from loftbook.worked.worked import Worked
 
@@ -43,18 +45,23 @@ _ALIKE = 0.002  # how far pieces may differ [m], our choice
 _LAYERS = 24  # that shears cut true at once, our choice
 _ESTIMATE, _SCALES = 0.9, 0.75  # least share of what is worked out here that the rig's own estimate, and a typed mass, may be; our choice
 _READABLE = 450.0  # what a luggage scale reads at most [N], common practice
+_UNWASHED = 0.1  # so much more is bought of cord that was never wet, our choice
+_ROOM = 15  # letters beside a picture
+_HERE = "write it here: ____________"  # later it is typed: at the table there is paper
 _FOLDED = {
-    "flat felled": "Dashes are the middle of the seam. Every piece outside up and the same way round, its end nearest the middle away "
+    "flat felled": "Every piece outside up and the same way round, its end nearest the middle away "
     "from you (head to tail they lie on the cloth only): fold its right edge to the inside and its left edge to the outside, each on a line {half} beyond its dashes; hook the two folds into each other so that the dashes lie on each other and they overlap by {whole}. Two rows, each just inside a fold, "
     "through all four layers.",
-    "French": "Dashes are where it is sewn last. First a row {whole} outside them, wrong sides together; fold the edges in between, right sides together, and "
+    "French": "First a row {whole} outside them, wrong sides together; fold the edges in between, right sides together, and "
     "sew on the dashes, so that the raw edges are shut in.",
 }
+_CLIPPED = "Clips, or thin basting tape between the layers, hold it until it is sewn: pins leave holes."
 _HOW = {
-    LOOP: "laid on the inside over patch and hem, up along {way}, {half} up and folded back on itself, and sewn with a zigzag through all of it, there and back",
+    LOOP: "laid on the inside over patch and hem, up along {way}, {half} up and folded back on itself, and sewn to the cloth with {zigzag}, there and back",
     V_TAB: "tied through a V of tape, {tab} long, that is sewn along both sides of the corner",
-    OVER_SEAM: "laid along its seam up to {top} and sewn all the way",
+    OVER_SEAM: "laid along its seam up to {top} and sewn all the way, with {zigzag}",
 }
+DASHES = {"flat felled": "middle of the seam, finished edge of the hem", "French": "last row of the seam, finished edge of the hem"}
 
 
 # --- checks --------------------------------------------------------------------------------------------
@@ -251,7 +258,7 @@ def _summary(worked: Worked, made: Making) -> str:
         return f"The {who} is {_counted(made)}; they do not lie on cloth {worked.show(made.bolt, LENGTH)} wide."
     bought, line = worked.at_least(made.cloth.length, LENGTH), worked.at_least(made.line_total, LENGTH)
     return (
-        f"The {who}: {_counted(made)} from {bought} of cloth {worked.show(made.bolt, LENGTH)} wide, {line} of line; "
+        f"The {who}: {_counted(made)} from {bought} of cloth {worked.show(made.bolt, LENGTH)} wide, no spoilt piece counted in, {line} of line; "
         f"finished it weighs about {worked.show(made.mass, MASS)}."
     )
 
@@ -296,61 +303,112 @@ def steps(worked: Worked, made: Making) -> tuple[Step, ...]:
 
 
 def _cloth(worked: Worked, made: Making) -> list[_Act]:
-    """What is tried, marked and cut."""
-    show, seam = worked.show, worked.show(made.seam_width, LENGTH)
+    """What is marked, tried and cut."""
+    show, pieces = worked.show, _counted(made)
     allowed, turned = show(made.allowances["seam"], LENGTH), show(made.allowances["hem"], LENGTH)
-    sample, must = show(made.sample, LENGTH), worked.at_least(made.sample_pull, FORCE)
-    line, pieces, times = worked.at_least(made.line_sample_pull, FORCE), _counted(made), digits(made.factor)
     curved, gores = any(len(edge.points) > 2 for one in made.pieces for edge in one.piece.edges if edge.sewn == "seam"), made.wanted == GORES
     halves = f"all {2 * made.canopy.lines} halves of its gores" if made.canopy.lines % 2 else f"all {made.canopy.lines} gores"
-    fold = f"Fold the cloth until {halves} lie on each other, warp along the middle of one, pin it. Lay the wedge on with both long edges on folds, its point on the middle, and mark its hem. " if made.wedge else ""
-    strips = (
-        f"Two strips {sample} wide and five times as long, sewn together across their width with your cloth, thread and stitch: a {made.seam.name} seam {seam} wide. "
-        f"Roll each end round a rod. Hold one, {_pulled_to(worked, made.sample_pull, must, "the other")}. Then sew"
-    )
-    both = f"The seam holds {must}, the line {line}" if made.seam_length else f"It holds {line}"
+    fold = f"Fold the cloth until {halves} lie on each other, warp along the middle of one, pin it outside the hem. Lay the wedge on with both long edges on folds, its point on the middle, and mark its hem. " if made.wedge else ""
     marked = f"Each mark lies {turned} outside the hem." if made.wedge else f"Each mark lies {allowed} outside a seam and {turned} outside a hem."
+    bare = " At the hole cut on the line: nothing is added." if gores and made.form.hole else ""
+    hole: sewing.Hole = "" if not made.form.hole else "straight" if made.canopy.family in DOMES else "round"
+    drawn = sewing.gore_marked(curved, hole, f"hem {turned}", DASHES[made.seam.name], f"The first gore at the cloth's squared end, under weights. {marked}{bare}") if gores else None
     return [
-        (
-            "sample",
-            "Try a seam and a line" if made.seam_length else "Try a line",
-            f"Mark the pieces first (the next step): samples come from outside the marks; how each is sewn is told below. {strips if made.seam_length else 'Sew'} one end of the "
-            f"sample's cord to a scrap with patch and hem, as a line, and make a loop in its other end, as at the link. Hold the scrap by a rod, {_pulled_to(worked, made.line_sample_pull, line, "the loop")}. "
-            "Eyes covered, hands clear of the hook.",
-            f"{both}: {times} times what the opening asks of it, or {worked.show(known('sample_share').low, SHARE)} of what it should hold, whichever is more.",
-            "It opens or tears: another row of stitches, stronger thread or cloth, and another sample. Sew nothing before one holds.",
-            sewing.sample_pulled(must, sample, f"A strip {sample} wide with a seam across it, pulled to {must}."),
-        ),
         (
             "mark",
             "Mark the pieces",
-            fold
-            or "Lay the pattern on one layer of cloth, its grain line along the selvage, weights on it. Mark where it is cut; fold the paper in along its dashes and mark along the fold, too; draw "
-            f"every notch, never snip it; write on it which piece it is: {pieces}. The next piece lies as the picture of the cloth shows, nearly touching.",
-            marked,
+            fold or _marking(worked, made),
+            f"{marked}{bare}",
             f"The square on the print's first sheet is not {show(0.1, LENGTH)}: the printer scaled it. Print again at its true size.",
-            sewing.gore_marked(curved, turned, f"The pattern on the cloth under weights. {marked}") if gores else _wedge(worked, made) or _piece(worked, made),
+            drawn or _wedge(worked, made) or _piece(worked, made),
         ),
+        _sample(worked, made),
         (
             "cut",
             "Cut them",
             f"Cut once through all {made.wedge.layers} layers, nothing slipping: that is the whole hem."
             if made.wedge
-            else "Cut on the marks with sharp shears, cloth flat on the table. Mark each piece on its inside.",
+            else "Cut on the marks with sharp shears, cloth flat on the table. Write on the inside of each, at its hem, which piece it is.",
             f"Unfolded, every side of its hem is alike to {to_mark(_ALIKE, worked.rig.units)}."
             if made.wedge
             else f"{pieces[0].upper()}{pieces[1:]}; laid on each other those alike are alike to {to_mark(_ALIKE, worked.rig.units)}, notches meet.",
             "One is larger or smaller: lay it on the pattern, trim it or cut another. Never stretch it to fit.",
-            sewing.gores_cut(made.canopy.lines, curved, pieces, f"{pieces}, head to tail, each with its number.") if gores else _wedge(worked, made) or _piece(worked, made),
+            (_laid(worked, made.cloth.lots[0]) if gores and made.cloth.length is not None else None) or _wedge(worked, made) or _piece(worked, made),
         ),
     ]
+
+
+def _marking(worked: Worked, made: Making) -> str:
+    """How pieces are marked from the paper: where the first lies, which lines are drawn, which face that is."""
+    half = f", and a third line {worked.show(made.seam_width / 2, LENGTH)} outside the dashes of each seam, where it is folded" if made.seam_length and made.seam.rows.value > 1 else ""
+    return (
+        f"{_first_lies(made)}Lay the pattern on one layer of cloth, its grain line parallel to the selvage, weights on it. Mark where it is cut; fold the paper in along its dashes "
+        f"({DASHES[made.seam.name]}) and mark along the fold, too{half}. Draw every notch, never snip it. The face that is marked is the inside of the canopy. "
+        f"{_counted(made)[0].upper()}{_counted(made)[1:]}: each lies as “Laid on the cloth” shows, the first picture of this page, nearly touching."
+    )
+
+
+def _first_lies(made: Making) -> str:
+    """Where the first gore lies, and the one beside it."""
+    lot = made.cloth.lots[0] if made.wanted == GORES else None
+    if lot is None or lot.layout is None:
+        return ""
+    square, near, placed = "Square the cloth's end. ", 1e-9, lot.layout.placed
+    feet = [[x for x, y in one.outline if y < near] for one in placed[:2]]
+    if len(feet[0]) < 2 or min(feet[0]) > near:
+        return square
+    turned = len(feet) > 1 and feet[1] and max(feet[1]) - min(feet[1]) < max(feet[0]) - min(feet[0]) - near
+    beside = "; the second lies beside it, head to tail; then the next two" if turned else ""
+    return f"{square}The first gore has its hem along that end and a lower corner at the inner edge of a selvage{beside}. "
+
+
+_SEAM_STEP = {GORES: "The seam", PANELS: "Sew panel to panel"}
+
+
+def _sample(worked: Worked, made: Making) -> _Act:
+    """A seam and a line's end, pulled before anything is sewn."""
+    show, seam, units = worked.show, worked.show(made.seam_width, LENGTH), worked.rig.units
+    sample, must, line = show(made.sample, LENGTH), worked.at_least(made.sample_pull, FORCE), worked.at_least(made.line_sample_pull, FORCE)
+    strips = (
+        f"Two strips {sample} wide and {show(5 * made.sample, LENGTH)} long, sewn together across their width with your cloth, thread and stitch: a {made.seam.name} seam {seam} wide "
+        f"(as under “{_SEAM_STEP.get(made.wanted, 'Close the cone')}”). Roll each end round a rod. Hold one, {_pulled_to(worked, made.sample_pull, must, 'the other')}. "
+    )
+    both = f"The seam holds {must}, the line {line}" if made.seam_length else f"It holds {line}"
+    wash = "" if made.canopy.said.number("make.shrink") else "Wash and dry all the cord first, if it was never wet. "
+    return (
+        "sample",
+        "Try a seam and a line" if made.seam_length else "Try a line",
+        f"{wash}Samples come from outside the marks. {strips if made.seam_length else ''}{'Then hem' if made.seam_length else 'Hem'} one edge of a scrap {to_mark(SCRAP, units)} square, sew a patch on it "
+        f"and on that one end of {to_mark(made.line_sample, units, up=True)} of cord (as under “Strengthen where lines come on” and “Sew the lines on”); make a loop in its other end (as under “The loops”). "
+        f"Roll the scrap's far edge round a rod, hold that, {_pulled_to(worked, made.line_sample_pull, line, 'the loop')}. Eyes covered, hands clear of the hook.",
+        f"{both}: {digits(made.factor)} times what the opening asks of it, or {show(known('sample_share').low, SHARE)} of what it should hold, whichever is more.",
+        "It opens or tears: another row of stitches, stronger thread or cloth, and another sample. Cut and sew nothing before one holds.",
+        sewing.sample_pulled(_shown(must, worked, 1), sample, f"A strip {sample} wide with a seam across it, pulled to {must}."),
+    )
+
+
+def _weighs(told: str, worked: Worked, side: int = 0) -> str:
+    """What a scale shows under a force as it was written; side: never below it (1), never above it (-1)."""
+    kilos = read(told, FORCE) / G0 * (1 - 1e-9 * side)  # pounds are pounds-force: the same digits
+    return worked.show(kilos, at_least(MASS) if side > 0 else at_most(MASS) if side < 0 else MASS)
+
+
+def _scaled(told: str, worked: Worked, side: int = 0) -> str:
+    """The force with that beside it."""
+    return f"{told} ({_weighs(told, worked, side)} on a scale)"
+
+
+def _shown(told: str, worked: Worked, side: int = 0) -> str:
+    """The same for a picture, where there is room."""
+    both = f"{told} = {_weighs(told, worked, side)}"
+    return both if len(both) <= _ROOM else told
 
 
 def _pulled_to(worked: Worked, pull: float, told: str, end: str) -> str:
     """How a sample is pulled: by a scale, or where none reads so far by what is hung on it."""
     if pull <= _READABLE:
-        return f"hook a luggage scale into {end} and pull slowly to {told} ({worked.at_least(pull / G0, MASS)} on the scale)"
-    return f"hang {worked.at_least(pull / G0, MASS)} on {end}, a hand's breadth above the floor, feet clear: that is {told}, more than a luggage scale reads"
+        return f"hook a luggage scale into {end} and pull slowly to {told} ({_weighs(told, worked, 1)} on the scale)"
+    return f"hang {_weighs(told, worked, 1)} on {end}, a hand's breadth above the floor, feet clear: that is {told}, more than a luggage scale reads"
 
 
 def _wedge(worked: Worked, made: Making) -> Drawing | None:
@@ -358,15 +416,15 @@ def _wedge(worked: Worked, made: Making) -> Drawing | None:
     if not made.wedge:
         return None
     piece, said = made.wedge.piece, f"both long edges on folds: {made.wedge.layers} layers"
-    return piece_to_cut(piece.outline, piece.cut(made.allowances), piece.grain, None, said, worked.writer(LENGTH), f"The wedge, {said}.")
+    return piece_to_cut(piece.outline, piece.cut(made.allowances), piece.grain, None, said, DASHES[made.seam.name], worked.writer(LENGTH), f"The wedge, {said}.")
 
 
 def _piece(worked: Worked, made: Making) -> Drawing:
     """The first piece as it is cut."""
     first = made.pieces[0]
-    told = f"{first.piece.name}, cut {first.piece.count}; dashes are sewn"
+    told = f"{first.piece.name}, cut {first.piece.count}"
     hole = (made.whole.middle, made.hole) if made.wanted == WHOLE and made.whole and made.hole else None
-    return piece_to_cut(first.piece.outline, first.cut, first.piece.grain, hole, told, worked.writer(LENGTH), f"{told}; {_counted(made)} in all.")
+    return piece_to_cut(first.piece.outline, first.cut, first.piece.grain, hole, told, DASHES[made.seam.name], worked.writer(LENGTH), f"{told}; {_counted(made)} in all.")
 
 
 def _whole(worked: Worked, made: Making) -> Drawing | None:
@@ -374,7 +432,7 @@ def _whole(worked: Worked, made: Making) -> Drawing | None:
     if not made.whole:
         return None
     piece, said = made.whole.piece, "the hole, cut last"
-    return piece_to_cut(piece.outline, piece.cut(made.allowances), piece.grain, (made.whole.middle, made.whole.hole), said, worked.writer(LENGTH), f"Laid flat, with {said}.")
+    return piece_to_cut(piece.outline, piece.cut(made.allowances), piece.grain, (made.whole.middle, made.whole.hole), said, DASHES[made.seam.name], worked.writer(LENGTH), f"Laid flat, with {said}.")
 
 
 def _joining(worked: Worked, made: Making) -> list[_Act]:
@@ -382,14 +440,14 @@ def _joining(worked: Worked, made: Making) -> list[_Act]:
     width, allowed = worked.show(made.seam_width, LENGTH), worked.show(made.allowances["seam"], LENGTH)
     count, seam = sum(one.piece.count for one in made.pieces), f"a {made.seam.name} seam {width} wide"
     ease = "Notches meet first, then what lies between them; never cut off what is too long."
-    folded = _FOLDED[made.seam.name].format(half=worked.show(made.seam_width / 2, LENGTH), whole=width)
+    folded = f"Dashes: {DASHES[made.seam.name].partition(',')[0]}. {_FOLDED[made.seam.name].format(half=worked.show(made.seam_width / 2, LENGTH), whole=width)} {_CLIPPED}"
     top, ends = ("hole", "edges of the hole") if made.form.hole else ("apex", "apex")
     section = sewing.seam_section(SECTIONS[made.seam.name], width, allowed, f"{seam[2].upper()}{seam[3:]}, cut across; each edge takes {allowed}.")
     if made.wanted == GORES:
         left, right, stages = (count + 1) // 2, count // 2, len(sewing.seam_order(count))
         halves, whole = f"a half of {left} and one of {right}", f"{count} gores, {count} seams"
         return [
-            ("seam", "The seam", f"All seams of this canopy: {seam}. {folded} Sew one on scraps first.", "Raw edges are inside, both sides flat.", "A raw edge shows: fold again; it frays.", section),
+            ("seam", "The seam", f"All seams of this canopy: {seam}. {folded}", "Raw edges are inside, both sides flat.", "A raw edge shows: fold again; it frays.", section),
             (
                 "halves",
                 "Sew two halves",
@@ -417,15 +475,21 @@ def _joining(worked: Worked, made: Making) -> list[_Act]:
     return []
 
 
-def _loop(made: Making, end: str, link: str, units: System) -> str:
+def _zigzag(worked: Worked, made: Making, into: str) -> str:
+    """How a line is sewn on."""
+    said = made.canopy.said
+    return f"a zigzag {worked.show(said.number('lines.diameter'), LENGTH)} wide, as the line is thick, stitches of {worked.show(said.number('make.stitch'), LENGTH)} {into}, never only over it"
+
+
+def _loop(worked: Worked, made: Making, end: str, link: str) -> str:
     """How the loop at the link is made."""
     if made.link_stitches is not None:
         return (
-            f"Fold each line back at its second mark: {link} lies beside it. Leave a loop of {to_mark(EYE, units)} at the fold and sew the rest to the line with a zigzag, "
-            "there and back."
+            f"Fold each line back at its second mark: {link} lies beside it. Leave the first {to_mark(EYE, worked.rig.units)} from the fold open, both sides flat on each other: a long, narrow loop. "
+            f"Sew the rest to the line with {_zigzag(worked, made, 'from the middle of one into the middle of the other')}, there and back."
         )
     made_so = "Splice a loop into" if end == "splice" else "Tie a loop into"
-    return f"{made_so} each line ({end}), its end at the second mark; {link} is there for it and its tail."
+    return f"{made_so} each line ({end}), its inner end at the second mark; {link} is there for it and its tail."
 
 
 def _edges(worked: Worked, made: Making) -> list[_Act]:
@@ -463,9 +527,10 @@ def _edges(worked: Worked, made: Making) -> list[_Act]:
             (
                 "vent",
                 "Bind the hole",
-                f"Fold tape round the edge of the hole and sew it, its end lapped well, every seam caught in it. It is {across} across.",
+                f"Sew one row close round the edge first, so that it does not stretch. Then fold the tape round the edge, soft and woven straight (tape cut on the bias gives; common practice, no source), "
+                f"a clip at every finger's breadth, and sew it: its ends lapped {to_mark(LAPPED, worked.rig.units)}, every seam caught in it. It is {across} across.",
                 f"Round, flat, {across} across.",
-                "It stretches while you sew: stay it with tape first. What tears there opens the canopy to its skirt.",
+                "The tape cockles: unpick it there and lay a small tuck at each seam. What tears there opens the canopy to its skirt.",
                 sewing.vent_bound(one.lines if made.wanted == GORES else 0, across, f"The hole from above, tape laid round its edge, {across} across."),
             )
         )
@@ -474,8 +539,8 @@ def _edges(worked: Worked, made: Making) -> list[_Act]:
         (
             "corners",
             "Strengthen where lines come on",
-            f"Cut {one.lines} patches {to_mark(made.patch, worked.rig.units)} square from what is left over and at each of the {one.lines} places lay one on the "
-            f"inside over {'hem and seam, its middle on the seam' if made.seam_length else 'the hem'}; turn {to_mark(TURNED, worked.rig.units)} in on three sides, which stay straight, and "
+            f"Cut {one.lines} patches {to_mark(made.patch, worked.rig.units)} square from what is left over, by a ruler, along the weave. At each of the {one.lines} places lay one on the "
+            f"inside over {'hem and seam, its middle on the seam, its weave along it' if made.seam_length else 'the hem'}; turn {to_mark(TURNED, worked.rig.units)} in on three sides, which stay straight, and "
             f"the outer side in along the hem{', on both sides of the corner' if one.family == 'flat polygon' else ''}, so that nothing hangs over. Sew it all round.",
             f"{one.lines} patches, evenly round the skirt.",
             "A patch is missing: a line pulls its stitches through one layer of light cloth.",
@@ -486,32 +551,32 @@ def _edges(worked: Worked, made: Making) -> list[_Act]:
 
 
 def _lines(worked: Worked, made: Making) -> list[_Act]:
-    """The lines: measured, sewn on, numbered, onto the link."""
-    one, show, said = made.canopy, worked.show, made.canopy.said
-    units = worked.rig.units
-    finished, pull, count = to_mark(made.pegs, units), show(made.tension, FORCE), one.lines
-    end = said.text("lines.end")
+    """The lines: measured, sewn on, numbered, their loops, onto the link."""
+    units, count, tied = worked.rig.units, made.canopy.lines, made.fastened == V_TAB
+    finished, pull = to_mark(made.pegs, units), worked.show(made.tension, FORCE)
     skirt, link = to_mark(made.at_skirt, units), to_mark(made.at_link, units)
     kind, along = _PICTURED[made.fastened], "the seam" if made.seam_length else "the middle of the patch"
-    how = _HOW[made.fastened].format(half=to_mark(made.sewn_on / 2, units), way=along, tab=to_mark(TAB, units), top="the hole" if made.form.hole else "the apex")
+    zigzag = _zigzag(worked, made, "into the line and the cloth")
+    how = _HOW[made.fastened].format(half=to_mark(made.sewn_on / 2, units), way=along, tab=to_mark(TAB, units), top="the hole" if made.form.hole else "the apex", zigzag=zigzag)
+    edge = "where it goes round the tape" if tied else "at the edge of the skirt"
     return [
         (
             "lines-cut",
             "Measure and cut the lines",
-            f"{'' if made.canopy.said.number('make.shrink') else 'Wash and dry the cord first if it was never wet. '}Two pegs {finished} apart. Pull each of {count + made.spare} lines past them with {pull} ({worked.at_most(made.tension / G0, MASS)} on a scale) and mark it at both pegs. "
+            f"Two pegs {finished} apart. Clamp the cord beyond the first, pull it past the second with {_scaled(pull, worked)} and mark it at both: so {count + made.spare} lines; there is cord to hold both ends of the last one by. "
             f"Then let it go and cut it, slack, {skirt} beyond the first mark and {link} beyond the second. From end to end it is about "
-            f"{to_mark(made.line_cut, units, up=True)} long then: less than all three together, for the pull had stretched it.",
-            f"Side by side under the same pull all marks meet: {finished} between them.",
+            f"{to_mark(made.line_cut, units, up=True)} long then: less than all three together, for the pull had stretched it. Cut through a turn of paper tape, so that no end frays.",
+            f"Side by side under the same pull all marks meet, none off by more than {to_mark(_ALIKE, units)}: {finished} between them.",
             "One is off: cut it again. Lines of unequal length are the most usual reason why a canopy spins or sits crooked.",
-            sewing.lines_measured(finished, skirt, link, pull, f"A line on two pegs {finished} apart, pulled with {pull}, marked at both."),
+            sewing.lines_measured(finished, skirt, link, _shown(pull, worked), f"A line on two pegs {finished} apart, pulled with {pull}, marked at both."),
         ),
         (
             "lines-sew",
             "Sew the lines on",
-            f"Each line is {how}, its first mark at the edge of the skirt.",
-            f"{count} lines, every mark at the skirt's edge, stitches through patch and hem.",
-            "A mark lies off the edge: unpick and sew it again; it is length that this line has more or less than its neighbours.",
-            sewing.line_sewn(kind, True, "mark", "A line on its corner, its mark at the skirt's edge."),
+            f"Each line is {how}, its first mark {edge}.{'' if tied else ' A few stitches over its cut end; then the paper tape comes off.'}",
+            f"{count} lines, every mark {'on its tape' if tied else "at the skirt's edge, stitches through patch and hem"}.",
+            "A mark lies off it: unpick and sew it again; it is length that this line has more or less than its neighbours.",
+            sewing.line_sewn(kind, True, "mark", f"A line on its corner, its mark {edge}."),
         ),
         (
             "number",
@@ -521,17 +586,40 @@ def _lines(worked: Worked, made: Making) -> list[_Act]:
             "Two alike or one missing: begin again at 1.",
             sewing.lines_numbered(count, f"The canopy from above, outside up: line 1 at the right, counted against the clock to {count}."),
         ),
+        _loops(worked, made, finished, link, pull),
         (
             "link",
             "Onto the link",
-            f"{_loop(made, end, link, units)} Melt no end against cloth. Pull each loop once to {worked.at_least(made.line_sample_pull, FORCE)} "
-            f"({worked.at_least(made.line_sample_pull / G0, MASS)} on a scale): the line wound several times round a rod, the rod in gloved hands, never the cloth and never line round a "
-            f"hand; eyes covered. Then lines 1 to {count} in order onto the link; shut it.",
-            "Loops alike, the mark near it on each line at the link's inside, no line crossing another from skirt to link.",
+            f"Lines 1 to {count} in order onto the link: {_link(worked, made)}. Screw its sleeve shut, by hand and then tight with a spanner.",
+            "The sleeve covers the whole gap, the mark near its loop on each line at the link's inside, no line crosses another from skirt to link.",
             "One crosses: open the link, take them off to there and put them on in order.",
             sewing.lines_on_link(count, f"Lines 1 to {count} from the skirt onto an open link, in order."),
         ),
     ]
+
+
+def _loops(worked: Worked, made: Making, finished: str, link: str, pull: str) -> _Act:
+    """The loops at the link: made, pulled, and every line measured once more."""
+    tied, must = made.fastened == V_TAB, worked.at_least(made.line_sample_pull, FORCE)
+    sewn, eye = made.link_stitches is not None, to_mark(EYE, worked.rig.units)
+    edge = "where it goes round its tape" if tied else "the edge of the skirt"
+    measured = f"from {edge} to the inside of its loop it is {finished}"
+    return (
+        "loops",
+        "The loops",
+        f"{_loop(worked, made, made.canopy.said.text('lines.end'), link)} Melt no end against cloth. Pull each loop once to {_scaled(must, worked, 1)}: "
+        "the line wound several times round a rod, the rod in gloved hands, never the cloth and never line round a hand; eyes covered, nobody behind. "
+        f"Then measure each once more, one hand on its {'tape' if tied else 'patch'}, under {_scaled(pull, worked)}: {measured}.",
+        f"Loops alike; every line {finished}, none off by more than {worked.at_most(TRUE, LENGTH)}.",
+        "One is off: unpick its loop and make it where the line measures right, or sew on another line. Nothing goes onto the link before all are right.",
+        sewing.loop_made(sewn, eye if sewn else "", link, finished, _shown(pull, worked), f"The loop in a line's end, and what is measured when it was pulled: {measured}."),
+    )
+
+
+def _link(worked: Worked, made: Making) -> str:
+    """What link is bought: what it must hold is its working load, which it breaks far above."""
+    must = worked.at_least(made.link_needed, FORCE)
+    return f"a screw link of steel, marked for a working load of {_weighs(must, worked, 1)} ({must}) or more"
 
 
 def _proved(worked: Worked, made: Making) -> list[_Act]:
@@ -541,12 +629,6 @@ def _proved(worked: Worked, made: Making) -> list[_Act]:
     size, flat = show(one.said.number("canopy.size"), LENGTH), Sewn(one)
     measured = sewing.measured_flat(one.lines, show(flat.flats, LENGTH), show(flat.corners, LENGTH) if flat.corners else "", f"Laid flat and measured: {size}.") if flat.flats else _measured(worked, made, size)
     spare = "Take a spare that was cut with the others. " if made.spare else "Cut one of the same reel. "
-    far = show(made.timed, LENGTH)
-    dropped = [
-        f"with a bag of {show(bag, MASS)}, with the canopy {show(whole, MASS)}, it sinks at {worked.range(rate, SPEED)} and takes "
-        f"{worked.range(rate.map(lambda v: made.timed / v), TIME)} for {far}"
-        for bag, whole, rate in made.drops
-    ]
     replaced = "between its neighbours, the old one beside it"
     return [
         (
@@ -560,7 +642,7 @@ def _proved(worked: Worked, made: Making) -> list[_Act]:
         (
             "measure",
             "Measure it",
-            f"{_measure(made)} The rig says {size}. Write down what you find, and type it.",
+            f"{_measure(made)} The rig says {size}. What you measure, {_HERE}; later type it into the rig.",
             "The size in the rig is the one that was measured.",
             "More than a fiftieth off: look for a hem that draws in or a piece cut too narrow; the rig gets what you measured.",
             measured,
@@ -568,31 +650,45 @@ def _proved(worked: Worked, made: Making) -> list[_Act]:
         (
             "weigh",
             "Weigh it",
-            f"Canopy with its lines on the kitchen scales, without its link: {mass} is worked out.",
+            f"Canopy with its lines on the kitchen scales, without its link: {mass} is worked out. What it weighs, {_HERE}; later type it into the rig.",
             "The weighed mass is in the rig, in place of the estimate.",
             "A quarter more or less: another cloth than the rig says, or wider hems. The weighed mass counts.",
             sewing.weighed(mass, f"The canopy with its lines on a scale: about {mass}."),
         ),
-        (
-            "drop",
-            "Drop it",
-            f"A soft weight on its link: a bag of sand or water, never a hard lump. From a height where you may, no wind, nobody leaning out, nobody nearer than it is high. Let it go "
-            f"with its skirt spread, {worked.at_least(2 * one.diameter, LENGTH)} or more above the first mark, which is {far} above the second: {worked.at_least(2 * one.diameter + made.timed, LENGTH)} "
-            f"or more in all (from its bundle it would want {worked.at_least(made.filling, LENGTH)} to fill alone: not so). Time its skirt past both, more than once: {'; '.join(dropped)}.",
-            "It opens each time, does not spin, and takes as long as is told; a hand on a watch is off by a fifth of a second.",
-            "It spins, swings far or opens late: look at line lengths and hole before it ever carries a rocket.",
-            sewing.dropped("measured", "timed", "A canopy with a weight, full before the upper mark, timed from there to the lower one."),
-        ),
+        _drop(worked, made),
         (
             "replace-line",
             "Later: replace one line",
-            f"{spare}Mark it at {finished} under {pull}, pull it three times with {worked.at_most(made.most_tension, FORCE)} ({worked.at_most(made.most_tension / G0, MASS)} on a scale), mark it "
-            "again, and sew it on as the others are.",
+            f"Cut the old line's stitches one by one, a seam ripper on the line's side and never against the cloth; take its loop off the link. {spare}Mark it at {finished} under {_scaled(pull, worked)}, "
+            f"pull it three times with {_scaled(worked.at_most(made.most_tension, FORCE), worked, -1)}, mark it again, and sew it on as the others are; pull and measure its loop as theirs.",
             "Hung up, it is as straight as both its neighbours.",
             "It is longer after the next flight: new line gives more than old. Replace both neighbours too, or all.",
-            sewing.line_replaced(2, one.lines, pull, "a spare", f"A new line {replaced}, all under {pull}."),
+            sewing.line_replaced(2, one.lines, _shown(pull, worked), "a spare", f"A new line {replaced}, all under {pull}."),
         ),
     ]
+
+
+def _drop(worked: Worked, made: Making) -> _Act:
+    """The drop: how it is hung and let go, how high, where nobody stands, what it should take."""
+    one, show, far = made.canopy, worked.show, worked.show(made.timed, LENGTH)
+    opens, clear, whole = (show(height, LENGTH) for height in (made.opens, made.clear, made.dropped))
+    dropped = [
+        f"with a bag of {show(bag, MASS)}, with the canopy {show(mass, MASS)}, it sinks at {worked.range(rate, SPEED)} and takes "
+        f"{worked.range(rate.map(lambda v: made.timed / v), TIME)} for {far}"
+        for bag, mass, rate in made.drops
+    ]
+    return (
+        "drop",
+        "Drop it",
+        f"A soft weight on its link: a bag of sand or water, never a hard lump. Do not drop it packed: it would need {worked.at_least(made.filling, LENGTH)} just to fill. "
+        f"Hang two light rods, crossed, each as long as the canopy is wide, level from a line over a pulley, {worked.at_least(one.size, LENGTH)} or more clear of any wall. Tie four threads round lines at the skirt, "
+        "evenly round it, and lead each over a rod's end to one smooth pin in the middle, a cord on the pin (our way, not tried: try it low first). Hoist it; pull the pin by its cord, from the ground or from behind a rail. "
+        f"Nobody holds the skirt, nobody leans out, nobody on the ground is nearer than {whole}; no wind; where you may. The skirt hangs {whole} up or more: {opens} above the first mark, {far} from there to the second, "
+        f"{clear} from there to the ground, for the bag hangs below the skirt. Time the skirt, not the bag, past both marks, or film it; more than once: {'; '.join(dropped)}. The times, {_HERE}.",
+        "It opens above the first mark each time, does not spin, and takes as long as is told; a hand on a watch is off by a fifth of a second.",
+        "It spins, swings far, opens late, or the bag lands before the skirt is past the second mark: no time of it counts. Look at line lengths and hole before it ever carries a rocket.",
+        sewing.dropped(opens, far, clear, "A canopy with a weight, let go with its skirt spread, full before the upper mark, timed until its skirt passes the lower one, its weight still in the air."),
+    )
 
 
 # --- the rest ------------------------------------------------------------------------------------------
@@ -627,14 +723,15 @@ def _tables(worked: Worked, made: Making) -> tuple[Table, ...]:
         for lot in made.cloth.lots
         for one, count in lot.pieces
     ]
-    cut.append(("patch", str(made.canopy.lines), f"{to_mark(made.patch, worked.rig.units)} square"))
+    cut.append(("patch", f"{made.canopy.lines} and 1 for the sample", f"{to_mark(made.patch, worked.rig.units)} square, grain along the seam"))
     masses, cloth = made.masses, made.canopy.said.text("canopy.cloth")
+    heavy = {name: least(mass, MASS) for name, mass in masses.items()}
     bought = [
-        (f"{cloth}, {show(made.bolt, LENGTH)} clear between its selvages", ", ".join(f"{_long(worked, lot)} {lot.colour}".strip() for lot in made.cloth.lots), show(masses["cloth"], MASS)),
-        (f"{made.canopy.said.text('lines.material')}{'' if made.canopy.said.number('make.shrink') else ', washed and dried'}", f"{made.canopy.lines + made.spare} × {to_mark(made.line_cut, worked.rig.units, up=True)} and a sample: {least(made.line_total, LENGTH)}", show(masses["lines"], MASS)),
-        (made.canopy.said.text("make.thread"), least(made.thread_length, LENGTH), show(masses["thread"], MASS) if masses["thread"] else "not known"),
-        (f"link, holds {least(made.link_needed, FORCE)} or more", "1", "not counted"),
-        *([(f"tape {show(2 * made.hem_width, LENGTH)} wide, holds {least(made.tape_needed, FORCE)} or more", least(made.tape, LENGTH), show(masses["tape"], MASS))] if made.tape else []),
+        (f"{cloth}, {show(made.bolt, LENGTH)} clear between its selvages: measure it in the shop", f"{', '.join(f'{_long(worked, lot)} {lot.colour}'.strip() for lot in made.cloth.lots)}{_spoilt(worked, made)}", heavy["cloth"]),
+        (made.canopy.said.text("lines.material"), _cord(worked, made), heavy["lines"]),
+        (made.canopy.said.text("make.thread"), f"{least(made.thread_length, LENGTH)}, and some for samples", heavy["thread"] if masses["thread"] else "not known"),
+        (_link(worked, made), "1", "not counted"),
+        *([(_tape(worked, made), f"{least(made.tape, LENGTH)}, laps counted in", heavy["tape"])] if made.tape else []),
     ]
     widths = [
         (show(one.width, LENGTH), "too narrow" if one.length is None else least(one.length, LENGTH), "" if one.waste is None else show(one.waste, SHARE))
@@ -643,12 +740,79 @@ def _tables(worked: Worked, made: Making) -> tuple[Table, ...]:
     found = [
         Table("Pieces", ("Piece", "How many", "With allowances"), tuple(cut), shown=True, first=True),
         Table("To buy, and its mass when sewn", ("What", "How much", "Weighs"), tuple(bought), shown=True, first=True),
+        Table("To have at hand", ("What", "For"), _tools(worked, made), shown=True, first=True),
+        Table("Before you sew, pull or drop", ("When", "Take care"), _CARE, shown=True, first=True),
         Table("The same from cloth of other widths", ("Cloth", "Length", "Left over"), tuple(widths)),
     ]
     if made.wanted == GORES and made.offsets:
         marks = [tuple(to_mark(length, worked.rig.units) for length in (one.along, one.half, 2 * one.half)) for one in made.offsets]
         caption = f"To mark a gore without a printer: every {show(made.sample, LENGTH)} up its middle line from the hem, without allowances"
         found.append(Table(caption, ("Up from the hem", "To each side", "Whole width"), tuple(marks), shown=True))
+        found.append(Table("On the same gore", ("What", "Where"), _on_gore(worked, made), shown=True))
+    return tuple(found)
+
+
+_CARE = (
+    ("Sew", "The machine is off while you change its needle or reach under its foot. Count needles, pins and clips: none stays in the canopy. No flame near cloth: nylon drips and burns skin."),
+    ("Pull", "Eyes covered, gloves on; hold rods, no line round a hand. Nobody in line with the pull or behind it: what parts flies. Pull slowly; nobody touches it while it is pulled."),
+    ("Drop", "Where you may, with no wind. Nobody beneath it, nobody nearer than it is high, nobody leans out, nobody catches it. A soft weight only."),
+    ("Fly", "After a pulled seam, a hang and a drop, and when the range safety officer says so."),
+)
+
+
+def _spoilt(worked: Worked, made: Making) -> str:
+    """What a piece that goes wrong takes on top."""
+    if made.spoilt is None:
+        return ""
+    name = "gore" if made.wanted == GORES else "piece"
+    return f", none to spare: one wrong {name} needs {worked.at_least(made.spoilt, LENGTH)} more" if made.spoilt else f"; one wrong {name} comes out of what is left over"
+
+
+def _cord(worked: Worked, made: Making) -> str:
+    """Line to buy, piece by piece, and more of what was never washed."""
+    units, least = worked.rig.units, worked.at_least
+    pieces = f"{made.canopy.lines + made.spare} × {to_mark(made.line_cut, units, up=True)}, a sample of {to_mark(made.line_sample, units, up=True)}, some to hold the last by"
+    if made.canopy.said.number("make.shrink"):
+        return f"{pieces}: {least(made.line_total, LENGTH)}, not washed"
+    return f"{pieces}: {least(made.line_total, LENGTH)} washed and dried; never washed it shrinks: buy a tenth more, {least(made.line_total * (1 + _UNWASHED), LENGTH)}"
+
+
+def _tape(worked: Worked, made: Making) -> str:
+    """What tape is bought."""
+    return f"soft nylon tape woven straight, not cut on the bias, {worked.show(2 * made.hem_width, LENGTH)} wide, holds {_scaled(worked.at_least(made.tape_needed, FORCE), worked, 1)} or more"
+
+
+def _tools(worked: Worked, made: Making) -> tuple[tuple[str, str], ...]:
+    """What is at hand before it begins."""
+    pulls = [pull for pull in ((made.sample_pull if made.seam_length else 0.0), made.line_sample_pull, made.tension) if pull <= _READABLE]
+    hung = max(made.sample_pull if made.seam_length else 0.0, made.line_sample_pull)
+    weights = [(f"weights of {_weighs(worked.at_least(hung, FORCE), worked, 1)} in a bag", "what no luggage scale reads")] if hung > _READABLE else []
+    return (
+        (f"luggage scale, to {_weighs(worked.at_least(max(pulls), FORCE), worked, 1)} or more", "samples, loops, measuring the lines"),
+        *weights,
+        ("two smooth rods as thick as a thumb, gloves, cover for the eyes", "whatever is pulled"),
+        (f"two pegs {to_mark(made.pegs, worked.rig.units)} apart on a board, a clamp, paper tape", "lines"),
+        ("long ruler, set square, weights, a marker that washes off a scrap of the cloth, sharp shears", "marking and cutting"),
+        (sentence("needle", worked.rig.units), "a new one for each canopy"),
+        ("clips or thin basting tape, seam ripper", "seams and hems"),
+        (f"kitchen scale, to {worked.at_least(made.mass, MASS)} or more", "the finished canopy"),
+        ("spanner", "the link"),
+    )
+
+
+def _on_gore(worked: Worked, made: Making) -> tuple[tuple[str, str], ...]:
+    """What a table of widths does not tell of a gore: its arcs and its notches."""
+    units, form, (gore, *_) = worked.rig.units, made.form, made.pieces
+    marks = sorted({(round(notch.point[1], 9), round(abs(notch.point[0]), 9)) for notch in gore.notches})
+    notched = ", ".join(f"{to_mark(up, units)} up and {to_mark(half, units)} aside" for up, half in marks)
+    found = [("notches, on both edges", f"{notched}: on the edge, from the finished line outwards")]
+    if form.family in DOMES:
+        return (*found, ("hem and hole" if form.hole else "hem", "straight across"))
+    apex = f"about the point {to_mark(form.radius, units)} up the middle line"
+    if form.family != "flat polygon":
+        found.append(("hem", f"an arc of radius {to_mark(form.radius, units)} {apex}"))
+    if form.hole:
+        found.append(("hole", f"an arc of radius {to_mark(form.hole, units)} {apex}; nothing is added there"))
     return tuple(found)
 
 

@@ -22,10 +22,11 @@ def piece_to_cut(
     grain: tuple[Point, Point],
     hole: tuple[Point, float] | None,
     said: str,
+    dashes: str,
     length: Length,
     description: str,
 ) -> Drawing:
-    """One piece: where it is cut, where it is sewn, its grain line, its size with allowance; hole: its middle and radius [m]."""
+    """One piece: where it is cut, where it is sewn (dashes: what they are), its grain line, its size with allowance; hole: its middle and radius [m]."""
     x0, y0, x1, y1 = _box(cut)
     canvas = Canvas((x0, y0, x1, y1), left=20, right=96, top=TEXT + 14, bottom=44, tallest=240)
     canvas.shape("cloth", cut, _LAID)
@@ -37,7 +38,7 @@ def piece_to_cut(
     canvas.words((4, TEXT), said, "start")
     canvas.across(x0, x1, y0, length(x1 - x0), below=10)
     canvas.upright(y0, y1, x1, [length(y1 - y0)])
-    return canvas.drawing("What is cut, to scale: the line outside; what is sewn, inside", description)
+    return canvas.drawing(f"What is cut, to scale; dashes: {dashes}", description)
 
 
 @remembered(16)

@@ -43,11 +43,11 @@ LOOKS: Mapping[Kind, tuple[float, tuple[float, ...]]] = {
 _MIDDLE = 0.6  # of the width of a fold's line
 MEANING: Mapping[Kind, str] = {
     "cut": "cut the cloth here",
-    "sew": "seam or hem line: trace it",
+    "sew": "seam, finished edge of the hem: fold the paper in here and trace it",
     "fold": "lay on a fold; do not cut",
     "notch": "notch: draw it, never snip it",
     "mark": "mark on the cloth; do not cut",
-    "grain": "grain: along the cloth’s selvage",
+    "grain": "grain: parallel to the cloth’s selvage; do not cut",
 }
 
 
@@ -56,7 +56,7 @@ class Part:
     """A piece as it is drawn [m], outlines closed, their last point not repeated; all words are the reader's.
 
     canopy, name: "main", "gore"; cut: where the scissors go; notches: each a short line; notes: such as "seam 12 mm";
-    marks: lines that are drawn on the cloth and not cut; layers: of cloth folded so that one cut makes all of it, folds: two points
+    dashes: what the dashed lines are; marks: lines that are drawn on the cloth and not cut; layers: of cloth folded so that one cut makes all of it, folds: two points
     of each edge that then lies on a fold.
     """
 
@@ -71,6 +71,7 @@ class Part:
     marks: tuple[Run, ...] = ()
     layers: int = 1
     folds: tuple[tuple[Point, Point], ...] = ()
+    dashes: str = MEANING["sew"]
 
     @property
     def title(self) -> str:
@@ -310,20 +311,24 @@ def shapes(drawn: Strokes, per: int = FULL) -> tuple[Markup, ...]:
     return tuple(made)
 
 
-def key(corner: Point, kinds: Iterable[Kind], per: int = FULL) -> tuple[tuple[Markup, ...], float]:
-    """What each kind of line means, a sample beside it, and how high that is [mm]."""
-    (x, y), used, made = corner, set(kinds), list[Markup]()
-    shown = [kind for kind in MEANING if kind in used]
-    for row, kind in enumerate(shown):
-        level = y + LEAD * (row + 0.5)
+_SAMPLED = 20.0  # room that the sample of a line takes before its words [mm]
+
+
+def key(corner: Point, kinds: Iterable[Kind], per: int, dashes: str, width: float) -> tuple[tuple[Markup, ...], float]:
+    """What each kind of line means, a sample beside it, within a width, and how high that is [mm]; dashes: what those are."""
+    (x, y), used, made, high = corner, set(kinds), list[Markup](), 0.0
+    for kind in (kind for kind in MEANING if kind in used):
+        level = y + high + LEAD * 0.5
         ends = (x, level), (x + 16, level)
         drawn: Strokes = ((kind, ends),)
         if kind == "grain":
             drawn = tuple((kind, run) for run in arrow(*ends))
-        if kind == "notch":
-            drawn = (("cut", ends), (kind, ((x + 8, level - 2.5), (x + 8, level + 2.5))))
-        made += [*shapes(drawn, per), words((x + 20, level + 1.6), MEANING[kind])]
-    return tuple(made), LEAD * len(shown)
+        if kind == "notch":  # between the finished line and the one to cut, as on a piece
+            drawn = (("cut", ends), (kind, ((x + 8, level), (x + 8, level + 3))))
+        lines = wrapped((dashes if kind == "sew" else MEANING[kind],), width - _SAMPLED)
+        made += [*shapes(drawn, per), block((x + _SAMPLED, y + high - 0.25 * LEAD + 0.1), lines)]
+        high += LEAD * len(lines)
+    return tuple(made), high
 
 
 def square(corner: Point, per: int = FULL) -> Markup:
@@ -380,7 +385,7 @@ def _heading(parts: Sequence[Part], per: int) -> tuple[list[Markup], float, floa
     side = 100 / per
     beside = _GAP + side + 12 if per == FULL else _GAP
     top = _GAP if per == FULL else _GAP + side + 6
-    meant, high = key((beside, top), kinds, per)
+    meant, high = key((beside, top), kinds, per, parts[0].dashes, 200) if parts else ((), 0.0)
     told = block((beside, top + high + LEAD), lines)
     low = max(_GAP + side, top + high + LEAD * (1 + len(lines)))
     made = [square((_GAP, _GAP), per), *meant, told]

@@ -9,7 +9,7 @@ from typing import Literal
 from loftbook.drawing.closeups import carried, held
 from loftbook.drawing.cloth import shade
 from loftbook.drawing.markup import Markup, circle, element, joined, number, rectangle, straight, tenth, traced
-from loftbook.drawing.svg import LETTER, WIDTH, Drawing, Paper, Point
+from loftbook.drawing.svg import LETTER, Drawing, Paper, Point
 from loftbook.physics.elementary import PI, cosine, sine, sqrt
 from loftbook.physics.remembered import remembered
 
@@ -17,6 +17,7 @@ Seam = Literal["flat felled", "French", "turned twice", "bound edge"]
 SEAMS: tuple[Seam, ...] = ("flat felled", "French", "turned twice", "bound edge")
 Attachment = Literal["loop", "V-tab", "tape over the seam"]
 ATTACHMENTS: tuple[Attachment, ...] = ("loop", "V-tab", "tape over the seam")
+Hole = Literal["round", "straight", ""]  # how a gore ends at its hole, if it has one
 
 
 # --- what all of them are drawn with ---
@@ -148,11 +149,11 @@ def seam_section(kind: Seam, width: str, allowance: str, description: str) -> Dr
     paper.put(_laid(f"M10 {number(top)}H{number(edge)}V{number(top + 22)}H10"))
     paper.words((6, top - 6), "one piece as cut" if kind in ("flat felled", "French") else "the edge as cut", "start")
     if _COST[kind]:
-        paper.put(traced("finished", f"M{number(line)} {number(top - 3)}V{number(top + 25)}"))
+        paper.put(traced("sewn", f"M{number(line)} {number(top - 3)}V{number(top + 25)}"))
         paper.measure(((line, top + 36), (edge, top + 36)), (0, 5))
-        paper.words((line - 6, top + 41), "seam's middle" if kind == "flat felled" else "seam's line" if kind == "French" else "finished edge", "end")
+        paper.words((line - 6, top + 41), "seam's middle" if kind == "flat felled" else "last row" if kind == "French" else "finished edge", "end")
     paper.words(((line + edge) / 2, top + (53 if _COST[kind] else 41)), allowance, "middle", "dim-text")
-    return paper.drawing(f"A {kind}" if kind in ("turned twice", "bound edge") else f"A {kind} seam", description)
+    return paper.drawing({"turned twice": "A hem turned twice", "bound edge": "A bound edge"}.get(kind, f"A {kind} seam"), description)
 
 
 # --- lines at the skirt ---
@@ -226,6 +227,7 @@ def line_sewn(kind: Attachment, patch: bool, tab: str, description: str) -> Draw
     paper.put(made, traced("mark", f"M{number(x)} 86V106"))
     paper.tab((296, 96), tab)
     paper.fingers([(274 if tied else 210, 99)], (0, -1))
+    paper.words((280 if tied else 216, 132), "hold")
     paper.words((174, 50), "mark on the tape" if tied else "mark on the skirt", "start")
     paper.rule("dim", (214, 54), (x + 2, 84))
     return paper.drawing("A line tied at the skirt" if tied else "A line sewn at the skirt", description)
@@ -239,6 +241,7 @@ def corner_reinforced(size: str, description: str) -> Drawing:
     paper.put(held(112, 164, 74))
     paper.measure(((96, 194), (184, 194)), (0, 5))
     paper.words((140, 212), size, "middle", "dim-text")
+    paper.words((138, 79), "hold")
     paper.words((206, 120), "sewn all round", "start")
     paper.rule("dim", (204, 116), (173, 111))
     return paper.drawing("A patch on each corner", description)
@@ -260,6 +263,7 @@ def sample_pulled(hold: str, width: str, description: str) -> Drawing:
     paper.put(_hook_scale(102, 20), traced("tube-wall", "M60 18H144"), held(66, 138, 222), carried(172, 194, 172, 234))
     paper.words((156, 54), "hook scale", "start")
     paper.words((66, 78), "rod", "end")
+    paper.words((46, 244), "hold", "end")
     paper.words((156, 159), "seam", "start")
     paper.rule("dim", (153, 154), (134, 154))
     paper.words((156, 98), "must hold", "start")
@@ -269,83 +273,77 @@ def sample_pulled(hold: str, width: str, description: str) -> Drawing:
     return paper.drawing("A sample of the seam, pulled", description)
 
 
-def _gore(curved: bool, beyond: float = 0.0) -> list[Point]:
-    """Upper edge of a gore from its narrow end to the skirt, that far beyond the finished line: length from 0, half width from its middle."""
+def _gore(curved: bool, tip: float) -> list[Point]:
+    """Upper edge of a gore from its narrow end, half as wide as `tip`, to the skirt: length from 0, half width from its middle."""
     steps = 12
-    edge = [(222 * i / steps, 7 + 41 * (sine(PI / 2 * i / steps) if curved else i / steps)) for i in range(steps + 1)]
-    if not beyond:
-        return edge
-    made = []
+    return [(222 * i / steps, tip + (48 - tip) * (sine(PI / 2 * i / steps) if curved else i / steps)) for i in range(steps + 1)]
+
+
+_BEYOND = 10.0  # how far the line to cut lies outside the finished one, in picture units
+
+
+def _gore_cut(edge: list[Point], narrow: float) -> list[Point]:
+    """The same edge as it is cut, from where it is cut at its narrow end to beyond the hem."""
+    made, last = [], len(edge) - 1
     for i, (x, half) in enumerate(edge):
-        (x0, h0), (x1, h1) = edge[max(0, i - 1)], edge[min(steps, i + 1)]
+        (x0, h0), (x1, h1) = edge[max(0, i - 1)], edge[min(last, i + 1)]
         size = sqrt((x1 - x0) * (x1 - x0) + (h1 - h0) * (h1 - h0))
-        made.append((x - beyond * (h1 - h0) / size, half + beyond * (x1 - x0) / size))
-    (x0, h0), (x1, h1), (x2, h2), (x3, h3) = made[0], made[1], made[-2], made[-1]
-    first = (-beyond, h0 + (-beyond - x0) * (h1 - h0) / (x1 - x0))
-    last = (222 + beyond, h3 + (222 + beyond - x3) * (h3 - h2) / (x3 - x2))
-    return [first, *(spot for spot in made if first[0] < spot[0] < last[0]), last]
+        made.append((x - _BEYOND * (h1 - h0) / size, half + _BEYOND * (x1 - x0) / size))
+
+    def level(at: float, one: Point, other: Point) -> Point:
+        return at, one[1] + (at - one[0]) * (other[1] - one[1]) / (other[0] - one[0])
+
+    first, end = level(narrow, made[0], made[1]), level(edge[-1][0] + _BEYOND, made[-2], made[-1])
+    return [first, *(spot for spot in made if first[0] < spot[0] < end[0]), end]
 
 
 @remembered(8)
-def gore_marked(curved: bool, allowance: str, description: str) -> Drawing:
-    """The pattern on cloth under weights, its grain line along the selvage; the line to cut outside the finished one.
+def gore_marked(curved: bool, hole: Hole, allowance: str, dashes: str, description: str) -> Drawing:
+    """The first gore's pattern under weights, its hem at the cloth's squared end, a corner on the selvage; the line to cut outside
+    the finished one, but one and the same at the hole.
 
-    curved: its edges are; allowance: how far outside.
+    curved: its edges are; allowance: how far outside at the hem; dashes: what they are, two parts with a comma.
     """
-    paper, x, y = Paper(252), 40.0, 108.0
-
-    def outline(edge: list[Point]) -> str:
-        return _open([(x + along, y - half) for along, half in edge] + [(x + along, y + half) for along, half in reversed(edge)]) + "Z"
-
-    inner, outer = _gore(curved), _gore(curved, 10)
-    paper.put(_laid("M4 32H316V184H4Z"), traced("outline", "M4 37H316M4 179H316"))
-    paper.put(traced("cut", outline(outer)), traced("pattern", outline(inner)))
+    paper, x, y = Paper(282), 22.0, 98.0
+    inner = _gore(curved, 7.0 if hole else 0.0)
+    apex = -inner[1][0] * 7 / (inner[1][1] - 7) if hole == "round" else 0.0  # where straight edges would meet
+    narrow = 0.0 if hole else -_BEYOND
+    if hole == "round":  # the arc about the apex, as far aside as the cut edges come to it
+        half = _gore_cut(inner, narrow)[0][1]
+        narrow = apex + sqrt(apex * apex + 49 - half * half)
+    outer = _gore_cut(inner, narrow)
+    radius = sqrt((narrow - apex) * (narrow - apex) + outer[0][1] * outer[0][1])
+    upper, lower = [(x + a, y - h) for a, h in outer], [(x + a, y + h) for a, h in reversed(outer)]
+    end = f"A{tenth(radius)} {tenth(radius)} 0 0 0 {tenth(upper[0][0])} {tenth(upper[0][1])}" if hole == "round" else ""
+    cut, low = f"{_open([*upper, *lower])}{end}Z", lower[0][1]
+    edge = number(x + 222 + _BEYOND)
+    paper.put(_laid(f"M4 20H{edge}V{number(low + 6)}H4Z"), traced("outline", f"M4 {number(low)}H{edge}"))
+    paper.put(traced("pattern", cut), traced("cut", cut))
+    paper.put(traced("sewn", _open([*((x + a, y - h) for a, h in inner), *((x + a, y + h) for a, h in reversed(inner))])))
     notches = ""
     for i in (3, 6, 9):
         (x0, h0), (along, half), (x1, h1) = inner[i - 1 : i + 2]
         slope = (h1 - h0) / (x1 - x0)
-        out = half + 10 * sqrt(1 + slope * slope)
+        out = half + _BEYOND * sqrt(1 + slope * slope)
         notches += "".join(f"M{tenth(x + along)} {tenth(y + s * half)}V{tenth(y + s * out)}" for s in (-1, 1))
     paper.put(traced("notch", notches))
     paper.put(traced("grain-line", f"M{x + 96} {y}H{x + 196}m-8 -5l8 5l-8 5M{x + 104} {y - 5}l-8 5l8 5"))
     paper.put(_weight(x + 66, y), _weight(x + 208, y - 24), _weight(x + 208, y + 24))
-    paper.words((6, 24), "selvage", "start")
     paper.words((x + 148, y - 9), "grain")
-    paper.words((16, 62), "weight", "start")
-    paper.rule("dim", (62, 66), (x + 61, y - 7))
-    paper.words((30, 170), "notch", "start")
-    paper.rule("dim", (76, 164), (x + inner[3][0] - 3, y + inner[3][1] + 7))
-    paper.measure(((x + 222, 196), (x + 232, 196)), (0, 5))
-    paper.words((314, 216), allowance, "end", "dim-text")
-    paper.put(traced("cut", "M6 211H30"), traced("finished", "M6 235H30"))
-    paper.words((36, 216), "cut here", "start")
-    paper.words((36, 240), "finished line", "start")
-    return paper.drawing("The pattern on the cloth", description)
-
-
-_ROW = 11  # gores that lie in one row, at the most
-
-
-@remembered(8)
-def gores_cut(count: int, curved: bool, said: str, description: str) -> Drawing:
-    """All gores as they lie, cut, head to tail, each with its number; said: how many, how they are told apart."""
-    rows = -(-count // _ROW)
-    per = -(-count // rows)
-    bulge = 1.22 if curved else 1.0  # how much farther apart curved ones lie
-    half = min(34.0, (WIDTH - 24 - 5 * (per - 1)) / (2 + bulge * (per - 1)))
-    pitch = bulge * half + 5
-    left = (WIDTH - pitch * (per - 1)) / 2
-    paper = Paper(20 + rows * 112 + 8)
-    for i in range(count):
-        row, place = divmod(i, per)
-        x, top, up = left + pitch * place, 12.0 + row * 112, place % 2 == 0
-        wide, narrow = (top + 100, top) if up else (top, top + 100)
-        first, second = (f"Q{tenth(x + s * 0.7 * half)} {tenth(top + 50)} " if curved else "L" for s in (-1, 1))
-        side = f"M{tenth(x - 3)} {tenth(narrow)}{first}{tenth(x - half)} {tenth(wide)}"
-        paper.put(_laid(f"{side}H{tenth(x + half)}{second}{tenth(x + 3)} {tenth(narrow)}Z"))
-        paper.words((x, wide - 9 if up else wide + 18), str(i + 1))
-    paper.words((160, 20 + rows * 112 + 8), said)
-    return paper.drawing("All gores, cut", description)
+    paper.words((10, 40), "weight", "start")
+    paper.rule("dim", (56, 44), (x + 61, y - 7))
+    paper.words((10, 148), "notch", "start")
+    paper.rule("dim", (54, 142), (x + inner[3][0] - 3, y + inner[3][1] + 7))
+    paper.words((260, 96), "squared", "start")
+    paper.words((260, 114), "end", "start")
+    paper.words((6, low + 24), "selvage", "start")
+    paper.measure(((x + 222, low + 16), (x + 222 + _BEYOND, low + 16)), (0, 5))
+    paper.words((314, low + 38), allowance, "end", "dim-text")
+    paper.put(traced("cut", "M6 225H30"), traced("sewn", "M6 249H30"))
+    paper.words((36, 230), "cut here", "start")
+    for row, said in enumerate(dashes.split(", ")):
+        paper.words((36, 254 + 18 * row), said, "start")
+    return paper.drawing("The first gore on the cloth", description)
 
 
 def seam_order(gores: int) -> tuple[tuple[int, ...], ...]:
@@ -404,6 +402,7 @@ def hem_turned(width: str, description: str) -> Drawing:
     paper.put(traced("finished", "M6 104H104M6 82H104M110 82H208"))
     paper.put(_laid("M110 82H208V104H110Z"), _laid("M214 60H314V82H214Z", 2))
     paper.put(traced("hem", "M214 82H314"), traced("stitch", "M214 63.5H314"), held(132, 186, 93))
+    paper.words((159, 76), "hold")
     paper.measure(((96, 82), (96, 104)), (4, 0))
     paper.words((92, 98), width, "end", "dim-text")
     paper.words((6, 22), "inside up", "start")
@@ -429,7 +428,8 @@ def vent_bound(seams: int, across: str, description: str) -> Drawing:
     laid = f"M{x + middle} {y}A{middle} {middle} 0 1 1 {x} {y - middle}"
     paper.put(traced("tape-edge", f"{laid}H{x + 106}"), traced("tape", f"{laid}H{x + 106}"))
     paper.put(traced("thread row", f"M{x + row} {y}A{row} {row} 0 1 1 {x} {y - row}"), held(x + 62, x + 78, y - middle))
-    paper.measure(((x - inner + 8, y), (x + inner - 8, y)), (0, 5))
+    paper.words((x + 70, y - middle + 26), "hold")
+    paper.measure(((x - inner, y), (x + inner, y)), (0, 5))
     paper.words((x, y + 18), across, "middle", "dim-text")
     paper.words((x + 84, y - inner - 18), "tape", "start")
     paper.words((160, 226), "no edge left bare")
@@ -465,14 +465,41 @@ def lines_measured(finished: str, first: str, second: str, pull: str, descriptio
 
 
 @remembered(8)
+def loop_made(sewn: bool, eye: str, rest: str, finished: str, pull: str, description: str) -> Drawing:
+    """The loop in a line's end, long and narrow, sewn or knotted; under it the whole line as it is measured when the loop was pulled.
+
+    eye: of the loop, left open, "" of a knot; rest: what lies beside the line; finished: skirt to the inside of the loop; pull: on it.
+    """
+    paper = Paper(214)
+    paper.put(traced("line close", "M4 58.5H222q66 0 66 4.5q0 4.5 -66 4.5H72"), circle("thread-end", 288, 63, 2.5))
+    if sewn:
+        paper.put(traced("thread", _zigzag(78, 63, 222, 63, 4.5, 30)))
+    else:
+        paper.put(circle("knot", 222, 63, 8))
+    paper.measure(((222, 84), (288, 84)), (0, 5))
+    paper.words((316, 102), eye or "the loop", "end", "dim-text")
+    paper.measure(((72, 40), (288, 40)), (0, 5))
+    paper.words((180, 30), rest, "middle", "dim-text")
+    paper.words((316, 14), "second mark", "end")
+    paper.rule("dim", (300, 18), (289, 56))
+    paper.words((6, 88), "to the skirt", "start")
+    paper.put(_laid("M4 122H40V168H4Z"), _hemmed("M40 122V168"), traced("patch", "M14 132H40V158H14Z"))
+    paper.put(traced("line close", "M18 145H246q22 0 22 4q0 4 -22 4H226"), circle("device", 264, 149, 4), carried(276, 149, 314, 149))
+    paper.measure(((40, 176), (268, 176)), (0, 5))
+    paper.words((154, 194), finished, "middle", "dim-text")
+    paper.words((316, 136), pull, "end", "text strong")
+    paper.words((6, 208), "skirt's edge", "start")
+    paper.words((316, 208), "inside of the loop", "end")
+    return paper.drawing("The loop, and the line measured again", description)
+
+
+@remembered(8)
 def lines_numbered(lines: int, description: str) -> Drawing:
     """The canopy from above, outside up: line 1 at the right, counted against the clock, as in the folds."""
     paper, x, y = Paper(284), 160.0, 138.0
     paper.words((4, 14), "outside up", "start")
     spots = _corners(lines, x, y, 92)
     _flat(paper, spots, x, y)
-    grain = "".join(f"M{x + a - 2} {y + b}h5M{x + a + 14} {y + b + 12}v5" for a in (-50, -18, 20) for b in (-44, -20, 18, 40))
-    paper.put(traced("grain", grain))
     tabs, ways = [], ""
     for i, (cx, cy) in enumerate(spots):
         ux, uy = (cx - x) / 92, (cy - y) / 92
@@ -604,25 +631,40 @@ def weighed(mass: str, description: str) -> Drawing:
     return paper.drawing("The finished canopy on a scale", description)
 
 
-@remembered(8)
-def dropped(height: str, time: str, description: str) -> Drawing:
-    """The canopy with a weight let fall, full before the upper mark, timed from there to the lower one.
+def _falling(x: float, y: float, pale: str) -> tuple[Markup, ...]:
+    """A full canopy with its weight, its skirt at that height."""
 
-    height: between the marks; time: what to expect (fifteen letters each).
+
+    def at(across: float, down: float) -> str:
+        return f"{tenth(x + across)} {tenth(y + down)}"
+
+    skin = f"M{at(-46, 0)}Q{at(-42, -54)} {at(0, -56)}Q{at(42, -54)} {at(46, 0)}Q{at(0, -10)} {at(-46, 0)}Z"
+    lines = "".join(f"M{at(across, down)}L{at(0, 60)}" for across, down in ((-46, 0), (-22, -4), (22, -4), (46, 0)))
+    cloth = element("path", class_=f"cloth{pale}", d=skin, fill_opacity=number(shade(3)))
+    return cloth, traced(f"line{pale}", lines), rectangle(f"nut{pale}", (x - 8, y + 60), 16, 20)
+
+
+@remembered(8)
+def dropped(opens: str, timed: str, clear: str, description: str) -> Drawing:
+    """The canopy with a weight let go from crossed rods, full before the upper mark, timed to the lower one: its weight still hangs.
+
+    opens, timed, clear: from the rods to the upper mark, from there to the lower one, from there to the ground (fifteen letters each).
     """
-    paper = Paper(300)
-    paper.put(traced("tube-wall", "M40 20V280"), traced("axis", "M4 281H316"), traced("mark", "M30 88H56M30 248H56"))
-    paper.measure(((66, 88), (66, 248)), (5, 0))
-    paper.words((74, 154), height, "start", "dim-text")
-    paper.words((74, 174), time, "start", "text strong")
-    paper.words((64, 84), "full: start", "start")
-    paper.words((74, 252), "stop", "start")
-    paper.put(_laid("M204 118Q208 64 250 62Q292 64 296 118Q250 108 204 118Z"))
-    paper.put(traced("seam", "M228 112Q230 78 250 62M231 112Q233 79 250 64M272 112Q270 78 250 62M269 112Q267 79 250 64"), _hemmed("M204 118Q250 108 296 118"))
-    paper.put(traced("line", "M204 118L250 196M228 114L250 196M272 114L250 196M296 118L250 196"), rectangle("nut", (242, 196), 16, 20), carried(300, 170, 300, 216))
-    paper.words((250, 46), "let fall")
-    paper.words((250, 236), "a weight")
-    paper.words((314, 296), "nobody beneath", "end")
+    paper, x, rods, start, stop, ground = Paper(368), 254.0, 40.0, 104.0, 242.0, 346.0
+    paper.put(traced("tube-wall", f"M40 {number(rods)}V{number(ground)}"), traced("axis", f"M4 {number(ground)}H316"))
+    paper.put(traced("mark", "".join(f"M30 {number(at)}H56" for at in (start, stop))))
+    for (top, low), said in (((start, stop), timed), ((rods, start), opens), ((stop, ground), clear)):
+        paper.measure(((66, top), (66, low)), (5, 0))
+        paper.words((74, (top + low) / 2 + 5), said, "start", "dim-text")
+    paper.words((76, start + 5), "full: start", "start")
+    paper.words((76, stop + 5), "skirt: stop", "start")
+    paper.put(circle("link", x, 8, 5), traced("cord", f"M{number(x)} 13V{number(rods)}"))
+    paper.put(traced("tube-wall", f"M{number(x - 48)} {number(rods)}H{number(x + 48)}"), circle("knot", x, rods, 4))
+    paper.put(traced("line", f"M{number(x)} {number(rods)}L178 20"))
+    paper.words((170, 18), "cord to the pin", "end")
+    paper.put(*_falling(x, start, ""), *_falling(x, stop, " pale"), carried(x + 60, start + 20, x + 60, stop - 30))
+    paper.words((x, ground - 6), "weight in the air")
+    paper.words((314, ground + 18), "nobody beneath", "end")
     return paper.drawing("Dropped and timed", description)
 
 

@@ -9,7 +9,10 @@ loftbook pattern [RIG.toml | --rig NAME] [--bay KEY] [--svg FILE] [--dxf FILE] [
 loftbook mend [RIG.toml | --rig NAME]
                          what would mend each check that fails, spoiling no other
 loftbook measured RIG.toml FILE.csv … [--time-unit s] [--height-unit m] [--temperature "28 °C"] [--from 52 --to 80 --of main]
-                         what an altimeter's files say of the drag of each canopy, and the fields to take it over
+                         what an altimeter's files say of the drag of each canopy, and the fields to take it over; also, or instead,
+                         --timed main "60 m" 0 11.5 for a descent by a watch
+loftbook due RIG.toml BOOK.jsonl [--today 2026-11-26]
+                         what is due by a logbook; exit status 1 when it keeps the rocket on the ground
 loftbook demo [--rig NAME]
                          a starting rig as a file, to begin with
 """
@@ -18,6 +21,7 @@ import argparse
 import json
 import sys
 from collections.abc import Iterable, Sequence
+from datetime import date
 from pathlib import Path
 
 from rich.console import Console
@@ -82,6 +86,10 @@ def parser(only: str | None = None) -> argparse.ArgumentParser:
     mend = acts.add_parser("mend", help="what would mend each check that fails: the least changes that spoil nothing else", allow_abbrev=False)
     _add_source(mend)
     add_measured(acts.add_parser("measured", help="the drag of each canopy from an altimeter's files", allow_abbrev=False))
+    owed = acts.add_parser("due", help="what is due by a logbook: inspections, ground tests, what was put aside", allow_abbrev=False)
+    owed.add_argument("file", type=Path, metavar="RIG", help="rig file, TOML or JSON")
+    owed.add_argument("book", type=Path, metavar="BOOK", help="logbook as it was exported, lines of JSON or CSV")
+    owed.add_argument("--today", metavar="DAY", default="", help="year, month and day; without it the day that this machine shows")
     demo = acts.add_parser("demo", help="print a starting rig as a file to begin with", allow_abbrev=False)
     demo.add_argument("--rig", choices=STARTS, default=_FIRST, metavar="NAME", help=_starts())
     return top
@@ -114,10 +122,15 @@ def _texts(options: argparse.Namespace) -> dict[str, str]:
     path: Path | None = options.file
     if path is None:
         return {"rig.start": options.rig or _FIRST}
+    return load(_file(path, LARGEST_FILE, "a rig"))
+
+
+def _file(path: Path, largest: int, what: str) -> str:
+    """A text file. largest: characters. Raises `Refusal`."""
     try:
-        if path.stat().st_size > 4 * LARGEST_FILE:
-            raise Refusal(Fault(message=f"{path} is larger than a rig can be."))
-        return load(path.read_text("utf-8"))
+        if path.stat().st_size > 4 * largest:
+            raise Refusal(Fault(message=f"{path} is larger than {what} can be."))
+        return path.read_text("utf-8")
     except (OSError, UnicodeDecodeError) as error:
         raise Refusal(Fault(message=f"{path} cannot be read: {error}")) from None
 
@@ -274,11 +287,11 @@ def _mend(options: argparse.Namespace) -> bool:
             search.go(remedies.AT_ONCE)
         of = f", {whole.worked.title(check.bay)}" if check.bay else ""
         print(f"{check.title}{of}: {check.reason}")
-        for mend in search.ranked[: remedies.MOST]:
-            print(f"  - {remedies.sentence(whole.worked, mend)}")
+        if not search.ranked:
+            print(f"  - {remedies.ONLY_EASED if search.eased else remedies.NOTHING}")
+        for mend in remedies.best(search):
+            print(f"  - {remedies.sentence(whole.worked, mend, check.title)}")
             print(f"    {'; '.join(f'{path} = {text}' for path, text in mend.texts.items())}")
-        if not search.found:
-            print(f"  - {remedies.NOTHING}")
     return whole.sound
 
 
@@ -290,6 +303,21 @@ def _measured(options: argparse.Namespace) -> bool:
     else:
         found.print(Console(highlight=False, soft_wrap=True))
     return True
+
+
+def _due(options: argparse.Namespace) -> bool:
+    """What is due, in the card's words; false where something is put aside."""
+    from loftbook.faces import dues
+    from loftbook.log.entries import LARGEST_BOOK, read_book
+
+    rig = parse(_texts(options))
+    text = _file(options.book, LARGEST_BOOK, "a logbook")
+    today = dues.day(options.today) if options.today else date.today()
+    book = dues.told(rig, read_book(text) if text.strip() else (), today)
+    print(f"{rig.text('rig.name')}, {today.isoformat()}")
+    for sign, what, why in dues.lines(book):
+        print(": ".join(part for part in (sign, what, why) if part))
+    return not book.grounding
 
 
 def _print_faults(faults: Iterable[Fault]) -> None:
@@ -305,7 +333,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
         print(starting_file(options.rig), end="")
         return 0
     try:
-        sound = {"plan": _plan, "pattern": _pattern, "mend": _mend, "measured": _measured}.get(options.act, _one)(options)
+        sound = {"plan": _plan, "pattern": _pattern, "mend": _mend, "measured": _measured, "due": _due}.get(options.act, _one)(options)
     except Refusal as refusal:
         _print_faults(refusal.faults)
         return 2

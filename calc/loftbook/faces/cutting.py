@@ -19,6 +19,7 @@ from loftbook.worked.making import PATCH, Made, Making
 from loftbook.worked.worked import Worked
 
 SCALES = {"full": FULL, "model": MODEL}  # at true size, a paper model
+_GLUED = 0.002  # how far glued paper may be off [m], our choice: as far as pieces may differ
 _ROUND = 96  # straight lines that a hole is marked by
 
 
@@ -45,7 +46,14 @@ def _told(worked: Worked, made: Making, piece: Piece) -> tuple[str, ...]:
     size = f"{made.canopy.family}, {made.canopy.lines} lines, {show(made.canopy.size, LENGTH)}{_meant(made)}"
     one_way = made.canopy.said.text("make.way") == ONE_WAY
     bare = [*([_BARE] if any(edge.sewn == "vent" for edge in piece.edges) else []), *([_ONE_WAY] if one_way else [])]
-    return (*_demo(worked), size, f"beyond the dashes: {', '.join(allowed.values())}", *bare)
+    return (*_demo(worked), size, f"dashes: {_dashes(made)}; beyond them: {', '.join(allowed.values())}", *bare)
+
+
+def _dashes(made: Making) -> str:
+    """What the dashes are."""
+    from loftbook.calculators.making_words import DASHES  # fetched when somebody asks
+
+    return DASHES[made.seam.name]
 
 
 def _seamed(worked: Worked, made: Making) -> str:
@@ -81,6 +89,7 @@ def _part(worked: Worked, made: Making, one: Made) -> Part:
         one.piece.grain,
         (*told, _seamed(worked, made) if gore else _LINES, *([_LAST] if hole else [])),
         marks=tuple(places),
+        dashes=f"{_dashes(made)}: fold the paper in here and trace it",
     )
 
 
@@ -117,6 +126,7 @@ def _folded(worked: Worked, made: Making, wedge: Wedge) -> Part:
         marks=(*hole, *_lines_come_on(made.form, piece, apex)),
         layers=wedge.layers,
         folds=folds,
+        dashes=f"{_dashes(made)}: trace it",
     )
 
 
@@ -126,23 +136,32 @@ def _arc(middle: Point, radius: float, start: float, end: float) -> tuple[Point,
     return tuple([(middle[0] + radius * cosine(turn), middle[1] + radius * sine(turn)) for turn in turns])
 
 
-def _said(worked: Worked, key: str) -> tuple[str, ...]:
+def _glued(worked: Worked, found: tuple[Part, ...]) -> str:
+    """What the paper of each piece measures when it is glued, between its cut edges."""
+    units, sizes = worked.rig.units, []
+    for part in found:
+        xs, ys = [x for x, _ in part.cut], [y for _, y in part.cut]
+        sizes.append(f"{part.name} {to_mark(max(xs) - min(xs), units)} across and {to_mark(max(ys) - min(ys), units)} along its grain")
+    return f"Measure the glued paper from cut edge to cut edge before you cut any cloth: {'; '.join(sizes)}. More than {to_mark(_GLUED, units)} off: glue it again."
+
+
+def _said(worked: Worked, key: str, found: tuple[Part, ...], scale: str) -> tuple[str, ...]:
     """What stands on the first sheet, so that someone who has nothing but the sheets can cut and sew."""
     made, answer, show = worked.makings[key], MAKING.answer(worked, key), worked.show
     whose = [f"{demo}." for demo in _demo(worked)]
     lines = (
         f"{made.canopy.lines} lines (and {made.spare} spare) {to_mark(made.line_cut, worked.rig.units, up=True)} long as cut, slack; {to_mark(made.pegs, worked.rig.units)} "
-        f"between their marks under {show(made.tension, FORCE)}. {made.canopy.lines} patches {to_mark(made.patch, worked.rig.units)} square, from what is left over."
+        f"between their marks under {show(made.tension, FORCE)}. {made.canopy.lines} patches, and 1 for the sample, {to_mark(made.patch, worked.rig.units)} square, grain along the seam, from what is left over: no pattern."
     )
     said = made.canopy.said
-    sizes = "; ".join(f"{one.piece.name} {' × '.join(to_mark(size, worked.rig.units) for size in one.size)} as cut" for one in made.pieces)
     seam = (
         f"Seams: {made.seam.name}, {show(made.seam_width, LENGTH)} wide. Hem: {made.hem.name}, {show(made.hem_width, LENGTH)}. "
         f"{said.text('make.thread')}, stitches of {show(said.number('make.stitch'), LENGTH)}. Lines {made.fastened}."
     )
-    more = "Print the page Make it, too: it has every step with its picture."
+    more = "Print the page Make it, too: it has every step with its picture, what to have at hand, and the cautions."
     fails = [f"Fails: {check.reason}" for check in answer.checks if check.verdict == "fail"]
-    return (*whose, f"{worked.rig.text('rig.name')}.", answer.summary, f"{sizes}.", seam, lines, more, *fails, *answer.cautions)
+    glued = [_glued(worked, found)] if scale == "full" else []
+    return (*whose, f"{worked.rig.text('rig.name')}.", *fails, *answer.cautions, *glued, answer.summary, seam, lines, more)
 
 
 def outline(worked: Worked, key: str, scale: str) -> str:
@@ -170,4 +189,4 @@ def pattern(worked: Worked, key: str, paper: str, scale: str) -> list[Markup]:
     found = parts(worked, key, folding=True)
     if not found:
         return [element("p", _NONE.format(worked.title(key)))]
-    return [printed(found, PAPERS[paper], SCALES[scale], _said(worked, key))]
+    return [printed(found, PAPERS[paper], SCALES[scale], _said(worked, key, found, scale))]

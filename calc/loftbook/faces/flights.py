@@ -24,7 +24,7 @@ from loftbook.physics.remembered import remembered
 from loftbook.physics.spread import Spread
 from loftbook.physics.stopwatch import Seen
 from loftbook.plan import plain
-from loftbook.quantity import AREA, HEIGHT, LENGTH, MASS, NUMBER, SHARE, SPEED, TEMPERATURE, TIME, Kind, read
+from loftbook.quantity import AREA, HEIGHT, MASS, NUMBER, SHARE, SPEED, TEMPERATURE, TIME, Kind, read
 from loftbook.rig.parsing import parse
 from loftbook.rig.rig import Rig
 from loftbook.worked.measured import (
@@ -145,23 +145,25 @@ def _column(said: Said, name: str) -> int | None:
 def _optional(said: Said, name: str, kind: Kind, label: str, worked: Worked) -> float | None:
     """A quantity that may be left out [SI]."""
     text = _text(said, name)
-    return read(text, kind, name, label, worked.rig.units) if text else None
+    return _within(read(text, kind, name, label, worked.rig.units), name, kind, worked) if text else None
 
 
-_LEAST, _MOST = {"mass": 1e-3, "temperature": 200.0, "seconds": 0.1, "watch": 0.01}, {"mass": 200.0, "temperature": 340.0, "seconds": 3600.0, "watch": 5.0}
+_LEAST = {"mass": 1e-3, "temperature": 200.0, "seconds": 0.1, "watch": 0.01, "high": 0.5, "low": 0.0}  # SI, of what is said of a flight
+_MOST = {"mass": 200.0, "temperature": 340.0, "seconds": 3600.0, "watch": 5.0, "high": 15_000.0, "low": 15_000.0}
 
 
-def _within(value: float | None, name: str, kind: Kind, worked: Worked) -> float | None:
+def _within(value: float, name: str, kind: Kind, worked: Worked) -> float:
     """The same, refused where no flight is like that."""
-    if value is None or _LEAST[name] <= value <= _MOST[name]:
+    if _LEAST[name] <= value <= _MOST[name]:
         return value
     allowed = f"{worked.show(_LEAST[name], kind)} to {worked.show(_MOST[name], kind)}"
     raise Refusal(Fault(message=f"{name}: {worked.show(value, kind)} is no such thing. Allowed: {allowed}.", field=name, label=name, given=worked.show(value, kind), allowed=allowed))
 
 
 def _day_and_mass(said: Said, worked: Worked) -> tuple[float | None, float | None]:
-    day = _within(_optional(said, "temperature", TEMPERATURE, "temperature", worked), "temperature", TEMPERATURE, worked)
-    return day, _within(_optional(said, "mass", MASS, "mass", worked), "mass", MASS, worked)
+    """Temperature that day [K] and mass [kg]; that its date is a text is looked at here too."""
+    _text(said, "when")
+    return _optional(said, "temperature", TEMPERATURE, "temperature", worked), _optional(said, "mass", MASS, "mass", worked)
 
 
 def _limits(said: Said, key: str, log: Log) -> tuple[float, float] | None:
@@ -205,16 +207,17 @@ class Opened:
             | ({"from": one.start, "to": one.end} if isinstance(one, Found) else {})
             for key, one in self.found.items()
         }
-        return {"canopies": told, "faults": [fault.data() for fault in self.faults]} | (_top_and_time(self.flight) if self.flight else {})
+        whole: dict[str, object] = {"canopies": told, "faults": [fault.data() for fault in self.faults]}
+        return whole | dict(_top_and_time(self.flight) if self.flight else {})
 
 
-def _top_and_time(flight: Flight) -> dict[str, object]:
-    """Its greatest height above the field [m] and how long it flew [s]; None where the file begins or ends in the air."""
+def _top_and_time(flight: Flight) -> dict[str, float | None]:
+    """Its greatest height above the field [m] and how long it came down [s]; None where the file begins or ends in the air."""
     shown = flight.log.within(flight.log.times[0], flight.log.times[-1])[1]
     (apogee,) = flight.heights([shown[top_of(shown)]], flight.air)
     parts = flight.parts
     whole = parts and parts[0].name == CLIMB and parts[-1].name == GROUND
-    return {"apogee": apogee, "time": parts[-1].stretch.start - parts[0].stretch.start if whole else None}
+    return {"apogee": apogee, "time": parts[-1].stretch.start - parts[0].stretch.end if whole else None}
 
 
 def _caught[T](faults: list[Fault], place: str, make: Callable[[], T]) -> T | None:
@@ -258,7 +261,7 @@ def _fit(flight: Flight, said: Said, key: str) -> Found | None:
     return flight.fitted(key, *limits) if limits else None
 
 
-def _watch(worked: Worked, said: Said) -> Opened:
+def watched_one(worked: Worked, said: Said) -> Opened:
     """A timed descent; nothing is wrong with one of which nothing was said yet."""
     if not any(_text(said, name) for name in ("high", "seconds")):
         return Opened(said)
@@ -275,16 +278,16 @@ def _watch(worked: Worked, said: Said) -> Opened:
 
 def _seen(worked: Worked, said: Said) -> Seen:
     units = worked.rig.units
-    high = read(_text(said, "high"), LENGTH, "high", "height at the start", units)
-    low = read(_text(said, "low") or "0", LENGTH, "low", "height at the stop", units)
+    high = _within(read(_text(said, "high"), HEIGHT, "high", "height at the start", units), "high", HEIGHT, worked)
+    low = _within(read(_text(said, "low") or "0", HEIGHT, "low", "height at the stop", units), "low", HEIGHT, worked)
     seconds = _text(said, "seconds")
     time = _within(read(f"{seconds} s" if seconds.replace(".", "", 1).isdigit() else seconds, TIME, "seconds", "time on the watch", units), "seconds", TIME, worked)
     sure_text = _text(said, "sure") or SURE
     share = "%" in sure_text
-    sure = read(sure_text, SHARE if share else LENGTH, "sure", "how sure of the heights", units) * (high if share else 1)
+    sure = read(sure_text, SHARE if share else HEIGHT, "sure", "how sure of the heights", units) * (high if share else 1)
     watch = _within(read(_text(said, "watch") or WATCH, TIME, "watch", "watch, each end", units), "watch", TIME, worked)
     begun = _text(said, "begun") or UNKNOWN
-    if begun not in BEGUN or sure < 0 or time is None or watch is None:
+    if begun not in BEGUN or sure < 0:
         allowed = "zero or more" if sure < 0 else " or ".join(BEGUN)
         name = "sure" if sure < 0 else "begun"
         raise Refusal(Fault(message=f"{name}: this cannot be. Allowed: {allowed}.", field=name, label=name, given=_text(said, name), allowed=allowed))
@@ -323,12 +326,12 @@ def reply(rig: Rig, request: Mapping[str, Any]) -> dict[str, object]:
     """What the page shows of all flights and timed descents, and the same as plain data. Raises `Refusal` for what is no list of these."""
     worked = Worked(rig)
     flights, watched = (_list(request, name) for name in ("flights", "timed"))
-    session = Session(worked, _each_once([_open(worked, one) for one in flights]), [_watch(worked, one) for one in watched])
+    session = Session(worked, _each_once([_open(worked, one) for one in flights]), [watched_one(worked, one) for one in watched])
     return {
         "html": html(*parts(session)),
         "flights": [one.data() for one in session.flights],
         "timed": [one.data() for one in session.watched],
-        "canopies": {key: {"drag_area": plain(one.pooled.planned), "cd": plain(one.cd), "rate": plain(one.rate), "fields": one.fields} for key, one in session.taken()},
+        "canopies": {key: {"drag_area": plain(one.pooled.planned), "cd": plain(one.cd), "rate": plain(one.rate), "planned_rate": plain(one.canopy.rate), "fields": one.fields} for key, one in session.taken()},
     }
 
 
@@ -442,7 +445,7 @@ def _canopy(session: Session, key: str, one: Taken) -> Markup:
     said = [mean_told(worked, one), *(odd_told(rows[place][0]) for place in one.pooled.odd), holds_for(worked, one)]
     return element(
         "section",
-        element("h3", f"{_capital(worked.title(key))}, {counted(one.flights)}", id=f"measured-{key}"),
+        element("h2", f"{_capital(worked.title(key))}, {counted(one.flights)}", id=f"measured-{key}"),
         element("dl", *(element("div", element("dt", name), element("dd", *_written(worked, value, kind))) for name, value, kind in pairs), class_="loft-key"),
         element("p", element("strong", apart), class_="loft-live") if apart else None,
         *(element("p", text) for text in said if text),
@@ -551,7 +554,7 @@ def _flight(session: Session, place: int, one: Opened) -> Markup:
         card.field("mass", "Mass under the canopies", "If it was not the rig's. Without the propellant that burned."),
     ]
     shown += ["temperature", "when", "mass", *(f"limits.{key}" for key in worked.canopies if one.flight)]
-    title = element("h3", f"Flight {place + 1}{f': {name}' if name and not session.example else ''}", id=f"flight-{place}")
+    title = element("h2", f"Flight {place + 1}{f': {name}' if name and not session.example else ''}", id=f"flight-{place}")
     told = _told(session, place, one) if one.flight else []
     if session.example:
         return element("section", title, *told, class_="loft-flight")
@@ -567,10 +570,9 @@ def _to_the_book(one: Opened, name: str) -> list[Markup]:
     """The way to the logbook, with what was found of a flight; none where nothing was."""
     if not one.flight or not one.found:
         return []
-    (top,), parts = one.flight.heights([max(one.flight.log.within(*(one.flight.log.times[i] for i in (0, -1)))[1])], one.flight.air), one.flight.parts
-    found: dict[str, list[float]] = {key: [each.drag_area.low, each.drag_area.best, each.drag_area.high] for key, each in one.found.items()}
-    whole = bool(parts) and parts[0].name == CLIMB and parts[-1].name == GROUND
-    found |= {"apogee": [top]} | ({"time": [parts[-1].stretch.start - parts[0].stretch.end]} if whole else {})
+    found = {key: [each.drag_area.low, each.drag_area.best, each.drag_area.high] for key, each in one.found.items()}
+    found |= {name: [value] for name, value in _top_and_time(one.flight).items() if value is not None}
+    whole = "time" in found
     titles = " and ".join(one.flight.worked.title(key) for key in one.found)
     brought = json.dumps({"found": found, "told": f"With what {name} says: greatest height{', time' if whole else ''}, drag of the {titles}."}, ensure_ascii=False)
     return [element("p", element("a", "Write this flight into the logbook", href="../logbook/#flight", class_="loft-button", data_brings=brought), class_="loft-noprint")]
@@ -677,6 +679,6 @@ def _timed(session: Session, place: int, one: Opened) -> Markup:
     if not told and not one.faults:
         told = [element("p", "Say a height and seconds.")]
     return element(
-        "section", element("h3", f"Timed {place + 1}", id=f"timed-{place}"), *card.rest(names), element("div", *fields, class_="loft-saidform loft-noprint"),
+        "section", element("h2", f"Timed {place + 1}", id=f"timed-{place}"), *card.rest(names), element("div", *fields, class_="loft-saidform loft-noprint"),
         *told, element("p", card.act("remove", f"Take timed {place + 1} off the page")), class_="loft-flight", data_card="timed", data_place=str(place),
     )  # fmt: skip

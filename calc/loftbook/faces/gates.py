@@ -37,9 +37,9 @@ def failed_gates(whole: Plan) -> list[Check]:
     return [check for check in failed(whole) if check.gate]
 
 
-def whole_mark(whole: Plan) -> str:
-    """The mark of all that a plan says: who looked at the rocket looked at this."""
-    return mark_of(whole.rig.text("rig.name"), *_said(whole))
+def whole_mark(whole: Plan, more: Iterable[str] = ()) -> str:
+    """The mark of all that a plan says, and what else is said of it: who looked at the rocket looked at this."""
+    return mark_of(whole.rig.text("rig.name"), *_said(whole), *more)
 
 
 def _said(whole: Plan) -> Iterable[str]:

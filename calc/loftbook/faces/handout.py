@@ -6,7 +6,7 @@ Composes what a plan already holds into HTML fragments; computes no figure of it
 import re
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
 from loftbook.answer import Answer, Check, Step
 from loftbook.calculators import CALCULATORS
@@ -21,6 +21,10 @@ from loftbook.rig.bay_fields import MOTOR, NOTHING, POWDER
 from loftbook.tables import known
 from loftbook.worked.joint import Charge
 from loftbook.worked.worked import Worked
+
+if TYPE_CHECKING:
+    from loftbook.faces.dues import Logbook
+    from loftbook.log.due import Due
 
 LONGEST_LINK = 2900  # characters; the largest symbol holds 2,953
 _CARD_NUMBERS = (
@@ -278,16 +282,17 @@ def _listed(parts: Iterable[Section]) -> list[Markup]:
 # --- the field card -----------------------------------------------------------------------------------
 
 
-def card(whole: Plan, link: tuple[str, str] | None = None) -> list[Markup]:
+def card(whole: Plan, link: tuple[str, str] | None = None, book: "Logbook | None" = None) -> list[Markup]:
     """The field card: one side for each bay, each complete in itself.
 
-    link: what stands before and behind a step's anchor in its address; without it no codes are drawn.
+    link: what stands before and behind a step's anchor in its address; without it no codes are drawn. book: what a logbook says
+    is due; None where nobody asked one.
     """
     parts = sections(whole.worked, whole.of)
-    return [_side(whole, bay, parts, link) for bay in whole.rig.way.bays]
+    return [_side(whole, bay, parts, link, book) for bay in whole.rig.way.bays]
 
 
-def _side(whole: Plan, bay: str, parts: Sequence[Section], link: tuple[str, str] | None) -> Markup:
+def _side(whole: Plan, bay: str, parts: Sequence[Section], link: tuple[str, str] | None, book: "Logbook | None") -> Markup:
     worked, way = whole.worked, whole.rig.way
     tenants = way.tenants(bay)
     folds = [part for part in parts if part.act == "fold" and part.key in tenants]
@@ -302,17 +307,18 @@ def _side(whole: Plan, bay: str, parts: Sequence[Section], link: tuple[str, str]
         _band(whole),
         element("h2", title),
         *_strip(whole),  # of the whole rocket: one bay that is sound does not fly without the other
+        *_put_aside(book),
         element("dl", *_numbers(whole, bay), *_parting(worked, bay), class_="loft-key"),
         *(piece for part in folds for piece in _ticks(part.title, _without_repeats(part.steps))),
         *(piece for part in packs for piece in _ticks(part.title, [(one.title, one.seen) for one in part.steps])),
         element("h3", "Checks"),
-        element("ul", *_check_lines(mine, names, short=bool(failed_gates(whole))), class_="loft-card-checks"),
+        element("ul", *_check_lines(mine, names, short=bool(failed_gates(whole))), *_due_lines(book, here), class_="loft-card-checks"),
         element(
             "div",
             element(
                 "div",
                 element("ul", *(element("li", caution) for caution in CARD_CAUTIONS), class_="loft-cautions"),
-                _looked_at(whole),
+                _looked_at(whole, book),
             ),
             element("div", *_codes((*folds, *packs), link), class_="loft-codes"),
             class_="loft-card-foot",
@@ -322,9 +328,26 @@ def _side(whole: Plan, bay: str, parts: Sequence[Section], link: tuple[str, str]
     )
 
 
-def _looked_at(whole: Plan) -> Markup:
+def _put_aside(book: "Logbook | None") -> list[Markup]:
+    """What the logbook keeps on the ground."""
+    if not (book and book.grounding):
+        return []
+    from loftbook.faces import dues
+
+    return [element("p", element("strong", GROUNDED), f" {dues.titles(book.grounding)}", class_="loft-grounded")]
+
+
+def _due_lines(book: "Logbook | None", here: Iterable[str]) -> list[Markup]:
+    if book is None:
+        return []
+    from loftbook.faces import dues
+
+    return dues.card_lines(book, here)
+
+
+def _looked_at(whole: Plan, book: "Logbook | None") -> Markup:
     """Where the officer or certified flyer signs. A name typed in the walk is put there as long as it is of this plan."""
-    sign = element("span", class_="loft-sign", data_name="looked-by", data_words=whole_mark(whole))
+    sign = element("span", class_="loft-sign", data_name="looked-by", data_words=whole_mark(whole, book.words if book else ()))
     return element("p", element("strong", "Looked at by: "), sign, class_="loft-looked")
 
 
@@ -481,28 +504,32 @@ _LOADED = "A charge is in the rocket: nobody in front of either end or beside a 
 _MISFIRE = "After a misfire: firing box disconnected first, then at least 60 seconds."
 
 
-def walk(whole: Plan) -> list[Markup]:
+def walk(whole: Plan, book: "Logbook | None" = None) -> list[Markup]:
     """The walk-through: every check and every step of every canopy and bay as something to tick.
 
     Checks come before the first fold; arming is on the pad, the igniter last. A failed gate closes all work up to the pad
     until the rig is mended; any other failed check asks for a reason. What makes a rocket safe again after a landing or an
     abort is never closed. There are two ends: cleared to fly, and safe on the ground. `data-words` of an item is the mark of
-    its words: a tick, a reason and a name count for those.
+    its words: a tick, a reason and a name count for those. book: what a logbook says is due, to be looked over before the first
+    fold; what it says is put aside closes the work like a failed gate. None where nobody asked one.
     """
     worked = whole.worked
     parts = sections(worked, whole.of)
     armed = any(part.act == "set" for part in parts)
     gates = failed_gates(whole)
-    closed = bool(gates)
+    asides = book.grounding if book else ()
+    closed = bool(gates or asides)
+    first = _first(gates, asides)
     work = [(title, [_item(card, closed=closed) for card in cards]) for title, cards in _cards(parts)]
     pad = [_item(card, closed=closed) for card in _wanted(_PAD, armed)]
     after = [_item(card) for card in _wanted(_AFTER, armed)]
     return [
         *_head(whole),
         element("ul", *(element("li", caution) for caution in CARD_CAUTIONS), class_="loft-cautions", id="walk-cautions"),
-        element("section", element("h2", "Checks"), *_grounded(gates), _doubts(whole), class_="loft-walk-part", data_chain=_FLIGHT),
-        *(_walked(title, rows, gates) for title, rows in work),
-        _walked("At the pad", [*_officer(whole, closed=closed), *pad], gates),
+        element("section", element("h2", "Checks"), *_grounded(gates, asides), _doubts(whole, asides), class_="loft-walk-part", data_chain=_FLIGHT),
+        *_due(book),
+        *(_walked(title, rows, first) for title, rows in work),
+        _walked("At the pad", [*_officer(whole, closed=closed, more=book.words if book else ()), *pad], first),
         _cleared(whole),
         _walked("After landing or an abort", after, chain=_GROUND),
         _safe(),
@@ -531,27 +558,30 @@ def _wanted(rows: Sequence[tuple[str, str, str, str]], armed: bool) -> list[Card
 _FLIGHT, _GROUND = "flight", "ground"  # the two chains of cards, each with an end of its own
 
 
-def _walked(title: str, rows: Iterable[Markup], gates: Sequence[Check] = (), chain: str = _FLIGHT) -> Markup:
-    """Items under a heading; closed, and said why, while there are failed gates."""
+def _walked(title: str, rows: Iterable[Markup], first: str = "", chain: str = _FLIGHT) -> Markup:
+    """Items under a heading; closed, and said why, while something has to be done first."""
     closed = element(
         "p",
         "Closed: ",
-        element("a", f"{_counted(gates)} first", href="#walk-grounded"),
+        element("a", first, href="#walk-grounded"),
         ". You can read on, not tick.",
         class_="loft-closed",
     )
     return element(
         "section",
         element("h2", title),
-        closed if gates else None,
-        element("ol", *rows, class_="loft-walk", data_closed="yes" if gates else None),
+        closed if first else None,
+        element("ol", *rows, class_="loft-walk", data_closed="yes" if first else None),
         class_="loft-walk-part",
         data_chain=chain,
     )
 
 
-def _counted(gates: Sequence[Check]) -> str:
-    return f"mend {len(gates)} failed {'check' if len(gates) == 1 else 'checks'}"
+def _first(gates: Sequence[Check], asides: Sequence["Due"]) -> str:
+    """What has to be done before all work; "" where nothing has."""
+    failing = [f"{len(gates)} failed {'check' if len(gates) == 1 else 'checks'}"] if gates else []
+    both = " and ".join((*failing, *(["what the logbook keeps on the ground"] if asides else [])))
+    return f"mend {both} first" if both else ""
 
 
 def _item(card: Card, *more: str, mend: Markup | None = None, closed: bool = False) -> Markup:
@@ -607,9 +637,9 @@ def _closing(closed: bool) -> dict[str, str]:
     return {"disabled": "disabled", "aria_describedby": "walk-grounded"} if closed else {}
 
 
-def _officer(whole: Plan, closed: bool) -> list[Markup]:
+def _officer(whole: Plan, closed: bool, more: Iterable[str]) -> list[Markup]:
     """Who looks at the rocket, and at the wind: with the figures they look at, so that other figures want another look."""
-    rig, worked, mark = whole.rig, whole.worked, whole_mark(whole)
+    rig, worked, mark = whole.rig, whole.worked, whole_mark(whole, more)
     name = element(
         "input",
         type="text",
@@ -729,21 +759,28 @@ def _end(title: str, chain: str, open_: str, wanted: str, reached: str, meaning:
 # --- checks in the walk-through -------------------------------------------------------------------------
 
 
-def _grounded(gates: Sequence[Check]) -> list[Markup]:
-    """Said before all else while a gate fails."""
-    if not gates:
+def _grounded(gates: Sequence[Check], asides: Sequence["Due"]) -> list[Markup]:
+    """Said before all else while a gate fails, or the logbook keeps something on the ground."""
+    said = ""
+    if gates:
+        fails = "One check fails" if len(gates) == 1 else f"{len(gates)} checks fail"
+        said += f" {fails} that no reason clears. Change the rig: until then the work below is closed, and this is never done."
+    if asides:
+        from loftbook.faces import dues
+
+        said += f" {dues.titles(asides)} Mend or replace it, write that down, look it over: until then the work below is closed."
+    if not said:
         return []
-    fails = "One check fails" if len(gates) == 1 else f"{len(gates)} checks fail"
-    said = f" {fails} that no reason clears. Change the rig: until then the work below is closed, and this is never done."
     return [element("p", element("strong", GROUNDED), said, class_="loft-grounded", id="walk-grounded", tabindex="-1")]
 
 
-def _doubts(whole: Plan) -> Markup:
+def _doubts(whole: Plan, asides: Sequence["Due"]) -> Markup:
     """The checks that do not hold, to be dealt with; all of them, to be read, where every one holds."""
     names = bay_names(whole)
     looked = [check for check in whole.checks if check.verdict == "warn"]
     fails = failed(whole)
-    rows = [_gate(whole, check, names) if check.gate else _reasoned(whole, check, names) for check in fails]
+    rows = [_aside(one) for one in asides]
+    rows += [_gate(whole, check, names) if check.gate else _reasoned(whole, check, names) for check in fails]
     rows += [_look_again(whole, check, names) for check in looked]
     return element("ul", *(rows or [_all_hold(whole, names)]), class_="loft-walk")
 
@@ -752,6 +789,39 @@ def _all_hold(whole: Plan, names: Mapping[str, str]) -> Markup:
     """A card to read: there is nothing to tick."""
     held = element("details", element("summary", f"{len(whole.checks)} hold"), checks(whole.checks, names), class_="loft-held")
     return element("li", _card_title("checks", "Every check holds"), held, _alert(Card.alert), class_="loft-walk-item")
+
+
+def _aside(one: "Due") -> Markup:
+    """What the logbook keeps on the ground: nothing to tick, as of a failed gate."""
+    from loftbook.faces import dues
+
+    return element(
+        "li",
+        _card_title(one.anchor, f"{dues.sign(one)}: {one.title}"),
+        element("p", one.told),
+        element("p", "No reason clears this. Here is ", dues.to_list(one), ".", class_="loft-mend"),
+        _alert(Card.alert),
+        class_="loft-walk-item",
+        data_verdict="fail",
+        data_gate=one.anchor,
+    )
+
+
+def _due(book: "Logbook | None") -> list[Markup]:
+    """What is due by the logbook, to be looked over before the first fold: never closed, as looking is what opens the rest."""
+    if book is None:
+        return []
+    from loftbook.faces import dues
+
+    if not book.there:
+        text = "Look over every part before it is packed, as if nobody had."
+        rows = [_item(Card("due-no-logbook", dues.NO_LOGBOOK, text, "Whatever is not sound does not fly.", act="Looked over"))]
+    else:
+        cards = ((one, Card(one.anchor, f"{dues.sign(one)}: {one.title}", dues.look(one), "", act=dues.act(one))) for one in book.open)
+        rows = [_item(card, mend=dues.not_right(one)) for one, card in cards]
+    if not rows and not book.grounding:
+        rows = [element("li", _card_title("due-nothing", "Nothing due"), element("p", book.nothing), _alert(Card.alert), class_="loft-walk-item")]
+    return [_walked("Due", rows)] if rows else []
 
 
 def _slug(check: Check) -> str:

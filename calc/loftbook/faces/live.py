@@ -7,9 +7,10 @@ Requests carry a `do`:
   part, names, fields                      -> parts: html and mark of each of these answers of the plan
   numbers, calculator, fields [, bay]      -> bare SI results, checks, summary and bay, or faults (parity tests use it)
   step, anchor, fields                     -> html of that one step; its page is a link's goal
-  card, fields [, link]                    -> html of the field card; link: [what stands before a step's anchor in its
-                                              address, what stands behind it], for the QR codes
-  walk, fields                             -> html of the walk-through
+  card, fields [, link] [, book, today]    -> html of the field card; link: [what stands before a step's anchor in its
+                                              address, what stands behind it], for the QR codes; book: entries of the
+                                              logbook, lines of JSON, null where there is none; today: the reader's own day
+  walk, fields [, book, today]             -> html of the walk-through; what is put aside closes it
   pattern, fields [, bay, paper, scale]    -> html of the sheets of a canopy's pattern
   outline, fields [, bay, scale]           -> the same as one picture in millimetres: its text (SVG)
   mend, fields, check [, bay, tried]       -> html of what would mend a check, so far; tried: how many rigs, found: how many that mend
@@ -22,7 +23,8 @@ Requests carry a `do`:
   entry, lines                             -> entries: html of each by its name
   book, text                               -> entries of a file, each as it is kept, or faults with their lines
   table, lines                             -> text: the same entries as CSV
-  known, fields, lines                     -> html of what entries measured of this rig, with what takes it over
+  known, fields, lines                     -> html of what entries measured of this rig, with what takes it over, and shelf: of what is kept by name
+  beside, rigs                             -> html of up to four rigs beside each other; rigs: [{name, fields}, …], all held against the first
   home, fields                             -> html of the rocket at one look
   start, fields                            -> html and summary: the verdict on what is typed so far, or faults
   qr, text, name                           -> html of a QR code
@@ -67,11 +69,12 @@ from loftbook.rig.parsing import parse
 from loftbook.worked.worked import Worked
 
 if TYPE_CHECKING:
+    from loftbook.faces.dues import Logbook
     from loftbook.mending import Search
 
 LONGEST_REQUEST = 1_000_000
 LONGEST_SEARCH = 5_000
-_WITH_FILES = re.compile(r'\{\s*"do"\s*:\s*"(measured|entry|book|table|known)"')  # and may be as long as files, or books, are
+_WITH_FILES = re.compile(r'\{\s*"do"\s*:\s*"(measured|entry|book|table|known|card|walk)"')  # and may be as long as files, or books, are
 
 
 def answer(text: str) -> str:
@@ -254,14 +257,26 @@ def _step(request: dict[str, Any]) -> dict[str, object]:
 def _card(request: dict[str, Any]) -> dict[str, object]:
     link = request.get("link")
     if link is None:
-        return {"html": html(*handout.card(plan(_fields(request))))}
+        whole = plan(_fields(request))
+        return {"html": html(*handout.card(whole, book=_book(whole, request)))}
     if not isinstance(link, list) or len(link) != 2 or not all(isinstance(part, str) for part in link):
         raise Refusal(Fault(message="The link of a card is a pair of texts, before and behind a step's anchor."))
-    return {"html": html(*handout.card(plan(_fields(request)), (link[0], link[1])))}
+    whole = plan(_fields(request))
+    return {"html": html(*handout.card(whole, (link[0], link[1]), _book(whole, request)))}
 
 
 def _walk(request: dict[str, Any]) -> dict[str, object]:
-    return {"html": html(*handout.walk(plan(_fields(request))))}
+    whole = plan(_fields(request))
+    return {"html": html(*handout.walk(whole, _book(whole, request)))}
+
+
+def _book(whole: Plan, request: dict[str, Any]) -> "Logbook | None":
+    """What a logbook says is due; None where the request says nothing of one."""
+    if "book" not in request:
+        return None
+    from loftbook.faces import dues
+
+    return dues.asked(whole.rig, request["book"], request.get("today"))
 
 
 def _pattern(request: dict[str, Any]) -> dict[str, object]:
@@ -313,6 +328,15 @@ def _known(request: dict[str, Any]) -> dict[str, object]:
     from loftbook.faces import logbook
 
     return logbook.of_rig(Worked(parse(_fields(request))), request)
+
+
+def _beside(request: dict[str, Any]) -> dict[str, object]:
+    from loftbook.faces.beside import beside
+
+    rigs = request.get("rigs")
+    if not isinstance(rigs, list) or not all(isinstance(one, dict) and one.get("name") and "fields" in one for one in rigs):
+        raise Refusal(Fault(message="Rigs that stand beside each other are a list; each has a name and fields."))
+    return {"html": html(*beside([(_text(one, "name"), _fields(one)) for one in rigs]))}
 
 
 def _home(request: dict[str, Any]) -> dict[str, object]:
@@ -384,6 +408,7 @@ _DOES: dict[str, Callable[[dict[str, Any]], dict[str, object]]] = {
     "enter": _enter,
     **{act: _of_book(act) for act in ("entry", "book", "table")},
     "known": _known,
+    "beside": _beside,
     "home": _home,
     "start": _start,
     "qr": _qr,

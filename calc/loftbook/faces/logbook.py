@@ -1,5 +1,6 @@
 """The logbook's page: forms, an entry in words, what was planned beside what happened, and what the book knows of this rig. No sums."""
 
+import json
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import replace
 from typing import Any, cast
@@ -9,7 +10,8 @@ from loftbook.drawing.markup import Markup, element
 from loftbook.errors import Fault, Refusal
 from loftbook.faces.render import field_row, html, offer, table
 from loftbook.log.entries import LARGEST_BOOK, STRUCK, Entry, checked, line, read_book, read_line, standing, to_csv
-from loftbook.log.kinds import KINDS, PICTURE, UNKNOWN, Kind
+from loftbook.log.kinds import KEPT, KINDS, PICTURE, UNKNOWN, Kind
+from loftbook.log.shelf import Kept, fitted, shelf
 from loftbook.physics.spread import Spread
 from loftbook.physics.stopwatch import Seen
 from loftbook.quantity import (
@@ -41,6 +43,7 @@ from loftbook.worked.learned import (
     learned,
     planned,
     sunk,
+    wind_taken,
     wind_that_carried,
 )
 from loftbook.worked.measured import BEGUN, Watched, timed, warmer_on
@@ -49,7 +52,7 @@ from loftbook.worked.worked import Worked
 LONGEST_REQUEST = LARGEST_BOOK + 10_000_000  # characters
 MOST_SHOWN = 200  # entries of one request that are told in words
 _SURE, _WATCH = 0.2, 0.3  # of a height by eye; s of a thumb: common practice, no source
-_BEARS = ("test", "bundle", "pull")  # kinds that measure something of a rig, beside all that found a drag
+_BEARS = ("test", "bundle", "pull", KEPT)  # kinds that measure something of a rig, beside all that found a drag
 _EACH = {"canopy": "Which canopy", "bay": "Which bay", "cord": "Which cord"}
 
 
@@ -58,7 +61,7 @@ _EACH = {"canopy": "Which canopy", "bay": "Which bay", "cord": "Which cord"}
 
 def opener() -> list[Markup]:
     """A button for each kind of entry, and its form; hidden until a script can take what is written."""
-    kinds = [kind for kind in KINDS.values() if kind.name != PICTURE]
+    kinds = [kind for kind in KINDS.values() if kind.name not in (PICTURE, KEPT)]
     buttons = (element("button", kind.title, type="button", class_="loft-button", data_kind=kind.name, aria_expanded="false", aria_controls=f"log-{kind.name}") for kind in kinds)
     return [
         element("div", *buttons, class_="loft-row loft-kinds loft-noprint", role="group", aria_label="Write down", hidden="hidden"),
@@ -216,6 +219,7 @@ _SHORT: dict[str, Callable[[Entry], list[str]]] = {
     "inspection": lambda one: [f"{one.said['inspection.of']}, {one.said['inspection.result']}", *_note(one)],
     "repair": lambda one: [one.said["repair.of"], *_note(one)],
     "repack": _note,
+    KEPT: lambda one: [", ".join(f"{kept.what} {kept.name}" for kept in shelf([one]) if kept.key) or "the rocket alone, no canopy or cord of it has a name"],
     PICTURE: lambda one: [],
 }
 _FIGURES: dict[str, tuple[str, Quantity]] = {
@@ -232,11 +236,12 @@ def details(one: Entry) -> list[Markup]:
     units = _units(one)
     rows = [(_named(one, each), _span(each.planned, _quantity(each), units), f"{_span(each.happened, _quantity(each), units)}, {_OUTSIDE[each.outside]}") for each in beside(one)]
     said = [] if one.kind == STRUCK else [(field.label, one.said[field.path]) for field in KINDS[one.kind].fields if field.path in one.said and field.path != "picture.data"]
-    carried = wind_that_carried(one)
+    carried, blown = wind_that_carried(one), wind_taken(one)
     winds = f"To lie so far from the pad it takes a wind of {_span(carried, WIND, units)} at ten metres, all the way down; what it leaned into the wind on its way up is not counted." if carried else ""
     return [
         *([table(("", "Planned", "It was"), rows, "Planned, and as it was")] if rows else []),
         *([element("p", winds)] if winds else []),
+        *([offer(Offer("Plan with the harder end of this wind", blown))] if blown else []),
         element("dl", *(piece for label, text in said for piece in (element("dt", label), element("dd", text))), class_="loft-logsaid"),
         element("p", f"{one.rig}. Written {one.made[:16].replace('T', ' ')} UTC.", class_="loft-help"),
     ]
@@ -312,6 +317,28 @@ def _item(said: str, texts: Mapping[str, str], why: str) -> Markup:
     return element("li", element("p", said), offer(Offer("Take it into the rig", texts)) if texts else element("p", why, class_="loft-help") if why else None)
 
 
+def on_shelf(worked: Worked, entries: Sequence[Entry]) -> list[Markup]:
+    """What is kept by name, each with a touch that takes it: a rocket in place of this rig, a canopy or cord into it."""
+    rows = [element("li", element("p", _kept(one)), *_takes(worked, one)) for one in shelf(entries)]
+    return [element("ul", *rows, class_="loft-known")] if rows else []
+
+
+def _kept(one: Kept) -> str:
+    texts = completed(one.entry.fields)
+    figures = {"rocket": ("rocket.mass", "flight.way"), "canopy": (f"{one.key}.canopy.size", f"{one.key}.canopy.family"), "cord": (f"{one.key}.cord.length", f"{one.key}.cord.material")}[one.what]
+    return f"{_capital(one.what)} {one.name}: {', '.join(texts[path] for path in figures)}, as kept on {one.entry.day}."
+
+
+def _takes(worked: Worked, one: Kept) -> list[Markup]:
+    if one.what == "rocket":
+        said = json.dumps(dict(one.entry.fields), ensure_ascii=False)
+        return [element("p", element("button", "Open this rocket", type="button", class_="loft-button", data_rocket=said), class_="loft-offer loft-noprint")]
+    way = worked.rig.way
+    keys = way.canopies if one.what == "canopy" else way.keys
+    made = [(key, fitted(one, worked.rig.texts, key)) for key in keys]
+    return [offer(Offer(f"Fit it as the {one.what} of the {worked.title(key)}" if len(keys) > 1 else "Fit it into this rig", texts)) for key, texts in made if texts]
+
+
 # --- what the door asks -------------------------------------------------------------------------------------
 
 
@@ -341,7 +368,9 @@ def as_table(request: Mapping[str, Any]) -> dict[str, object]:
 
 
 def of_rig(worked: Worked, request: Mapping[str, Any]) -> dict[str, object]:
-    return {"html": html(*known(worked, standing(lines_of(request))))}
+    entries = lines_of(request)
+    counts = standing(entries)
+    return {"html": html(*known(worked, counts)), "shelf": html(*on_shelf(worked, counts))}
 
 
 def example() -> list[Markup]:

@@ -1,6 +1,7 @@
 """The terminal's `measured`: an altimeter's files with the rig that flew them. Words only; the sums are in worked/measured.py."""
 
 import argparse
+from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -9,13 +10,25 @@ from rich.table import Table
 from rich.text import Text
 
 from loftbook.errors import Fault, Refusal
-from loftbook.faces.flights import BOTH_ZEROS, against_plan, holds_for, mean_told, notes, odd_told
+from loftbook.faces.flights import (
+    BOTH_ZEROS,
+    SURE,
+    WATCH,
+    Opened,
+    against_plan,
+    holds_for,
+    mean_told,
+    notes,
+    odd_told,
+    watched_one,
+)
 from loftbook.log.altimeter import HEIGHT_UNITS, LARGEST_LOG, TIME_UNITS, Log, read_log, same_record
+from loftbook.log.kinds import UNKNOWN
 from loftbook.plan import plain
 from loftbook.quantity import AREA, NUMBER, SPEED, TEMPERATURE, read
 from loftbook.rig.files import to_toml
 from loftbook.rig.ways import KEYS
-from loftbook.worked.measured import CLIMB, GROUND, Flight, Found, Taken, flown, taken
+from loftbook.worked.measured import BEGUN, CLIMB, GROUND, Flight, Found, Once, Taken, counted, flown, taken
 from loftbook.worked.worked import Worked
 
 _PHASES = ("phase", "from", "to", "sinks at, as shown")
@@ -24,7 +37,7 @@ _PHASES = ("phase", "from", "to", "sinks at, as shown")
 def add_measured(act: argparse.ArgumentParser) -> None:
     """The options of `measured`."""
     act.add_argument("file", type=Path, metavar="RIG", help="file of the rig that flew, as it flew: mass and canopies")
-    act.add_argument("logs", type=Path, nargs="+", metavar="FILE", help="an altimeter's file for each flight: columns of time and height")
+    act.add_argument("logs", type=Path, nargs="*", metavar="FILE", help="an altimeter's file for each flight: columns of time and height")
     act.add_argument("--time-unit", default="", metavar="UNIT", help=f"{' or '.join(TIME_UNITS)}, where the file does not say")
     act.add_argument("--height-unit", default="", metavar="UNIT", help=f"{' or '.join(HEIGHT_UNITS)}, where the file does not say")
     act.add_argument("--time-column", type=int, metavar="N", help="column of the time, counted from 1")
@@ -34,6 +47,10 @@ def add_measured(act: argparse.ArgumentParser) -> None:
     act.add_argument("--to", dest="end", type=float, metavar="S", help="where it ends")
     act.add_argument("--of", choices=KEYS, help="which canopy that was, or whose altimeter where two parts come down apart")
     act.add_argument("--when", default="", metavar="TEXT", help="date of the flights, for the source of the measured values")
+    act.add_argument("--timed", nargs=4, action="append", default=[], metavar=("CANOPY", "HIGH", "LOW", "SECONDS"), help="a descent by a watch: canopy, heights where it was started and stopped, seconds; may be said again")
+    act.add_argument("--begun", choices=BEGUN, default=UNKNOWN, help="how timed descents began")
+    act.add_argument("--sure", default=SURE, metavar="TEXT", help=f"how sure the heights of timed descents are, nineteen times of twenty; to start with {SURE}".replace("%", "%%"))
+    act.add_argument("--watch", default=WATCH, metavar="TEXT", help=f"within how much each end of the watch is; to start with {WATCH}")
     act.add_argument("--json", action="store_true", help="results as JSON, SI units")
 
 
@@ -64,6 +81,7 @@ class Told:
     worked: Worked
     flights: tuple[Flight, ...]
     found: tuple[dict[str, Found], ...]
+    watched: tuple[Opened, ...]
     taken: dict[str, Taken]
 
     def data(self) -> dict[str, object]:
@@ -79,6 +97,7 @@ class Told:
                 }
                 for flight, found in zip(self.flights, self.found, strict=True)
             ],
+            "timed": [one.data() for one in self.watched],
             "canopies": {
                 key: {"drag_area": plain(one.pooled.planned), "cd": plain(one.cd), "rate": plain(one.rate), "planned_rate": plain(one.canopy.rate), "fields": one.fields}
                 for key, one in self.taken.items()
@@ -90,9 +109,12 @@ class Told:
         console.print(Text(self.worked.rig.text("rig.name"), "bold"))
         for number, (flight, found) in enumerate(zip(self.flights, self.found, strict=True), 1):
             self._print_flight(number, flight, found, console)
+        for number, watched in enumerate(self.watched, 1):
+            for key, timed in watched.found.items():
+                console.print(Text(f"\nTimed {number}, {self.worked.title(key)}: Cd·S {self.worked.range(timed.drag_area, AREA)}, held at least 95 times of 100."))
         for key, one in self.taken.items():
             self._print_canopy(key, one, console)
-        for note in notes(self.worked, any(flight.warmer is None for flight in self.flights)):
+        for note in notes(self.worked, any(flight.warmer is None for flight in self.flights) or any(one.unknown_day for one in self.watched)):
             console.print(Text(f"Note: {note}"))
         fields: dict[str, str] = {}
         for one in self.taken.values():
@@ -101,6 +123,11 @@ class Told:
         if fields:
             console.print(Text("\nTo take over into the rig's file:", "bold"))
             console.print(Text(to_toml(fields)))
+
+    def _names(self, key: str) -> list[str]:
+        """What each that measured a canopy is called, in the order in which they are put together."""
+        flights = [f"Flight {number}" for number, found in enumerate(self.found, 1) if key in found]
+        return flights + [f"Timed {number}" for number, one in enumerate(self.watched, 1) if key in one.found]
 
     def _print_flight(self, number: int, flight: Flight, found: dict[str, Found], console: Console) -> None:
         show = self.worked.show
@@ -130,7 +157,7 @@ class Told:
     def _print_canopy(self, key: str, one: Taken, console: Console) -> None:
         ranged = self.worked.range
         count = len(one.flights)
-        console.print(Text(f"\n{self.worked.title(key)}, {count} flight{'s' if count > 1 else ''}", "bold underline"))
+        console.print(Text(f"\n{self.worked.title(key)}, {counted(one.flights)}", "bold underline"))
         grid = Table(show_header=False, box=None, pad_edge=False)
         grid.add_row("Cd·S", ranged(one.pooled.planned, AREA))
         grid.add_row("Cd on its area S0", ranged(one.cd, NUMBER))
@@ -140,7 +167,7 @@ class Told:
         if count > 1:
             console.print(mean_told(self.worked, one), markup=False)
         for place in one.pooled.odd:
-            console.print(odd_told(f"Flight {place + 1}"), markup=False)
+            console.print(odd_told(self._names(key)[place]), markup=False)
         if apart := against_plan(self.worked, one):
             console.print(Text(apart, "bold red" if one.rate.low > one.canopy.rate.high else "yellow"))
         if one.why:
@@ -148,8 +175,20 @@ class Told:
         console.print(holds_for(self.worked, one), markup=False)
 
 
+def _watched(worked: Worked, options: argparse.Namespace) -> tuple[Opened, ...]:
+    """Every descent by a watch, on the one day that was told; raises Refusal of the first that is wrong."""
+    more = {"begun": options.begun, "sure": options.sure, "watch": options.watch, "temperature": options.temperature[0] if len(options.temperature) == 1 else ""}
+    found = tuple(watched_one(worked, {"of": key, "high": high, "low": low, "seconds": seconds} | more) for key, high, low, seconds in options.timed)
+    for one in found:
+        if one.faults:
+            raise Refusal(*one.faults)
+    return found
+
+
 def measured(worked: Worked, options: argparse.Namespace) -> Told:
     """Every file read, every canopy found in it or said to be in it. Raises Refusal for what cannot be read or fitted."""
+    if not options.logs and not options.timed:
+        raise Refusal(Fault(message="measured: there is neither a file nor a descent by a watch. Allowed: FILE, or --timed.", field="--timed", label="measured", allowed="FILE, or --timed"))
     by_hand = options.start is not None or options.end is not None
     if by_hand and (options.start is None or options.end is None or options.of is None or len(options.logs) > 1):
         allowed = "--from, --to and --of together, with one file"
@@ -164,5 +203,7 @@ def measured(worked: Worked, options: argparse.Namespace) -> Told:
             allowed = "each flight once"
             raise Refusal(Fault(message=f"file: {options.logs[i]} holds the samples of {options.logs[first]}: one flight counts once. Allowed: {allowed}.", field="file", label="file", given=str(options.logs[i]), allowed=allowed))
     found = tuple({options.of: flight.fitted(options.of, options.start, options.end)} if by_hand else flight.found for flight in flights)
-    keys = [key for key in worked.canopies if any(key in one for one in found)]
-    return Told(worked, flights, found, {key: taken(worked, [one[key] for one in found if key in one], options.when) for key in keys})
+    watched = _watched(worked, options)
+    every: list[Mapping[str, Once]] = [*found, *(one.found for one in watched)]
+    keys = [key for key in worked.canopies if any(key in one for one in every)]
+    return Told(worked, flights, found, watched, {key: taken(worked, [one[key] for one in every if key in one], options.when) for key in keys})

@@ -1,5 +1,6 @@
 """What would mend a check, as a reader is told it: each change in words, what it weighs, and a button that puts it into the rig."""
 
+import json
 from collections.abc import Mapping
 
 from loftbook.answer import Offer
@@ -7,7 +8,7 @@ from loftbook.drawing.markup import Markup, element
 from loftbook.errors import Fault, Refusal
 from loftbook.faces.gates import title_of
 from loftbook.faces.render import offer
-from loftbook.mending import FELT, Change, Mend, Search
+from loftbook.mending import FAILURE, FELT, Change, Mend, Search
 from loftbook.quantity import MASS
 from loftbook.rig.fields import FIELDS
 from loftbook.worked.worked import Worked
@@ -16,6 +17,7 @@ AT_ONCE = 25  # rigs that are tried for one question, so that others are answere
 MOST = 3  # that are told
 RULE = "The least trouble first: what is set or packed otherwise, then what is bought, sewn, built; then how far it is from what was, and what it weighs."
 NOTHING = "Nothing that was tried mends it without failing something else: several changes together, another way down, another day."
+ONLY_EASED = "Nothing that was tried makes it hold without failing something else. This makes it no longer fail, and nothing worse:"
 TEST = "A ground test rests on this: it is made anew."
 
 
@@ -27,23 +29,46 @@ def search_for(fields: Mapping[str, str], bay: str, check: str) -> Search:
         raise Refusal(Fault(message="This plan has no such check.", given=f"{bay} {check}".strip()[:60])) from None
 
 
+def best(search: Search) -> list[Mend]:
+    """What is told: what mends it, the least first; once no more is looked for, behind that what leaves it to be looked at again."""
+    return [*search.ranked, *(search.eased if search.over else [])][:MOST]
+
+
 def told(search: Search) -> list[Markup]:
     """How far the search is, and the best of what it has found."""
-    worked, best = search.before.worked, search.ranked[:MOST]
+    worked, found = search.before.worked, best(search)
     count = f"{search.tried} rig{'' if search.tried == 1 else 's'} tried"
-    if best:
+    if found and not search.ranked:
+        state = f"{count}. {ONLY_EASED}"
+    elif found:
         state = f"{count}." if search.over else f"{count}, looking on."
     elif search.over:
         state = f"{count}. {NOTHING}"
     else:
         state = f"{count}, nothing yet."
-    items = [element("li", element("p", sentence(worked, mend)), offer(Offer("Take it", mend.texts))) for mend in best]
-    found = [element("ol", *items, class_="loft-mends"), element("p", RULE, class_="loft-help")] if items else []
-    return [element("p", state, class_="loft-help", role="status"), *found]
+    title = title_of(search.target[1]) if search.target[0] != FAILURE else ""
+    items = [element("li", element("p", sentence(worked, mend, title)), offer(Offer("Take it", mend.texts))) for mend in found]
+    listed = [element("ol", *items, class_="loft-mends"), _to_beside(found), element("p", RULE, class_="loft-help")] if items else []
+    return [element("p", state, class_="loft-help", role="status"), *listed]
 
 
-def sentence(worked: Worked, mend: Mend) -> str:
-    """One mend in words."""
+def _to_beside(mends: list[Mend]) -> Markup:
+    """A button that puts the rig as it is beside each of them, which the page's script does."""
+    said = json.dumps([{"name": name(mend), "texts": mend.texts} for mend in mends], ensure_ascii=False)
+    button = element("button", "Put them beside each other", type="button", class_="loft-button", data_beside=said)
+    return element("p", button, class_="loft-offer loft-noprint")
+
+
+def name(mend: Mend) -> str:
+    """A mend in short: what is changed, and how many more fields are."""
+    first, *others = (one for one in mend.changes if one.path != "rocket.mass")
+    field = FIELDS[first.path]
+    more = f", and {len(others)} more" if others else ""
+    return f"{field.full}: {first.texts[first.path] or 'none'}{more}"
+
+
+def sentence(worked: Worked, mend: Mend, title: str) -> str:
+    """One mend in words; title: of the check that it mends."""
     changes = [one for one in mend.changes if one.path != "rocket.mass"]
     told = "; ".join(_change(worked, one) for one in changes)
     parts = [f"{told[0].upper()}{told[1:]}."]
@@ -53,6 +78,8 @@ def sentence(worked: Worked, mend: Mend) -> str:
         parts.append(f"It saves {worked.show(-mend.mass, MASS)}.")
     if mend.retested:
         parts.append(TEST)
+    if mend.still:
+        parts.append(f"It no longer fails then, but does not hold either: then still to look at again: “{title}”.")
     if mend.again:
         names = ", ".join(dict.fromkeys(f"“{title_of(name)}”" for _, name in mend.again))
         parts.append(f"To look at again then: {names}.")

@@ -228,7 +228,12 @@ def sheet_picture(tiling: Tiling, sheet: Sheet, counts: str) -> Markup:
     drawn = pattern.moved(sheet.strokes, EDGE, EDGE)
     x, y = sheet.column * tiling.step[0] - EDGE, sheet.row * tiling.step[1] - EDGE
     finished = [(px - x, py - y) for px, py in tiling.finished]
-    made: list[Markup | None] = [*pattern.shapes(drawn, tiling.per), *_joints(tiling, sheet, drawn)]
+    made: list[Markup | None] = [*pattern.shapes(drawn, tiling.per)]
+    named = _grain_named(tiling, sheet, drawn)
+    if named:
+        made.append(named[0])
+        drawn = (*drawn, *named[1])  # other words keep clear of it
+    made += _joints(tiling, sheet, drawn)
     short = pattern.Label(sheet.name, (tiling.part.title,))
     told = (*pattern.labels(tiling.part, tiling.per, sheet.name), short)
     made.append(pattern.fitted(told, _open_window(tiling, sheet), drawn, finished))
@@ -241,6 +246,41 @@ def sheet_picture(tiling: Tiling, sheet: Sheet, counts: str) -> Markup:
     ]
     title = f"Sheet {sheet.name} of {tiling.part.title}, {counts}"
     return pattern.whole_picture(tiling.printable, title, made)
+
+
+_GRAIN = "grain, do not cut"
+
+
+def _grain_named(tiling: Tiling, sheet: Sheet, drawn: Strokes) -> tuple[Markup, Strokes] | None:
+    """What the grain's line is, beside it where it runs over a sheet, and where that stands; None where it has no room.
+
+    On a strip that is glued over nothing is said: it stands on the sheet that comes there.
+    """
+    long, high = pattern.wide(_GRAIN) + 4, pattern.LETTERS + 1.2
+    (across, down), near = tiling.window, sheet.neighbours
+    room = (EDGE + 1, EDGE + 7, EDGE + across - (tiling.overlap if "right" in near else 1), EDGE + down - (tiling.overlap if "down" in near else 1))
+    rings = [middle for side, middle in _middles(tiling).items() if side in near]
+    lines = [(kind, ends) for kind, run in drawn for ends in pairwise(run)]
+    for (x0, y0), (x1, y1) in (ends for kind, ends in lines if kind == "grain"):
+        upright = abs(x1 - x0) < abs(y1 - y0)
+        size, far = ((high, long), abs(y1 - y0)) if upright else ((long, high), abs(x1 - x0))
+        for shift, aside in ((shift, aside) for shift in range(0, int(far - long) + 1, 6) for aside in (1.2, -1.2 - high)):
+            left, top = (x0 + aside, min(y0, y1) + shift) if upright else (min(x0, x1) + shift, y0 + aside)
+            box = (left, top, left + size[0], top + size[1])
+            fits = room[0] <= box[0] and room[1] <= box[1] and box[2] <= room[2] and box[3] <= room[3]
+            ringed = any(box[0] - 6 < x < box[2] + 6 and box[1] - 6 < y < box[3] + 6 for x, y in rings)
+            if fits and not ringed and not any(pattern.clipped(*ends, box) for _, ends in lines):
+                made = _upright((left + 0.85 * pattern.LETTERS, box[3] - 2), _GRAIN) if upright else pattern.words((left + 2, top + 0.85 * pattern.LETTERS), _GRAIN)
+                return made, (("grain", ((left, top), (box[2], top), (box[2], box[3]), (left, box[3]), (left, top))),)
+    return None
+
+
+def _middles(tiling: Tiling) -> dict[Side, Point]:
+    """Where the rings of the joints stand, by side."""
+    (across, down), strip = tiling.window, tiling.overlap
+    right, bottom = EDGE + across - strip, EDGE + down - strip
+    x, y = (EDGE + right) / 2, (EDGE + bottom) / 2
+    return {"left": (EDGE, y), "up": (x, EDGE), "right": (right, y), "down": (x, bottom)}
 
 
 def _open_window(tiling: Tiling, sheet: Sheet) -> Box:
@@ -257,18 +297,19 @@ def _joints(tiling: Tiling, sheet: Sheet, drawn: Strokes) -> Iterator[Markup]:
     (across, down), strip, near = tiling.window, tiling.overlap, sheet.neighbours
     right, bottom = EDGE + across - strip, EDGE + down - strip
     ends_x, ends_y = EDGE + across, EDGE + down
+    middles = _middles(tiling)
     if "left" in near:
-        yield _joint((EDGE, EDGE), (EDGE, ends_y), (EDGE, (EDGE + bottom) / 2))
+        yield _joint((EDGE, EDGE), (EDGE, ends_y), middles["left"])
         yield _upright((EDGE - 1.6, ends_y - 30), f"cut off along this line, lay on {near['left']}")
     if "up" in near:
-        yield _joint((EDGE, EDGE), (ends_x, EDGE), ((EDGE + right) / 2, EDGE))
+        yield _joint((EDGE, EDGE), (ends_x, EDGE), middles["up"])
         yield pattern.words((EDGE + 8, EDGE - 1.6), f"cut off along this line, lay on {near['up']}")
     if "right" in near:
-        yield _joint((right, EDGE), (right, ends_y), (right, (EDGE + bottom) / 2))
+        yield _joint((right, EDGE), (right, ends_y), middles["right"])
         yield _ticks((right, EDGE), (0, 1), down)
         yield _on_strip(f"glue: {near['right']} lies here", (right, EDGE, ends_x, bottom), drawn)
     if "down" in near:
-        yield _joint((EDGE, bottom), (ends_x, bottom), ((EDGE + right) / 2, bottom))
+        yield _joint((EDGE, bottom), (ends_x, bottom), middles["down"])
         yield _ticks((EDGE, bottom), (1, 0), across)
         yield _on_strip(f"glue: {near['down']} lies here", (EDGE, bottom, right, ends_y), drawn)
 
@@ -307,9 +348,9 @@ def _on_strip(said: str, strip: Box, drawn: Strokes) -> Markup:
     for shift in range(12, int(length - long) - 4, 6):
         if shift - 6 < length / 2 < shift + long + 6:
             continue
-        for aside in (4.5, 9.0):
+        for aside in (4.5, 9.3, 1.2):
             corner = (left + aside, top + shift) if upright else (left + shift, top + aside)
-            box = (corner[0] - 2, corner[1] - 2, corner[0] + size[0] + 2, corner[1] + size[1] + 2)
+            box = (corner[0] - 1, corner[1] - 1, corner[0] + size[0] + 1, corner[1] + size[1] + 1)
             crossed = sum(pattern.clipped(*ends, box) is not None for ends in lines)
             if crossed < least:
                 best, least = corner, crossed
@@ -324,7 +365,7 @@ _GLUING = (
     "Order: rows A, B, C … from the top, in each row from left to right.",
     "On a sheet that has a neighbour at its left or above it, cut off the strip outside the thin line; leave the other edges.",
     "Glue it onto the strip of that neighbour, its cut edge on the neighbour’s thin line: the ringed crosses meet.",
-    "Then cut the paper along the thick line, and lay it on the cloth with its grain line along the selvage.",
+    "Then cut the paper along the thick line, and lay it on the cloth with its grain line parallel to the selvage.",
 )
 
 
@@ -400,10 +441,14 @@ class _Room:
 
 
 def _front(tilings: Sequence[Tiling], pages: int, said: Sequence[str]) -> list[Markup]:
-    """The first sheet, and the sheets of maps that do not fit onto it."""
+    """The first sheet, and the sheets of what does not fit onto it: sentences, maps."""
     wide, high = tilings[0].printable
-    first, areas = _first_words(tilings, pages, said)
+    first, areas, rest = _first_words(tilings, pages, said)
     fronts, rooms = [first], [(0, _Room(area)) for area in areas]
+    if rest:
+        lines = pattern.wrapped(rest, wide)
+        fronts.append([pattern.words((0, LEAD), " ".join(("What had no room on the first sheet.", *said[:1]))), pattern.block((0, 1.5 * LEAD), lines)])
+        rooms.append((1, _Room((0.0, LEAD * (len(lines) + 2.5), wide, high))))
     for shown in (_mapped(tiling, wide) for tiling in tilings):
         spots = ((at, room.place(shown.width, shown.height)) for at, room in rooms)
         at, spot = next(((at, spot) for at, spot in spots if spot is not None), (len(fronts), None))
@@ -412,19 +457,23 @@ def _front(tilings: Sequence[Tiling], pages: int, said: Sequence[str]) -> list[M
             rooms.append((at, _Room((0.0, 2 * LEAD, wide, high))))
             spot = rooms[-1][1].place(shown.width, shown.height) or (0.0, 2 * LEAD)
         fronts[at].append(shown.at(spot))
-    titles = ("First sheet: test square and maps", *("Further maps" for _ in fronts[1:]))
+    titles = ("First sheet: test square and maps", *("Further words and maps" for _ in fronts[1:]))
     return [pattern.whole_picture((wide, high), title, front) for title, front in zip(titles, fronts, strict=True)]
 
 
-def _first_words(tilings: Sequence[Tiling], pages: int, said: Sequence[str]) -> tuple[list[Markup], list[Box]]:
-    """Title, test square, what lines mean and how sheets are glued; and the areas where maps may stand [mm]."""
+def _first_words(tilings: Sequence[Tiling], pages: int, said: Sequence[str]) -> tuple[list[Markup], list[Box], list[str]]:
+    """Title, test square, what lines mean and how sheets are glued; the areas where maps may stand [mm]; sentences that have no room."""
     one = tilings[0]
     (wide, high), side, top = one.printable, 100.0, 14.0
     title = "Sewing pattern at full size" if one.per == FULL else f"Paper model of a sewing pattern, scale 1:{one.per}"
     for_paper = f"These sheets are for {one.paper.name} paper: {pages} pages with this one, printed on one side only."
-    measured = pattern.wrapped((*pattern.MEASURE, for_paper, *said), wide - side - 8)
+    told, below = (*pattern.MEASURE, for_paper, *said), 0.0 if one.per == FULL else 20.0  # for a small square
+    kept = len(told)
+    while kept > 3 and top + LEAD * len(pattern.wrapped(told[:kept], wide - side - 8)) + below > high:
+        kept -= 1
+    measured = pattern.wrapped(told[:kept], wide - side - 8)
     kinds = {kind for tiling in tilings for kind, _ in tiling.strokes}
-    meant, tall = pattern.key((0, top + side + 6), kinds, one.per)
+    meant, tall = pattern.key((0, top + side + 6), kinds, one.per, one.part.dashes, side + 2)
     made = [pattern.words((0, 8), title, pattern.LARGE, bold=True), pattern.square((0.5, top)), *meant]
     made.append(pattern.block((side + 8, top - 1), measured))
     beside = top + LEAD * len(measured) + 6
@@ -436,7 +485,7 @@ def _first_words(tilings: Sequence[Tiling], pages: int, said: Sequence[str]) -> 
     glued = pattern.wrapped(_GLUING, side) if any(len(tiling.kept) > 1 for tiling in tilings) else []
     made.append(pattern.block((0, low), glued))
     low += LEAD * len(glued) + 6
-    return made, [(side + 8, beside, wide, high), (0.0, low, side, high)]
+    return made, [(side + 8, beside, wide, high), (0.0, low, side, high)], list(told[kept:])
 
 
 def pages(parts: Iterable[Part], paper: Paper, per: int = FULL, said: Sequence[str] = ()) -> list[Markup]:

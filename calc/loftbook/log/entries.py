@@ -33,6 +33,7 @@ MARK = 20  # characters of an entry's name
 STRUCK = "struck"  # the kind of an entry that only takes another's place: that one counts no more
 _PICTURE = re.compile(r"data:image/(?:jpeg|png|webp);base64,[A-Za-z0-9+/]+={0,2}", re.ASCII)
 _MADE = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d\.\d{3}Z", re.ASCII)
+_DAY = re.compile(r"\d{4}-\d\d-\d\d", re.ASCII)
 _NAME = re.compile(rf"n[0-9a-f]{{{MARK - 1}}}", re.ASCII)  # a letter first, or a spreadsheet takes it for a number
 
 
@@ -112,7 +113,7 @@ def _faults(one: Entry, system: System) -> Iterator[Fault]:
     if one.kind not in KINDS and one.kind != STRUCK:
         yield _fault("kind", "Kind", "no entry is of this kind", one.kind, ", ".join((*KINDS, STRUCK)))
         return
-    if not _day(one.day):
+    if not day_of(one.day):
         yield _fault("day", "Day", "this is no day", one.day, "year, month and day, such as 2026-05-09")
     if not _MADE.fullmatch(one.made) or not _moment(one.made):
         yield _fault("made", "Written", "this is no moment", one.made, "a moment such as 2026-05-09T14:03:00.000Z")
@@ -158,9 +159,10 @@ def _figures(name: str, figures: Mapping[str, Sequence[float]]) -> Iterator[Faul
             yield _fault(name, name, "these are no figures", key, "one to six numbers by name")
 
 
-def _day(text: str) -> date | None:
+def day_of(text: str) -> date | None:
+    """The day that is written as year, month and day; None for any other text, weeks of a year too: days are put in order as texts."""
     try:
-        return date.fromisoformat(text) if len(text) == 10 else None
+        return date.fromisoformat(text) if _DAY.fullmatch(text) else None
     except ValueError:
         return None
 

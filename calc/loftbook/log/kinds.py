@@ -11,8 +11,8 @@ from loftbook.rig.field import Field
 AS_PLANNED, OTHERWISE, DAMAGED = "as planned", "otherwise, nothing damaged", "something was damaged"
 UNKNOWN, AT_REST, STEADY = "I do not know", "let go at rest", "it sank steadily already"
 SOUND, MENDED, ASIDE = "sound", "mended", "put aside"
-PARTS = ("canopy", "lines", "cord", "links and anchors", "joint", "electronics", "airframe")
-PICTURE = "picture"
+PARTS = ("canopy", "lines", "cord", "links and anchors", "joint", "electronics", "airframe", "protector", "release device")
+PICTURE, KEPT = "picture", "kept"
 LARGEST_PICTURE = 700_000  # characters of its data address
 LONGEST_NOTE = 2_000
 
@@ -96,6 +96,7 @@ KINDS: dict[str, Kind] = {
         Kind("inspection", "Inspection", "When a part was looked over.", "rig", _INSPECTION),
         Kind("repair", "Repair", "When a part was mended or replaced.", "rig", _REPAIR),
         Kind("repack", "Repack", "When a bay was packed, and lies packed.", "bay", _REPACK),
+        Kind(KEPT, "Kept by name", "The rig as it is typed, with its canopies and cords that have a name.", "rig", ()),
         Kind(PICTURE, "Picture", "Added to an entry.", "rig", _PICTURE),
     )
 }

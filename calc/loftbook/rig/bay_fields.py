@@ -82,6 +82,13 @@ BAY = (
 
 CANOPY = (
     _canopy(
+        path="canopy.name",
+        label="Name of this canopy",
+        default="",
+        optional=True,
+        help="What is written on it, such as a number. In another rig the same name is the same canopy: its flights, its inspections and what was measured of it follow it there. Empty: it belongs to this rig alone.",
+    ),
+    _canopy(
         path="canopy.family",
         label="Canopy family",
         default="flat polygon",
@@ -483,6 +490,13 @@ PACK = (
 )
 
 CORD = (
+    _either(
+        path="cord.name",
+        label="Name of this cord",
+        default="",
+        optional=True,
+        help="What is written on it, such as a number. In another rig the same name is the same cord: its flights, its inspections and what was measured of it follow it there. Empty: it belongs to this rig alone.",
+    ),
     _ties(
         path="cord.layout",
         label="How the cord is rigged",

@@ -17,15 +17,30 @@ from loftbook.quantity import (
     System,
 )
 from loftbook.tables import loading
-from loftbook.tables.rows import Cloth, End, Family, Hardware, Pin, Practice, Seam, Source, Sourced, Strand, Thread
+from loftbook.tables.rows import (
+    Cloth,
+    End,
+    Family,
+    Hardware,
+    Inspection,
+    Pin,
+    Practice,
+    Seam,
+    Source,
+    Sourced,
+    Strand,
+    Thread,
+)
 
 __all__ = [
     "CLOTHS",
     "CORDS",
     "ENDS",
+    "EVENTS",
     "FAMILIES",
     "HARDWARE",
     "HEMS",
+    "INSPECTIONS",
     "LINES",
     "MEASURED",
     "OURS",
@@ -38,6 +53,7 @@ __all__ = [
     "End",
     "Family",
     "Hardware",
+    "Inspection",
     "Pin",
     "Practice",
     "Seam",
@@ -82,6 +98,7 @@ SEAMS: dict[str, Seam] = loading.rows(Seam, _sewing, "seam", SOURCES, _SEAM)
 HEMS: dict[str, Seam] = loading.rows(Seam, _sewing, "hem", SOURCES, _SEAM, optional=("allowance",))
 THREADS: dict[str, Thread] = loading.rows(Thread, _sewing, "thread", SOURCES, {"strength": FORCE, "mass": CORD_MASS})
 PRACTICE: dict[str, Practice] = loading.practices(_text("practice"), SOURCES)
+EVENTS, INSPECTIONS = loading.inspections(_text("inspection"), SOURCES)
 del _canopies, _materials, _sewing
 
 

@@ -1,5 +1,6 @@
 """From TOML to rows. Nothing is taken without a source: a number whose source is missing or unknown is refused by name."""
 
+import re
 import tomllib
 from collections.abc import Callable, Mapping
 from math import isfinite
@@ -9,7 +10,7 @@ from typing import Any
 from loftbook import quantity
 from loftbook.errors import Refusal
 from loftbook.quantity import Kind, digits, read
-from loftbook.tables.rows import Practice, Source, Sourced, spanned
+from loftbook.tables.rows import Inspection, Practice, Source, Sourced, spanned
 
 Table = Mapping[str, Any]
 
@@ -111,3 +112,34 @@ def practices(text: str, known: Mapping[str, Source]) -> dict[str, Practice]:
             raise LookupError(f"{where}: its sentence does not say just its numbers, {', '.join(names) or 'none'}")
         found[key] = Practice(key, row["text"], source, numbers)
     return found
+
+
+_ANCHOR = re.compile("[a-z]+(-[a-z]+)+")
+_SAID = ("name", "part", "title", "look", "bad", "retire")
+
+
+def inspections(text: str, known: Mapping[str, Source]) -> tuple[dict[str, str], dict[str, Inspection]]:
+    """What makes a part due at once, in words by name; the rows of what is looked at, by anchor. LookupError where a row is not whole."""
+    tables = tomllib.loads(text)
+    events: dict[str, str] = tables["event"]
+    found: dict[str, Inspection] = {}
+    for row in tables["row"]:
+        name = str(row.get("name", ""))
+        where = f"inspection {name!r}"
+        if not _ANCHOR.fullmatch(name) or name in found:
+            raise LookupError(f"{where}: every row has an anchor of its own")
+        if extra := set(row) - {*_SAID, "flights", "days", "after", "picture", "source"}:
+            raise LookupError(f"{where}: nothing is known of {', '.join(sorted(extra))}")
+        if unsaid := [key for key in _SAID if not row.get(key)]:
+            raise LookupError(f"{where}: without {', '.join(unsaid)}")
+        counts = [row[key] for key in ("flights", "days") if key in row]
+        if "days" not in row or not all(type(count) is int and count > 0 for count in counts):
+            raise LookupError(f"{where}: wants whole `days` and, where they count, whole `flights`")
+        if strange := [one for one in row.get("after", ()) if one not in events]:
+            raise LookupError(f"{where}: no such event as {', '.join(strange)}")
+        texts = {key: str(row[key]) for key in _SAID}
+        source = _source(row, known, where)
+        found[name] = Inspection(
+            **texts, flights=row.get("flights"), days=row["days"], after=tuple(row.get("after", ())), picture=row.get("picture", ""), source=source
+        )
+    return events, found

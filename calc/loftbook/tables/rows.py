@@ -144,6 +144,27 @@ class Hardware:
 
 
 @dataclass(frozen=True, slots=True)
+class Inspection:
+    """What is looked at of a part, by its anchor: how, what is seen when it is bad, what retires it for good.
+
+    flights: flights after which it is due, None where they do not count; days: days after which it is, flown or not;
+    after: what else makes it due at once; picture: the name of one in `drawing.wear`, "" without.
+    """
+
+    name: str
+    part: str
+    title: str
+    look: str
+    bad: str
+    retire: str
+    flights: int | None
+    days: int
+    after: tuple[str, ...]
+    picture: str
+    source: Source
+
+
+@dataclass(frozen=True, slots=True)
 class Practice:
     """A fact that is not physics: a sentence with named numbers, and its standing."""
 

@@ -28,12 +28,12 @@ FASTEST = 40.0  # m/s before the main opens, under a drogue or without a canopy:
 MORE_LOAD = 1.25  # protector, links and swivels beside canopies and cords (our choice)
 # What a ground test rests on beside its own bay; a field that hangs on a choice within the bay counts by that choice, one that
 # no starting rig's way down has not at all. How a canopy is sewn it does not rest on: what it weighs stands elsewhere; nor
-# what drag was measured of it.
+# what drag was measured of it, nor what it is called.
 _WHOLE = ("rocket.mass", "rocket.main_bay", "nose.mass", "middle.mass")
 _RESTS = tuple(
     path
     for path, one in FIELDS.items()
-    if one.bay and one.group != f"{one.bay}.make" and ".cd_measured_" not in path and not path.endswith("_from") and all(any(start[other] in values for start in STARTS.values()) for other, values in one.when)
+    if one.bay and one.group != f"{one.bay}.make" and ".cd_measured_" not in path and not path.endswith(("_from", ".name")) and all(any(start[other] in values for start in STARTS.values()) for other, values in one.when)
 )
 
 

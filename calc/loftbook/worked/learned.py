@@ -5,8 +5,10 @@ from dataclasses import dataclass
 from math import pi, sqrt
 
 from loftbook.log.entries import Entry
+from loftbook.log.shelf import plain
 from loftbook.physics.spread import Spread
-from loftbook.quantity import FORCE, PACK_DENSITY, at_least, at_most, show
+from loftbook.physics.wind import POINTS
+from loftbook.quantity import FORCE, PACK_DENSITY, WIND, at_least, at_most, show
 from loftbook.rig.bay_fields import THROWN
 from loftbook.rig.fields import FIELDS
 from loftbook.rig.parsing import completed, is_relevant
@@ -58,16 +60,21 @@ def _same(worked: Worked, one: Entry, here: str, there: str, paths: Iterable[str
     return all(then.get(f"{there}.{path}") == now.get(f"{here}.{path}") for path in paths)
 
 
+def _rig(one: Entry | Worked) -> str:
+    """What its rig is called."""
+    return plain(one.rig if isinstance(one, Entry) else one.rig.text("rig.name"))
+
+
 def of_canopy(worked: Worked, entries: Iterable[tuple[Entry, str]], key: str) -> tuple[list[tuple[Entry, str]], int]:
     """Of entries, each with the key of a canopy in its rig, those of this very canopy: of its name where it has one, else of this
     rig's at the same place; and how many are of what it was before.
 
     A name follows a canopy into another rig; but with another shape, size or cloth it is another canopy all the same.
     """
-    name, mine, others = worked.rig.texts.get(f"{key}.canopy.name", "").strip(), [], 0
+    name, mine, others = plain(worked.rig.texts[f"{key}.canopy.name"]), [], 0
     for one, there in entries:
-        theirs = one.fields.get(f"{there}.canopy.name", "").strip()
-        named = theirs == name if name or theirs else one.rig == worked.rig.text("rig.name") and there == key
+        theirs = plain(one.fields.get(f"{there}.canopy.name", ""))
+        named = theirs == name if name or theirs else _rig(one) == _rig(worked) and there == key
         if named and _same(worked, one, key, there, (f"canopy.{path}" for path in _CANOPY)):
             mine.append((one, there))
         else:
@@ -77,7 +84,7 @@ def of_canopy(worked: Worked, entries: Iterable[tuple[Entry, str]], key: str) ->
 
 def of_joint(worked: Worked, entries: Iterable[Entry], key: str, paths: Iterable[str]) -> tuple[list[Entry], int]:
     """Of entries those of this rig's joint; and how many are of what it was before."""
-    mine = [one for one in entries if one.rig == worked.rig.text("rig.name") and one.about == key]
+    mine = [one for one in entries if _rig(one) == _rig(worked) and one.about == key]
     same = [one for one in mine if _same(worked, one, key, key, tuple(paths))]
     return same, len(mine) - len(same)
 
@@ -232,7 +239,7 @@ def running(tests: Sequence[Entry]) -> tuple[Entry, ...]:
     return tuple(row)
 
 
-def tests(worked: Worked, entries: Sequence[Entry]) -> list[Learned]:
+def ground_tests(worked: Worked, entries: Sequence[Entry]) -> list[Learned]:
     """Of each bay that was tested on the ground: the last test's mass, pins and result, and how many in a row did the same.
 
     A test that did not throw everything clear takes back what earlier ones allowed: the same mass failed later. low, high: pressure
@@ -281,6 +288,16 @@ def wind_that_carried(one: Entry) -> Spread | None:
     return Spread(walk * wind[0] / high, walk * wind[0] / best, walk * wind[0] / low)
 
 
+def wind_taken(one: Entry) -> dict[str, str]:
+    """That wind as a rig's fields, the harder end of it, from the side opposite to where the flight lay; nothing where the entry does not say which."""
+    wind, toward = wind_that_carried(one), one.value("flight.toward") if one.kind == "flight" else None
+    if wind is None or toward not in POINTS or not _inside("flight.wind", "told", wind.high):
+        return {}
+    opposite = POINTS[(POINTS.index(str(toward)) + len(POINTS) // 2) % len(POINTS)]
+    texts = {"flight.wind": show(wind.high, at_least(WIND)), "flight.wind_from": opposite}
+    return texts | {"rig.measured": " ".join(texts)}
+
+
 def learned(worked: Worked, entries: Sequence[Entry]) -> list[Learned]:
     """All that standing entries, the newest first, say of this rig."""
-    return [*densities(worked, entries), *pulls(worked, entries), *tests(worked, entries)]
+    return [*densities(worked, entries), *pulls(worked, entries), *ground_tests(worked, entries)]

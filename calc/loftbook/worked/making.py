@@ -1,8 +1,9 @@
 """A canopy to be made: its pieces with their allowances, how they lie on the cloth, its lines, what it takes, what it weighs. SI."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
+from math import ceil
 
 from loftbook.physics import chain, gores, nesting
 from loftbook.physics.chain import Part
@@ -30,9 +31,14 @@ PATCH = 0.06  # side of a patch where a line comes on [m], our choice
 TURNED = 0.01  # of a patch, turned in at each edge [m], our choice
 TAB = 0.2  # tape of a V-tab [m], our choice
 LAP = 0.06  # of tape, where its ends meet, and what is trimmed [m], our choice
-HELD = 0.3  # of line, to hold the last of it by while it is measured, and a sample [m], our choice
+LAPPED = LAP / 2  # how far they then lie on each other [m]
+SCRAP = 0.15  # side of the cloth that a sample of a line's end is sewn on [m], our choice
+HELD = 0.3  # of line, to hold an end of the last of it by while it is measured, and between both ends of a sample [m], our choice
+TRUE = 0.005  # how far a line may be from its length when all of it is sewn [m], our choice
 DROPPED = (0.1, 0.25)  # bags that a canopy is dropped with, as shares of what it carries: no more falls on anybody; our choice
 TIMED = {"metric": 10.0, "feet and inches": 30 * 0.3048}  # over which a drop is timed [m], our choice
+BAG = 1.0  # of height, for the bag under its lines and the air beneath it when the skirt passes the lower mark [m], our choice
+ROUND = {"metric": 0.1, "feet and inches": 0.3048}  # heights of a drop are told in steps of so much, rounded up [m]
 EYE = 0.02  # of a loop at the link that is left open [m], our choice
 NOTCHES = 3  # on each seam edge, our choice
 
@@ -63,6 +69,22 @@ class Lot:
     colour: str
     pieces: tuple[tuple[Made, int], ...]
     layout: Layout | None
+
+
+    def more(self, way: str) -> float | None:
+        """Of cloth for one piece more, that which takes most [m]; None where they don't lie; way: how pieces may lie."""
+        if self.layout is None:
+            return None
+        told = []
+        for at in range(len(self.pieces)):
+            laid = _laid([(made, count + (i == at)) for i, (made, count) in enumerate(self.pieces)], self.layout.width, way)
+            told.append(laid.length - self.layout.length if laid else 0.0)
+        return max(0.0, *told)
+
+
+def _laid(pieces: Sequence[tuple[Made, int]], width: float, way: str) -> Layout | None:
+    """Pieces, each so many times, on cloth of a width [m]; None where they don't lie on it."""
+    return nesting.lay_all(tuple([(made.cut, count) for made, count in pieces]), width, way == ONE_WAY, APART, may_turn=way == ANY_WAY)
 
 
 @dataclass(frozen=True)
@@ -186,18 +208,24 @@ class Making:
         """Pieces dealt out to the colours one by one, and laid on cloth of a width [m]."""
         each = [made for made in pieces for _ in range(made.piece.count)]
         way = self.canopy.said.text("make.way")
-        one_way, may_turn, lots = way == ONE_WAY, way == ANY_WAY, []
+        lots = []
         for colour in dict.fromkeys(self.colours):
             mine = [made for i, made in enumerate(each) if self.colours[i % len(self.colours)] == colour]
             counted = tuple([(made, mine.count(made)) for made in pieces if made in mine])
             if counted:
-                lots.append(Lot(colour, counted, nesting.lay_all(tuple([(made.cut, count) for made, count in counted]), width, one_way, APART, may_turn=may_turn)))
+                lots.append(Lot(colour, counted, _laid(counted, width, way)))
         return Cloth(width, tuple(lots))
 
     @cached_property
     def widths(self) -> tuple[Cloth, ...]:
         """The same from cloth of each width that is compared."""
         return tuple([self._bought(self._cut_from(width), width) for width in WIDTHS[self.canopy.said.rig.units]])
+
+    @cached_property
+    def spoilt(self) -> float | None:
+        """Cloth that one piece which goes wrong takes on top, of the piece that takes most [m]; None where they don't lie on it."""
+        more = [lot.more(self.canopy.said.text("make.way")) for lot in self.cloth.lots]
+        return None if None in more else max((one for one in more if one is not None), default=None)
 
     @property
     def offsets(self) -> tuple[Offset, ...]:
@@ -443,9 +471,14 @@ class Making:
         return int(self.canopy.said.number("make.spare"))
 
     @property
+    def line_sample(self) -> float:
+        """Of line for a piece that is pulled as a sample, sewn at one end and looped at the other [m]."""
+        return self.at_skirt + self.at_link + HELD
+
+    @property
     def line_total(self) -> float:
-        """Of line to buy [m]: with a piece more that is pulled as a sample, sewn at one end and looped at the other."""
-        return (self.canopy.lines + self.spare) * self.line_cut + self.at_skirt + self.at_link + 2 * HELD
+        """Of line to buy [m], sample counted in, and what the last is held by at both ends."""
+        return (self.canopy.lines + self.spare) * self.line_cut + self.line_sample + 2 * HELD
 
     # --- what it takes, what it weighs ---
 
@@ -480,6 +513,26 @@ class Making:
     def timed(self) -> float:
         """Over which a drop is timed: round in the reader's units [m]."""
         return TIMED[self.canopy.said.rig.units]
+
+    def _told(self, height: float) -> float:
+        """A height in the reader's steps, rounded up [m]: so heights that are told add up."""
+        step = ROUND[self.canopy.said.rig.units]
+        return step * ceil(height / step * (1 - 1e-9))
+
+    @property
+    def opens(self) -> float:
+        """How far it falls with its skirt spread before it is timed [m], our choice: twice its nominal diameter."""
+        return self._told(2 * self.canopy.diameter)
+
+    @property
+    def clear(self) -> float:
+        """How high the lower mark is, so that the bag under the lines still hangs when the skirt passes it [m]."""
+        return self._told(self.canopy.line_length + BAG)
+
+    @property
+    def dropped(self) -> float:
+        """How high the skirt is when it is let go [m]."""
+        return self.opens + self.timed + self.clear
 
     @property
     def hook(self) -> float:

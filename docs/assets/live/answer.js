@@ -3,7 +3,7 @@
 
 import { wakePictures } from "./picture.js";
 
-const FOCUSABLE = "a[href], button, summary, [tabindex]";
+const FOCUSABLE = "a[href], button, input, select, summary, textarea, [tabindex]";
 
 /** What the reader has scrolled. To ask everything how far it is scrolled would lay out a whole plan. @type {WeakSet<EventTarget>} */
 const moved = new WeakSet();

@@ -23,7 +23,7 @@ function open() {
   opening ??= openDB(NAME, 1, {
     upgrade(database) {
       const heads = database.createObjectStore(HEADS, { keyPath: "name" });
-      for (const index of ["replaces", "bears", "of"]) heads.createIndex(index, index);
+      for (const index of ["replaces", "bears", "of", "kind"]) heads.createIndex(index, index);
       heads.createIndex("day", ["of", "day", "made"]); // entries of their own stand apart from what was added to one
       database.createObjectStore(LINES);
     },
@@ -98,10 +98,16 @@ export async function addedTo(name) {
   return linesOf(names.filter((_, place) => !gone[place]));
 }
 
-/** What measured something of a rig, and what took another's place. @returns {Promise<string[]>} */
-export async function bearing() {
+/** Entries by an index, and what took another's place. @param {string} index @param {...string} values @returns {Promise<string[]>} */
+async function by(index, ...values) {
   const { store } = (await open()).transaction(HEADS);
-  const bears = await store.index("bears").getAllKeys("yes");
+  const found = await Promise.all(values.map((value) => store.index(index).getAllKeys(value)));
   const corrects = await store.index("replaces").getAllKeys(IDBKeyRange.lowerBound("", true));
-  return linesOf([...new Set([...bears, ...corrects])]);
+  return linesOf([...new Set([...found.flat(), ...corrects])]);
 }
+
+/** What measured something of a rig. */
+export const bearing = () => by("bears", "yes");
+
+/** What says how often and how it flew, and what was looked at since; null where there is no entry at all. @returns {Promise<string[] | null>} */
+export const service = async () => ((await count()) ? by("kind", "flight", "test", "inspection", "repair", "repack") : null);

@@ -3,6 +3,7 @@
 
 import { putAnswer } from "./answer.js";
 import { followSwitch } from "./bays.js";
+import { onBook, service } from "./book.js";
 import { button, listOf, make } from "./faults.js";
 import { savePattern } from "./file.js";
 import { address, fragment, pack, takeApart } from "./link.js";
@@ -60,6 +61,7 @@ export class LoftHandout extends HTMLElement {
     this.#ends = [
       () => removeEventListener("hashchange", moved),
       onRig((why) => why !== "storage" && this.refresh()),
+      onBook(() => ["card", "walk"].includes(this.kind) && this.refresh()),
       onState(({ phase, message }) => {
         this.state.dataset.phase = phase;
         const below = !this.#missing() ? DEMO : phase === "failed" ? OTHER : FOLLOWS;
@@ -80,6 +82,7 @@ export class LoftHandout extends HTMLElement {
     if (!this.#live) this.#wake();
     const request = { do: this.kind, fields: typedRig(), ...this.#asked };
     if (this.kind === "step") request.anchor = takeApart(location.hash).anchor;
+    if (this.kind === "card" || this.kind === "walk") Object.assign(request, await this.#service());
     if (this.kind === "card" && typeof CompressionStream !== "undefined") request.link = [`${STEP}#`, await behind(STEP)];
     const below = this.#live ? "" : this.#missing() ? OTHER : DEMO;
     const reply = await ask(request).catch((error) => ({ ok: false, faults: [{ field: "", message: `${error.message} ${below}` }] }));
@@ -102,6 +105,12 @@ export class LoftHandout extends HTMLElement {
       this.told.replaceChildren();
       goTo(this.answer.querySelector("h2"));
     }
+  }
+
+  /** What the logbook knows of service goes along; of a rig that is nobody's nothing is asked. */
+  async #service() {
+    const book = await service().catch(() => null);
+    return book === null && standing().demo ? {} : { book, today: new Date().toLocaleDateString("sv") };
   }
 
   #wake() {

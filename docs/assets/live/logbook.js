@@ -6,7 +6,7 @@ import { putAnswer } from "./answer.js";
 import { button, controlOf, listOf, make, markField } from "./faults.js";
 import { fileName, hand } from "./file.js";
 import { ask } from "./messenger.js";
-import { keysOf, onRig, textOf, typedRig } from "./state.js";
+import { keysOf, onRig, replaceRig, textOf, typedRig } from "./state.js";
 
 const PLAN = new URL("../../plan/", import.meta.url).href;
 const DRAFT = "loftbook.log.draft"; // what is typed and not yet written down
@@ -78,6 +78,7 @@ export class LoftLogbook extends HTMLElement {
       button("Save the book to a file", () => this.#save("jsonl")),
       button("Save it as a table", () => this.#save("csv")),
       button("Open a saved book", () => this.chooser.click()),
+      button("Keep this rocket by name", () => this.#keepRocket()),
       this.chooser,
       this.pictures,
     );
@@ -93,6 +94,7 @@ export class LoftLogbook extends HTMLElement {
     }
     const named = () => this.forms.has(location.hash.slice(1)) && this.#open(location.hash.slice(1));
     addEventListener("hashchange", named);
+    this.known.addEventListener("click", ({ target }) => target.dataset.rocket && this.#openRocket(target.dataset.rocket));
     this.#ends = [
       () => removeEventListener("hashchange", named),
       onBook(() => this.#show()),
@@ -288,6 +290,17 @@ export class LoftLogbook extends HTMLElement {
     if (!reply.ok) this.#say("It is not struck.", faultsOf(reply));
   }
 
+  async #keepRocket() {
+    const reply = await this.#enter({ kind: "kept", day: new Date().toLocaleDateString("sv"), said: {} });
+    if (!reply.ok) this.#say("It is not kept.", faultsOf(reply));
+  }
+
+  /** A rocket of the shelf in place of the rig; the one that was there waits. @param {string} said */
+  #openRocket(said) {
+    if (replaceRig(JSON.parse(said), "file")) this.#say("It is the rig now. The one you had waits behind the rig’s bar.");
+    else this.#say("It is the rig already.");
+  }
+
   /** @param {File} file */
   async #addPicture(file) {
     const { of } = this.pictures.dataset;
@@ -308,8 +321,12 @@ export class LoftLogbook extends HTMLElement {
     const reply = await asked({ do: "known", fields: typedRig(), lines: bears }, LONGEST_WAIT); // the core looks for `do` at the front
     if (mine !== this.#knew) return undefined;
     if (!reply.ok) return this.known.replaceChildren(listOf(faultsOf(reply), (field) => `${PLAN}#plan-${field}`));
-    if (!this.known.childElementCount) this.known.append(make("h2", { text: "Measured by you, of this rig" }), make("div"));
-    return putAnswer(this.known.lastElementChild, reply.html, reply.mark);
+    const part = (title) => make("section", {}, make("h2", { text: title }), make("div"));
+    if (this.known.childElementCount !== 2) this.known.replaceChildren(part("Measured by you, of this rig"), part("Kept by name"));
+    const [measured, shelf] = this.known.children;
+    shelf.hidden = !reply.shelf;
+    putAnswer(shelf.lastElementChild, reply.shelf, "");
+    return putAnswer(measured.lastElementChild, reply.html, reply.mark);
   }
 
   // --- in and out ------------------------------------------------------------------------------------------

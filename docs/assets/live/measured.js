@@ -144,8 +144,12 @@ export class LoftMeasured extends HTMLElement {
       return this.#tell("What stands below is from before.");
     }
     this.note.querySelector(".loft-faults")?.remove();
+    const { id, selectionStart, selectionEnd } = document.activeElement ?? {};
     putAnswer(this.answer, reply.html, reply.mark);
     this.#putBack();
+    if (selectionStart !== null && this.answer.contains(document.activeElement) && document.activeElement.id === id) {
+      document.activeElement.setSelectionRange?.(selectionStart, selectionEnd);
+    }
     this.answer.dataset.answer = String(Number(this.answer.dataset.answer) + 1);
     this.dispatchEvent(new CustomEvent("loft-measured", { bubbles: true, detail: reply }));
     return this.#tell("What is open is told below.");

@@ -1,10 +1,11 @@
 // What would mend it: asks, a few rigs at a time, until all that can be tried was tried; what was found stands behind the button.
-// What is taken is in the rig at once, and out of it again at a touch.
+// What is taken is in the rig at once, and out of it again at a touch. The rig as it is and what was found can be put beside each other.
 
 import { putAnswer } from "./answer.js";
-import { button, make } from "./faults.js";
+import { placeBeside, putBeside, tellTaken, whyNot } from "./beside.js";
+import { make } from "./faults.js";
 import { ask } from "./messenger.js";
-import { takeAll, typedRig } from "./state.js";
+import { rigWith, takeAll, typedRig } from "./state.js";
 
 /** Which search each place waits for; another touch or another rig ends it. @type {WeakMap<Element, number>} */
 const latest = new WeakMap();
@@ -34,13 +35,22 @@ async function look(asked, place) {
 /** @param {Record<string, string>} texts @param {HTMLElement} from */
 function take(texts, from) {
   const said = from.closest("li")?.querySelector("p")?.textContent ?? `${from.textContent}.`;
-  const undo = takeAll(texts);
-  const bar = document.querySelector("loft-rigbar");
-  bar?.tell(`Done. ${said}`, [], button("Undo: as it was before", () => {
-    undo();
-    bar.tell("It is as it was before.");
-  }));
-  if (from.isConnected) bar?.scrollIntoView({ block: "nearest" });
+  tellTaken(said, takeAll(texts), from);
+}
+
+/** The table of a search, behind what it found: a search that goes on puts its own words anew. @param {Element} mending */
+const besideOf = (mending) => (mending.nextElementSibling?.matches(".loft-sides-place") ? mending.nextElementSibling : null);
+
+/** The rig as it is beside each of the mends. @param {{name: string, texts: Record<string, string>}[]} mends @param {HTMLElement} from */
+async function compare(mends, from) {
+  const mending = from.closest(".loft-mending");
+  const place = besideOf(mending) ?? placeBeside();
+  if (!place.isConnected) mending.after(place);
+  place.replaceChildren(make("p", { class: "loft-help", text: "Working them out." }));
+  delete place.dataset.mark;
+  const sides = mends.map(({ name, texts }) => ({ name, fields: rigWith(texts), take: () => takeAll(texts) }));
+  const reply = await putBeside(place, [{ name: "As it is", fields: typedRig() }, ...sides]);
+  if (reply && !reply.ok) place.replaceChildren(make("p", { class: "loft-help", text: whyNot(reply) }));
 }
 
 /** Called once. */
@@ -50,8 +60,11 @@ export function beginMending() {
     if (asked) {
       const place = asked.nextElementSibling?.matches(".loft-mending") ? asked.nextElementSibling : make("div", { class: "loft-mending" });
       if (!place.isConnected) asked.after(place);
+      besideOf(place)?.remove(); // of the last search
       look(asked, place);
     }
+    const beside = target.closest?.("[data-beside]");
+    if (beside) compare(JSON.parse(beside.dataset.beside), beside);
     const offered = target.closest?.("[data-take]");
     if (offered) take(JSON.parse(offered.dataset.take), offered);
   });

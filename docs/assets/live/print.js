@@ -6,7 +6,15 @@ import { originOf } from "./state.js";
 
 const MOST = 60; // fields that are written out on paper; of more only those that the reader said
 const OTHERS = "Every field that is not listed is as in the starting rig.";
+// what says nothing, or something else, on the sheets that a canopy is sewn from: whether it was bought, and an allowance that only an estimate uses
+const OFF_SHEETS = { making: [".make.sewn", ".canopy.seam"] };
 const textIn = (control) => (control.options ? (control.selectedOptions[0]?.textContent ?? "") : control.value);
+
+/** @param {HTMLElement} field @returns {boolean} whether it is left off the sheets of its calculator */
+function isOff(field) {
+  const off = OFF_SHEETS[field.closest("loft-calculator")?.getAttribute("name")] ?? [];
+  return off.some((end) => field.dataset.field.endsWith(end));
+}
 
 /**
  * One group of a form as it is filled in.
@@ -14,7 +22,7 @@ const textIn = (control) => (control.options ? (control.selectedOptions[0]?.text
  */
 function rowsOf(group, own) {
   const rows = [...group.querySelectorAll("[data-field]")]
-    .filter((field) => !field.hidden && !(own && originOf(field.dataset.field) === "start"))
+    .filter((field) => !field.hidden && !isOff(field) && !(own && originOf(field.dataset.field) === "start"))
     .map((field) => {
       const [label, control] = [field.querySelector("label"), controlOf(field)];
       return make("div", {}, make("dt", { text: label.textContent.trim() }), make("dd", { text: textIn(control) + signOf(field.dataset.field) }));

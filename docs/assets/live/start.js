@@ -1,6 +1,7 @@
 // The one script of every page: wakes what is already there. The order matters: the rig first, then what a link brings,
 // then the first questions to the core, then the place in the page that the address names.
 
+import { beginBeside, LoftBeside } from "./beside.js";
 import { LoftCalculator } from "./calculator.js";
 import { LoftBegin, LoftHome } from "./glance.js";
 import { LoftHandout } from "./handout.js";
@@ -27,10 +28,12 @@ customElements.define("loft-home", LoftHome);
 customElements.define("loft-begin", LoftBegin);
 customElements.define("loft-measured", LoftMeasured);
 customElements.define("loft-logbook", LoftLogbook);
+customElements.define("loft-beside", LoftBeside);
 wakePictures(document);
 beginPrint();
 beginMending();
 beginBringing();
+beginBeside();
 beginTheme();
 
 /** Takes in the rig of a link, asks for every answer, and goes where the link points. */

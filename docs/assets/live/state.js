@@ -142,8 +142,17 @@ export const startNames = () => Object.keys(starts);
 /** The name of this rig's starting rig. */
 export const startName = () => startOf(now);
 
-/** What was typed and the name of the starting rig, only with paths that this release knows: what is asked, handed on and kept in files. @returns {Rig} */
-export const typedRig = () => ({ [START]: startOf(now), ...said(now) });
+/** What a rig says and the name of its starting rig, only with paths that this release knows. @param {Rig} rig @returns {Rig} */
+const known = (rig) => ({ [START]: startOf(rig), ...said(rig) });
+
+/** The same of the rig on the page: what is asked, handed on and kept in files. */
+export const typedRig = () => known(now);
+
+/** The rigs that wait on the pile, the last one first. @returns {Rig[]} */
+export const keptRigs = () => [before, ...earlier].filter(Boolean).map(known);
+
+/** What a rig is called. @param {Rig} rig */
+export const nameOf = (rig) => rig["rig.name"] || starts[startOf(rig)]["rig.name"];
 
 /** The same, short: without what the starting rig says as well, and without what was measured. @returns {Rig} */
 export function shortRig() {
@@ -154,18 +163,18 @@ export function shortRig() {
 /** @param {string} path */
 export const textOf = (path) => (path === START ? startOf(now) : (now[path] ?? starts[startOf(now)][path]));
 
-const measured = () => new Set((now[MEASURED] ?? "").split(/\s+/).filter(Boolean));
+const measured = (rig = now) => new Set((rig[MEASURED] ?? "").split(/\s+/).filter(Boolean));
 
 /** Where a field's text comes from. @param {string} path @returns {Origin} */
 export const originOf = (path) => (!Object.hasOwn(now, path) ? "start" : measured().has(path) ? "measured" : "typed");
 
-/** Says of a field that it was measured, or not, as it stands in `now`. @param {string} path @param {boolean} is */
-function setMeasured(path, is) {
-  const paths = measured();
+/** Says of a field that it was measured, or not, as it stands in a rig. @param {string} path @param {boolean} is @param {Rig} [rig] */
+function setMeasured(path, is, rig = now) {
+  const paths = measured(rig);
   if (is) paths.add(path);
   else paths.delete(path);
-  if (paths.size) now[MEASURED] = [...paths].join(" ");
-  else delete now[MEASURED];
+  if (paths.size) rig[MEASURED] = [...paths].join(" ");
+  else delete rig[MEASURED];
 }
 
 /** Keeps and tells what the reader did to some fields. @param {...string} paths */
@@ -207,6 +216,13 @@ export function takeAll({ [MEASURED]: found = "", ...texts }) {
   };
 }
 
+/** The rig as it would be if the reader took what is offered. @param {Rig} texts @returns {Rig} */
+export function rigWith(texts) {
+  const rig = { ...typedRig(), ...texts };
+  for (const path of Object.keys(texts)) setMeasured(path, false, rig);
+  return rig;
+}
+
 /** The reader says that a field's text, as it stands, is their own; and whether they measured it. @param {string} path @param {boolean} is */
 export function claim(path, is) {
   now[path] = textOf(path);
@@ -226,6 +242,26 @@ export function replaceRig(fields, from) {
   storeAll();
   tell(from, Object.keys(starts[first()]));
   return true;
+}
+
+/**
+ * The same with a way back that puts all as it was; what the reader typed meanwhile waits behind it. Null where it is the rig on the page.
+ * @param {Rig} fields @param {Why} from @returns {(() => void) | null}
+ */
+export function takeRig(fields, from) {
+  const was = { now, before, earlier, about };
+  if (!replaceRig(fields, from)) return null;
+  const taken = now;
+  return () => {
+    if (now !== taken) replaceRig(was.now, "back"); // another one since: that is kept, too
+    else {
+      const pile = [was.before, ...was.earlier, about.touched ? now : null].filter(Boolean);
+      [now, before, earlier] = [was.now, pile[0] ?? null, pile.slice(1)];
+    }
+    about = was.about;
+    storeAll();
+    tell("back", Object.keys(starts[first()]));
+  };
 }
 
 /** The rig that the reader had before comes back; the present one takes its place if it was typed in. */
