@@ -16,7 +16,7 @@ from loftbook.worked.worked import Worked
 TOUCHDOWN_RATE = CheckKind("touchdown-rate", "Touchdown rate", ("canopy.size", "canopy.area", "rocket.mass"), gate=True)
 DROGUE_RATE = CheckKind("drogue-rate", "Rate until the main opens", ("canopy.size", "canopy.area", "rocket.mass"), gate=True)
 LINE_LENGTH = CheckKind("line-length", "Length of the lines", ("lines.length",))
-MEASURED_DRAG = CheckKind("measured-drag", "Measured drag", ("canopy.cd_measured_low", "canopy.cd_measured_high", "canopy.family", "canopy.size"))
+MEASURED_DRAG = CheckKind("measured-drag", "Measured drag", ("canopy.cd_measured_low", "canopy.cd_measured_high"), gate=True)
 CAUTIONS = ("Falling mass at any rate: people well back; the range safety officer decides.",)
 
 

@@ -2,7 +2,7 @@
 
 import argparse
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from rich.console import Console
@@ -185,6 +185,14 @@ def _watched(worked: Worked, options: argparse.Namespace) -> tuple[Opened, ...]:
     return found
 
 
+def _found(path: Path, flight: Flight) -> dict[str, Found]:
+    """What is found in a file for sure. Refuses one in which nothing is, by its name, with how to say it."""
+    try:
+        return flight.found
+    except Refusal as refusal:
+        raise Refusal(*(replace(fault, message=f"{path}: {fault.message} With this file alone: --from, --to and --of.") for fault in refusal.faults)) from None
+
+
 def measured(worked: Worked, options: argparse.Namespace) -> Told:
     """Every file read, every canopy found in it or said to be in it. Raises Refusal for what cannot be read or fitted."""
     if not options.logs and not options.timed:
@@ -201,8 +209,10 @@ def measured(worked: Worked, options: argparse.Namespace) -> Told:
     for i, flight in enumerate(flights):
         if (first := next((j for j in range(i) if same_record(flights[j].log, flight.log)), None)) is not None:
             allowed = "each flight once"
-            raise Refusal(Fault(message=f"file: {options.logs[i]} holds the samples of {options.logs[first]}: one flight counts once. Allowed: {allowed}.", field="file", label="file", given=str(options.logs[i]), allowed=allowed))
-    found = tuple({options.of: flight.fitted(options.of, options.start, options.end)} if by_hand else flight.found for flight in flights)
+            raise Refusal(Fault(message=f"{options.logs[i]} holds the samples of {options.logs[first]}: one flight counts once. Allowed: {allowed}.", field="file", label="file", given=str(options.logs[i]), allowed=allowed))
+    found = tuple(
+        {options.of: flight.fitted(options.of, options.start, options.end)} if by_hand else _found(path, flight) for path, flight in zip(options.logs, flights, strict=True)
+    )
     watched = _watched(worked, options)
     every: list[Mapping[str, Once]] = [*found, *(one.found for one in watched)]
     keys = [key for key in worked.canopies if any(key in one for one in every)]
