@@ -86,7 +86,7 @@ def mean_told(worked: Worked, one: Taken) -> str:
     mean = rate_of(one.canopy, one.pooled.mean)
     return (
         f"Mean of the flights: {worked.range(mean, SPEED)}, 95 % sure; they differ by {one.pooled.between * 100:.1f} % beside what each is unsure of "
-        f"(Birge's ratio {one.pooled.birge:.2f}). The range above holds every flight's best as well, with three flights or fewer it holds the whole interval of each, with {FEW} or fewer a draught that lasts too."
+        f"(Birge's ratio {one.pooled.birge:.2f}). The range above holds every flight's best as well; with {FEW} flights or fewer it is all that each says, a draught that lasts counted in."
     )
 
 

@@ -15,7 +15,7 @@ from loftbook.physics.elementary import median
 from loftbook.physics.fitting import FEWEST, Pooled, Sunk, pooled, sunk
 from loftbook.physics.phases import Stretch
 from loftbook.physics.spread import Spread
-from loftbook.physics.stopwatch import Seen, timed_drag
+from loftbook.physics.stopwatch import Seen, timed_drag, travelled
 from loftbook.quantity import NUMBER, at_least, at_most, show
 from loftbook.rig.bay_fields import MEASURED
 from loftbook.rig.fields import FIELDS
@@ -26,6 +26,7 @@ UNKNOWN_DAY = 20.0  # K either way about the standard, counted where nobody said
 _REST, _REST_SAMPLES, _REST_TIME = 6.0, 10, 0.5  # m that the first samples and s of a file that begins on the pad lie apart at most (our choice)
 _LANDED = 5.0  # s after touchdown that tell how high the ground is shown (our choice)
 _OVER = 8.0  # s that what happens at the top lasts at most: turning over, falling until something opens (our choice)
+_AS_FALLING = 0.15  # share that its mean rate may differ from that of a fall from rest (our choice)
 _NEAR_HEIGHT = 2.0  # times that the main may open higher or lower than planned (our choice)
 _SLACK = 0.1  # s, of limits as they are shown
 _BELOW_SEA = 100.0  # m that heights above the sea may be shown too low (our choice)
@@ -63,10 +64,15 @@ class Once:
         """What carries the rig's mass down under it in the plan's air at the field [m/s]."""
         return rate_of(self.canopy, self.drag_area)
 
-    def lasting(self, drag_area: Spread) -> Spread:
-        """A drag area [m^2] with what a draught that lasts may have done to this one: drag goes as one over the rate's square."""
-        share = LASTING / self.sank
-        return Spread(drag_area.low / (1 + share) ** 2, drag_area.best, drag_area.high / max(0.1, 1 - share) ** 2)
+    @property
+    def lasting(self) -> Spread:
+        """The drag area [m^2] with what a draught that lasted may have done to it: drag goes as one over the rate's square, physics/canopy.py.
+
+        The rate that was seen is the canopy's own and the draught's: in one that goes up it sank slower, and its drag is less than told.
+        """
+        share = min(0.9, LASTING / self.sank)
+        low, high = 1 / (1 + share), 1 / (1 - share)
+        return Spread(self.drag_area.low * low * low, self.drag_area.best, self.drag_area.high * high * high)
 
 
 @dataclass(frozen=True)
@@ -200,7 +206,7 @@ class Flight:
         made, wanted = self._stretches, self._wanted
         names = [UNNAMED] * len(made)
         first = next((one for one in wanted if one != FALL), "")
-        if len(made) > len(wanted) and made[0].end - made[0].start <= _OVER and not self._like(first, made[0]):
+        if len(made) > len(wanted) and made[0].end - made[0].start <= _OVER and (not self._like(first, made[0]) or _still_falling(made[0], made[1])):
             names[0] = TURN
         kept = [i for i, name in enumerate(names) if name == UNNAMED]
         if wanted[0] == FALL and len(kept) == len(wanted) - 1:
@@ -301,6 +307,12 @@ class Flight:
                 allowed="say from when to when which canopy was open",
             )
         )
+
+
+def _still_falling(first: Stretch, then: Stretch) -> bool:
+    """Whether a stretch at the top is just the way that what sinks in the next takes from rest to its steady rate: physics/stopwatch.py."""
+    lasts = first.end - first.start
+    return abs(first.rate * lasts / travelled(then.rate, lasts, 0.0) - 1) < _AS_FALLING
 
 
 def _count(count: int, one: str, several: str) -> str:
@@ -416,16 +428,16 @@ def distinct(flights: Sequence[Once]) -> list[Once]:
 def taken(worked: Worked, flights: Sequence[Once], when: str = "") -> Taken:
     """Flights and timed descents of one canopy, at least one, as what to plan with. when: their date or dates, for the source that is shown.
 
-    What is told twice is counted once. Of four or fewer a draught that lasted is counted into the range: drag too high tells a landing
-    too slow, drag too low an opening too soft, so both ends move.
+    What is told twice is counted once. Of four or fewer, which cannot tell how much flights differ, the range is all that each says, and a
+    draught that lasted counted in: drag too high tells a landing too slow, drag too low an opening too soft, so both ends move.
     """
     flights = distinct(flights)
     one = flights[0].canopy
     together = pooled([flight.drag_area for flight in flights])
     if len(flights) <= FEW:
-        widened = [flight.lasting(together.planned) for flight in flights]
-        low, high = min(each.low for each in widened), max(each.high for each in widened)
-        together = replace(together, planned=Spread(low, together.planned.best, high))
+        each = [flight.lasting for flight in flights]
+        planned = Spread(min(one.low for one in each), together.mean.best, max(one.high for one in each))
+        together = replace(together, planned=planned)
     cd = cd_of(one, together.planned)
     shown = show(cd.low, at_most(NUMBER)), show(cd.high, at_least(NUMBER))
     own = one.family == MEASURED
