@@ -5,7 +5,12 @@
 Each flight is a full motion (mass, filling canopies, gusts of air) on a day of its own, seen by an altimeter of its own:
 noise, lag, steps of its display, samples that fail, blasts in the bay. All of it is drawn anew for every flight; what is
 drawn, and between which ends, stands in `drawn` and is our choice. No record of a real flight is in it: none was to be had.
-COUNTED
+What is counted: the range that is handed to the rig, into which a draught that lasts is reckoned where flights are few, and the
+interval of the fit alone, which cannot see such a draught.
+Counted with seeds 1 to 1000, as drawn: of one flight's ranges 99.2 % (drogue) and 99.5 % (main) hold the truth, more than 95 %, for the
+draught's and the fit's ends are added; 66 % and 67 % of the fits alone. 999 of 1,000 sound flights are named and 998 handed out. Without
+a draught that lasts 97.0 % and 97.7 % of the fits hold it. With seeds 1 to 250: all of two flights' ranges and of four's; of five
+flights', into which no such draught is reckoned any more, 96.1 % and 94.3 %.
 """
 
 import argparse

@@ -10,7 +10,7 @@ import pytest
 from rigs import worked
 
 from loftbook.errors import Fault, Refusal
-from loftbook.log.altimeter import read_log
+from loftbook.log.altimeter import read_log, same_record
 from loftbook.plan import plan
 from loftbook.rig.ways import NO_DROGUE, ONE_CANOPY
 from loftbook.worked.measured import FALL, TURN, Flight, Once, Taken, distinct, flown, taken
@@ -316,3 +316,18 @@ def test_what_is_handed_out_never_fails_in_the_plan() -> None:
         if not one.doubt and (fields := taken(one.worked, [one.found["main"]]).fields):
             checks = plan(RIG | fields).checks
             assert next(check.verdict for check in checks if check.name == "measured-drag") != "fail"
+
+
+def test_the_same_samples_are_seen_whatever_was_done_to_the_file() -> None:
+    legs = (*ASCENT, (35, -22), (36, -5), (30, 0))
+    rows = written(*legs).split("\n")
+    log = read_log("\n".join(rows))
+    cells = [row.split(",") for row in rows[1:]]
+    feet = "time (ms),alt (ft)\n" + "\n".join(f"{1000 * float(t) + 5000:.0f},{float(h) / 0.3048:.1f}" for t, h in cells)
+    for text in (feet, "\n".join(rows[:300] + rows[301:]), "\n".join(rows[:900])):
+        assert same_record(log, read_log(text))
+        assert same_record(read_log(text), log)
+    assert not same_record(log, read_log(written(*legs, seed=4)))
+    coarse = [read_log("time (s),alt (m)\n" + "\n".join(f"{t},{round(float(h) / 3) * 3}" for t, h in (row.split(",") for row in written((300, 0), *legs, (300, 0), seed=seed, step=1.0).split("\n")[1:]))) for seed in (3, 4)]
+    shifted = read_log("time (s),alt (m)\n" + "\n".join(f"{t},{h * 0.9}" for t, h in zip(coarse[0].times, coarse[0].heights, strict=True)))
+    assert not same_record(coarse[1], shifted)  # long on the same ground

@@ -40,6 +40,7 @@ GAP = 5.0  # usual steps: a longer lag is a gap (our choice)
 _NEAR = 0.75  # s either side of a sample that judge it: a charge's blast in the bay is over in less
 _SPREADS = 6.0  # robust standard deviations off the local median: two in a thousand million of normal noise
 _SLACK = 3.0  # m that a sample may always be off
+_ALOFT = 10.0  # m above the lowest that a sample in the air is at least (our choice)
 _SAME_TIME, _SAME_HEIGHT = 0.02, 0.05  # s, m that the same samples lie apart at most, written in other units (our choice)
 
 
@@ -318,10 +319,20 @@ def read_log(
 
 
 def same_record(one: Log, other: Log) -> bool:
-    """Whether two files hold the same samples: written twice, with another zero, clock or unit. Two altimeters in one flight differ."""
+    """Whether two files hold the same samples: written twice, with another zero, clock or unit, or with lines lost. Two altimeters in
+    one flight differ."""
+    small, large = (_aloft(log) for log in (one, other))
+    if 2 * len(small & large) > min(len(small), len(large)) > 0:
+        return True
     if len(one.times) != len(other.times):
         return False
     later, higher = other.times[0] - one.times[0], other.heights[0] - one.heights[0]
     return all(abs(b - a - later) < _SAME_TIME for a, b in zip(one.times, other.times, strict=True)) and all(
         abs(b - a - higher) < _SAME_HEIGHT for a, b in zip(one.heights, other.heights, strict=True)
     )
+
+
+def _aloft(log: Log) -> set[tuple[float, float]]:
+    """Times and heights of the samples above the ground: on it any two flights may show the same."""
+    least = median(sorted(log.heights)[: max(1, len(log.heights) // 20)]) + _ALOFT
+    return {(time, height) for time, height in zip(log.times, log.heights, strict=True) if height > least}
