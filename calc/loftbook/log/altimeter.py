@@ -40,6 +40,7 @@ GAP = 5.0  # usual steps: a longer lag is a gap (our choice)
 _NEAR = 0.75  # s either side of a sample that judge it: a charge's blast in the bay is over in less
 _SPREADS = 6.0  # robust standard deviations off the local median: two in a thousand million of normal noise
 _SLACK = 3.0  # m that a sample may always be off
+_SAME_SHARE = 0.9  # of the shorter file's samples aloft that the longer has too, to the last digit (our choice)
 _ALOFT = 10.0  # m above the lowest that a sample in the air is at least (our choice)
 _SAME_TIME, _SAME_HEIGHT = 0.02, 0.05  # s, m that the same samples lie apart at most, written in other units (our choice)
 
@@ -322,7 +323,7 @@ def same_record(one: Log, other: Log) -> bool:
     """Whether two files hold the same samples: written twice, with another zero, clock or unit, or with lines lost. Two altimeters in
     one flight differ."""
     small, large = (_aloft(log) for log in (one, other))
-    if 2 * len(small & large) > min(len(small), len(large)) > 0:
+    if len(small & large) > _SAME_SHARE * min(len(small), len(large)) > 0:
         return True
     if len(one.times) != len(other.times):
         return False
