@@ -349,12 +349,12 @@ def test_the_command_runs_as_a_program(tmp_path: Path) -> None:
 def altimeter_file(tmp_path: Path):
     """Writes a flight with a drogue at 22 m/s and a main at 5 m/s, as an altimeter shows it."""
 
-    def write(head: str = "time (s),altitude (m)\n", name: str = "flight.csv") -> str:
+    def write(head: str = "time (s),altitude (m)\n", name: str = "flight.csv", unit: float = 1.0, main: float = 5.0) -> str:
         rows, height = [], 0.0
         for i in range(1200):
             time = i / 10
-            rows.append(f"{time:.1f},{height:.3f}")
-            height = max(0.0, height + (0 if time < 5 else 120 if time < 13 else -22 if height > 200 else -5) / 10)
+            rows.append(f"{time:.1f},{height / unit:.3f}")
+            height = max(0.0, height + (0 if time < 5 else 120 if time < 13 else -22 if height > 200 else -main) / 10)
         path = tmp_path / name
         path.write_text(head + "\n".join(rows), encoding="utf-8")
         return str(path)
@@ -364,7 +364,8 @@ def altimeter_file(tmp_path: Path):
 
 def test_measured_tells_phases_drag_and_the_fields_to_take_over(rig_file, altimeter_file, capsys) -> None:
     rig, log = rig_file(), altimeter_file()
-    assert main(["measured", rig, log, log, "--temperature", "15 °C", "--when", "2026-05-02"]) == 0
+    other = altimeter_file(name="other.csv", main=5.1)
+    assert main(["measured", rig, log, other, "--temperature", "15 °C", "--when", "2026-05-02"]) == 0
     told = capsys.readouterr().out
     for words in ("Flight 2: 1200 samples; column 1 is time in s, column 2 is height in m.", "drogue", "ground", "main, 2 flights", "the rig says now"):
         assert words in told
@@ -400,12 +401,23 @@ def test_what_measured_must_be_told_is_asked_for(head: str, more: list[str], fie
 
 def test_measured_takes_units_and_a_phase_from_its_reader(rig_file, altimeter_file, capsys) -> None:
     rig = rig_file()
-    assert main(["measured", rig, altimeter_file("", "bare.csv"), "--time-unit", "s", "--height-unit", "ft", "--json"]) == 0
+    assert main(["measured", rig, altimeter_file("", "bare.csv", 0.3048), "--time-unit", "s", "--height-unit", "ft", "--json"]) == 0
     feet = json.loads(capsys.readouterr().out)["flights"][0]["phases"]
-    assert feet[1]["rate"] == pytest.approx(22 * 0.3048, rel=0.02)
+    assert feet[1]["rate"] == pytest.approx(22, rel=0.02)
     assert main(["measured", rig, altimeter_file(), "--from", "55", "--to", "80", "--of", "main", "--json"]) == 0
     (key,) = json.loads(capsys.readouterr().out)["canopies"]
     assert key == "main"
+
+
+def test_measured_names_the_file_that_is_another_s_or_does_not_match_the_rig(rig_file, altimeter_file, capsys) -> None:
+    rig, log = rig_file(), altimeter_file()
+    assert main(["measured", rig, log, altimeter_file(name="again.csv")]) == 2
+    assert "again.csv holds the samples of" in capsys.readouterr().err
+    assert main(["measured", rig, log, altimeter_file(name="fouled.csv", main=10.0)]) == 2
+    told = capsys.readouterr()
+    assert told.out == ""
+    assert "fouled.csv: file: no canopy's steady sinking is found in it for sure: no main of this rig sinks as fast" in told.err
+    assert "--from, --to and --of" in told.err
 
 
 def test_measured_takes_descents_by_a_watch_with_files_and_without(rig_file, altimeter_file, capsys) -> None:

@@ -118,24 +118,35 @@ def test_what_does_not_sink_is_refused() -> None:
 # --- how often an interval holds the truth ----------------------------------------------------------------
 
 TRIALS = 200
-# `scripts/trials.py` counted, of 1,000 flights as drawn, 95.3 % (drogue) and 97.2 % (main). Of 200 whose true share is 93 %
-# fewer than 175 hold it once in a thousand times (binomial); with the claimed 95 % fewer than 180.
+# What `scripts/trials.py` counted of 1,000 flights stands there. Of 200 whose true share is 93 % fewer than 175 hold it once in a
+# thousand times (binomial); with the claimed 95 % fewer than 180.
 FEWEST_HELD = 175
 
 
 @cache
-def tried() -> Mapping[str, Sequence[tuple[bool, float]]]:
-    rows = [row for seed in range(TRIALS) for row in trials.held(seed)]
-    return {key: [(hit, width) for one, hit, width in rows if one == key] for key in trials.CANOPIES}
+def tried(case: str) -> Mapping[str, Sequence[trials.Told]]:
+    rows = [row for seed in range(TRIALS) for row in trials.tried(case, seed)]
+    return {key: [one for one in rows if one.key == key] for key in trials.CANOPIES}
 
 
 @pytest.mark.parametrize(("key", "widest"), [("drogue", 0.04), ("main", 0.15)])
 def test_intervals_hold_the_true_drag_as_often_as_they_say(key: str, widest: float) -> None:
-    """Noise, lag, a coarse display, gusts, lost samples, blasts and warm days, all drawn anew for each flight."""
-    told = tried()[key]
-    assert len(told) >= TRIALS - 2
-    assert sum(hit for hit, _ in told) >= FEWEST_HELD
-    assert median(width for _, width in told) < widest  # and not because they are wide
+    """Noise, lag, a coarse display, gusts, lost samples, blasts and warm days, all drawn anew for each flight; no draught that lasts."""
+    told = tried("no draught that lasts")[key]
+    assert len(told) >= TRIALS - 4
+    assert sum(one.fit for one in told) >= FEWEST_HELD
+    assert median(one.fit_width for one in told) < widest  # and not because they are wide
+
+
+@pytest.mark.parametrize(("key", "widest"), [("drogue", 0.1), ("main", 0.35)])
+def test_what_one_flight_hands_out_holds_the_true_drag_in_a_draught_that_lasts(key: str, widest: float) -> None:
+    """The same with an air that goes up or down as long as the canopy is open: the fit cannot see it and fails, the range holds it."""
+    told = tried("as drawn")[key]
+    handed = [one for one in told if one.handed is not None]
+    assert len(handed) >= TRIALS - 4  # sound flights are handed out
+    assert sum(bool(one.handed) for one in handed) >= 0.97 * len(handed)
+    assert median(one.width for one in handed) < widest
+    assert sum(one.fit for one in told) < 0.85 * TRIALS  # so it would be a lie without
 
 
 def test_ordinary_least_squares_would_claim_far_too_much() -> None:
@@ -212,10 +223,10 @@ def test_what_the_phases_are_called_hangs_on_the_way_down() -> None:
 
 
 def test_one_odd_sample_makes_no_phase_and_a_file_may_begin_or_end_in_the_air() -> None:
-    log = record((40, -20), (30, -5), top=2000.0)
+    log = record((40, -20), (30, -5), top=1000.0)
     assert [part.name for part in flown(worked({}), log, 288.0).parts] == ["drogue", "main"]
     heights = list(log.heights)
-    heights[-1] = 900.0
+    heights[-1] = 20.0
     odd = Log(log.times, tuple(heights), frozenset(), (), "")
     assert [part.name for part in flown(worked({}), odd, 288.0).parts] == ["drogue", "main"]
 
@@ -372,8 +383,8 @@ def test_flights_together_say_how_many_they_were_and_hold_each_of_them() -> None
 
 
 def test_what_a_rig_cannot_say_is_told_and_not_taken_over() -> None:
-    _, found = flight(said={"drogue.canopy.size": "0.1 m"}, day=temperature(120.0))
-    one = taken(worked({"drogue.canopy.size": "0.1 m"}), [found["drogue"]])
+    small = worked({"drogue.canopy.size": "0.1 m"})
+    one = taken(small, [flown(small, record(*FULL), 288.0).fitted("drogue", 20, 45)])
     assert one.fields == {}
     assert "outside what a rig can say, 0.1 to 5" in one.why
 

@@ -29,7 +29,7 @@ RIG = {"rocket.mass": "5.6 kg", "site.elevation": "120 m"}
 @cache
 def text(seed: int = 5, **fixed: float) -> str:
     rng = random.Random(seed)
-    return trials.record(trials.drawn(rng, **({"warmer": 0.0, "main": 2.4, "drogue": 0.15} | fixed)), rng)
+    return trials.record(trials.drawn(rng, **(trials.CALM | {"warmer": 0.0, "main": 2.4, "drogue": 0.18} | fixed)), rng)
 
 
 def ask(*opened: dict, timed: tuple[dict, ...] = (), **fields: str) -> dict:
@@ -37,6 +37,12 @@ def ask(*opened: dict, timed: tuple[dict, ...] = (), **fields: str) -> dict:
 
 
 DAY = {"temperature": "14.2 °C"}
+
+
+def limits_of(key: str) -> list[str]:
+    """From when to when a canopy of the usual flight was open, as its reader may say it."""
+    one = ask({"text": text()} | DAY)["flights"][0]["canopies"][key]
+    return [f"{one['from']:.1f}", f"{one['to']:.1f}"]
 
 
 # --- files ----------------------------------------------------------------------------------------------
@@ -53,7 +59,7 @@ def test_a_file_is_told_as_the_terminal_tells_it(tmp_path: Path) -> None:
     assert isinstance(told, Told)
     assert reply["canopies"] == json.loads(json.dumps(told.data()["canopies"]))
     (flight,) = reply["flights"]
-    for key, true in (("drogue", 0.15), ("main", 2.4)):
+    for key, true in (("drogue", 0.18), ("main", 2.4)):
         one = flight["canopies"][key]
         assert one["low"] < true < one["high"]
         assert 0 < one["from"] < one["to"] < 400
@@ -67,9 +73,10 @@ def test_a_file_is_told_as_the_terminal_tells_it(tmp_path: Path) -> None:
 def test_what_a_file_does_not_say_is_asked_for_beside_it_and_the_others_are_told() -> None:
     bare = text().split("\n", 1)[1]
     damaged = text().replace("\n40.000,", "\n40.000,x")
-    reply = ask({"text": text()} | DAY, {"text": bare}, {"text": damaged}, {"text": bare, "time_unit": "s", "height_unit": "m"} | DAY)
-    whole, asks, broken, said = reply["flights"]
-    assert whole["faults"] == said["faults"] == []
+    reply = ask({"text": text()} | DAY, {"text": bare}, {"text": damaged}, {"text": text(6)} | DAY)
+    whole, asks, broken, other = reply["flights"]
+    (said,) = ask({"text": bare, "time_unit": "s", "height_unit": "m"} | DAY)["flights"]
+    assert whole["faults"] == said["faults"] == other["faults"] == []
     assert whole["canopies"] == said["canopies"]
     assert [(fault["field"], fault["allowed"]) for fault in asks["faults"]] == [("time_unit", "s or ms")]
     (fault,) = broken["faults"]
@@ -158,15 +165,52 @@ def test_two_parts_are_asked_whose_altimeter_it_was() -> None:
     way = {"flight.way": TWO_PARTS}
     assert [fault["field"] for fault in ask({"text": text()}, **way)["flights"][0]["faults"]] == ["of"]
     (flight,) = ask({"text": text(), "of": "forward"}, **way)["flights"]
+    assert "2 stretches of steady sinking, where this rig has 1 way" in flight["faults"][0]["message"]
+    (flight,) = ask({"text": text(), "of": "forward", "limits": {"forward": limits_of("main")}}, **way)["flights"]
     assert set(flight["canopies"]) == {"forward"}
+
+
+def test_the_same_samples_are_one_flight_whatever_is_said_of_them() -> None:
+    again = text().replace("\n0.", "\n0.0", 1)
+    one = ask({"text": text()} | DAY)
+    reply = ask({"text": text()} | DAY, {"text": text(6)} | DAY, {"text": again, "temperature": "30 °C", "mass": "6 kg"})
+    assert [len(flight["faults"]) for flight in reply["flights"]] == [0, 0, 1]
+    assert reply["flights"][2]["faults"][0]["message"] == "file: these are the samples of flight 1: one flight counts once."
+    assert reply["flights"][0] == one["flights"][0]
+    assert "Main, 2 flights" in reply["html"]
+    assert "Two altimeters in one flight are one flight" in reply["html"]
+
+
+def test_a_flight_that_does_not_match_the_rig_shows_its_picture_and_asks() -> None:
+    """Three rates and two canopies: the picture and each rate, no drag, and limits to be said; once said, that canopy is told."""
+    rows, height, time = ["time (s),altitude (m)"], 0.0, 0.0
+    for lasts, rate in ((5, 0), (8, 120), (20, -22), (25, -10), (54, -5), (30, 0)):
+        for _ in range(lasts * 10):
+            rows.append(f"{time:.1f},{height + math.sin(7 * time) / 3:.2f}")
+            time, height = time + 0.1, height + rate / 10
+    fouled = {"text": "\n".join(rows)} | DAY
+    reply = ask(fouled)
+    (flight,) = reply["flights"]
+    assert flight["canopies"] == {}
+    assert "3 stretches of steady sinking, where this rig has 2 ways" in flight["faults"][0]["message"]
+    assert "<svg" in reply["html"]
+    assert reply["html"].count("not named</td>") == 3
+    assert 'data-limit="main"' in reply["html"]
+    assert "data-take" not in reply["html"]
+    said = ask(fouled | {"limits": {"main": ["66", "108"]}})
+    assert set(said["flights"][0]["canopies"]) == {"main"}
+    assert said["flights"][0]["faults"] == []
+    assert "main.canopy.cd_measured_low" in said["html"]
+    ground = ask(fouled | {"limits": {"main": ["66", "130"]}})
+    assert "is not all of it sinking" in ground["flights"][0]["faults"][0]["message"]
 
 
 # --- over all of them ----------------------------------------------------------------------------------------
 
 
 def test_flights_are_pooled_with_weights_and_an_odd_one_is_marked_and_kept() -> None:
-    odd = text(9, main=1.2)
-    reply = ask(*({"text": text(seed)} | DAY for seed in (5, 6, 7, 8)), {"text": odd} | DAY)
+    odd = text(9, main=2.1)
+    reply = ask(*({"text": text(seed, main=3.4)} | DAY for seed in (5, 6, 7, 8)), {"text": odd} | DAY)
     assert "Main, 5 flights" in reply["html"]
     weights = [int(share) for share in re.findall(r"<td>(\d+) %</td>", reply["html"])]
     assert len(weights) == 10  # five each of two canopies
@@ -218,7 +262,7 @@ def test_what_is_offered_is_taken_and_then_said_to_be_taken(family: str) -> None
 
 
 def test_what_a_rig_cannot_say_is_not_offered() -> None:
-    reply = ask({"text": text()} | DAY, **{"drogue.canopy.size": "0.1 m"})
+    reply = ask({"text": text(), "limits": {"drogue": limits_of("drogue")}} | DAY, **{"drogue.canopy.size": "0.1 m"})
     assert "Not to be taken over" in reply["html"]
     assert reply["canopies"]["drogue"]["fields"] == {}
 

@@ -384,6 +384,7 @@ ELSEWHERE = {
     "cloth-strength": "says whether a strength is known; a known one is a part of the chain",
     "design-factor": "the reader's own number",
     "line-length": "what lines usually are; that they span the skirt is a check of its own",
+    "measured-drag": "the reader's own measure beside the table; what is worst of it is in every rate and load",
     "cord-practice": "what cords usually are",
     "shoulder-length": "what shoulders usually are",
     "stays-on-field": "a share of scattered descents, judged by distribution in tests/outside",

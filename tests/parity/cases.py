@@ -278,7 +278,7 @@ def books() -> Iterator[Request]:
 
 
 def flights() -> Iterator[Request]:
-    """Files and timed descents: one that is well, one that asks for its units, one that is damaged, limits that are moved, days told and not."""
+    """Files and timed descents: one that is well, one that asks for its units, one that is damaged, one that is opened twice, limits that are moved, days told and not."""
     rows, height = [], 0.0
     for i in range(1100):
         rows.append(f"{i / 10:.1f},{height + 0.3 * ((i * GOLDEN) % 1 - 0.5) + (60 if i == 400 else 0):.3f}")
@@ -286,7 +286,7 @@ def flights() -> Iterator[Request]:
     body = "\n".join(rows)
     whole = "time (s),altitude (m)\n" + body
     opened = [{"text": whole, "temperature": "28 °C", "when": "2026-05-02"}, {"text": body}, {"text": whole.replace("50.0,", "50.0;"), "name": "<b>"},
-              {"text": whole, "limits": {"main": ["70", "85.5"], "drogue": ["9", "x"]}, "mass": "6 kg"}]  # fmt: skip
+              {"text": whole}, {"text": whole.rsplit("\n", 40)[0], "limits": {"main": ["70", "85.5"], "drogue": ["9", "x"]}, "mass": "6 kg"}]  # fmt: skip
     watched = [{}, {"high": "60 m", "seconds": "11.5"}, {"of": "drogue", "high": "300 ft", "low": "30 ft", "seconds": "4 s", "begun": "let go at rest", "sure": "2 m", "temperature": "5 °C"}]
     for system, start in itertools.product(SYSTEMS, STARTS):
         yield {"do": "measured", "fields": {"rig.start": start, "rig.units": system}, "flights": opened, "timed": watched}

@@ -7,7 +7,7 @@ from loftbook.quantity import AIR_DENSITY, AREA, HEIGHT, LENGTH, MASS, NUMBER, S
 from loftbook.rig.bay_fields import CANOPY as FIELDS
 from loftbook.rig.bay_fields import FLAT
 from loftbook.tables import OURS, cited, known, sentence
-from loftbook.worked.canopy import Canopy
+from loftbook.worked.canopy import STRANGE, UNBELIEVABLE, Canopy
 from loftbook.worked.descent import FAR_TOO_HARD, Fall
 from loftbook.worked.joint import FASTEST
 from loftbook.worked.sewn import Sewn
@@ -16,6 +16,7 @@ from loftbook.worked.worked import Worked
 TOUCHDOWN_RATE = CheckKind("touchdown-rate", "Touchdown rate", ("canopy.size", "canopy.area", "rocket.mass"), gate=True)
 DROGUE_RATE = CheckKind("drogue-rate", "Rate until the main opens", ("canopy.size", "canopy.area", "rocket.mass"), gate=True)
 LINE_LENGTH = CheckKind("line-length", "Length of the lines", ("lines.length",))
+MEASURED_DRAG = CheckKind("measured-drag", "Measured drag", ("canopy.cd_measured_low", "canopy.cd_measured_high"), gate=True)
 CAUTIONS = ("Falling mass at any rate: people well back; the range safety officer decides.",)
 
 
@@ -66,6 +67,20 @@ def line_check(worked: Worked, one: Canopy) -> Check:
         advice = "Shorter, they draw the skirt in and it brakes less than worked out here."
         return LINE_LENGTH.warn(f"{told} {said}. {advice}", source=source)
     return LINE_LENGTH.hold(f"{told} {said}.", source=source)
+
+
+def measured_check(worked: Worked, one: Canopy) -> Check:
+    """Whether a drag that was measured may be this canopy's: how fast it sinks by it, beside its family's table. What hangs open beside it
+    is taken for drag of its own, for it was measured so."""
+    factor, usual = worked.strangeness(one.key, one.drag_area.best), one.usual_drag
+    told = f"Cd {digits(one.cd.low)} to {digits(one.cd.high)} is measured; the table of the family, {one.family}, says {digits(usual.low / one.area)} to {digits(usual.high / one.area)}."
+    limits = f"Looked at again from {STRANGE:g} times as fast or as slow on, refused from {UNBELIEVABLE:g} times on."
+    if factor > STRANGE:
+        how = "slower" if one.drag_area.best > usual.high else "faster"
+        advice = "Another phase, canopy, mass or size was measured, or mostly something that hung beside it: measure again, or take the measured values out."
+        far = factor > UNBELIEVABLE
+        return (MEASURED_DRAG.fail if far else MEASURED_DRAG.warn)(f"{told} By its middle it sinks {factor:.2f} times {how} than anywhere in that. {limits} {advice}", source=OURS)
+    return MEASURED_DRAG.hold(f"{told} {limits}", source=OURS)
 
 
 def _outputs(worked: Worked, one: Canopy) -> dict[str, Value | None]:
@@ -201,7 +216,7 @@ def compute(worked: Worked, key: str) -> Answer:
     return Answer(
         _outputs(worked, one),
         _summary(worked, one, fall if lands else None),
-        (rate, line_check(worked, one)),
+        (rate, line_check(worked, one), *((measured_check(worked, one),) if one.row and one.measured else ())),
         Later(lambda: _working(worked, one)),
         Later(lambda: _drawings(worked, one)),
         notes=_notes(one),
@@ -255,7 +270,7 @@ CANOPY = Calculator(
         Output("line_over_diameter", "Line length over D0", NUMBER, leads=False),
     ),
     compute,
-    (TOUCHDOWN_RATE, DROGUE_RATE, LINE_LENGTH),
+    (TOUCHDOWN_RATE, DROGUE_RATE, LINE_LENGTH, MEASURED_DRAG),
     each="canopy",
     asks=("rocket.mass", "canopy.rate", "canopy.size", "site.elevation"),
 )

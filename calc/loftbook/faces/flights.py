@@ -15,7 +15,7 @@ from loftbook.drawing.flown import flown as drawn
 from loftbook.drawing.markup import Markup, element
 from loftbook.errors import Fault, Refusal
 from loftbook.faces.render import figure, html, offer, table
-from loftbook.log.altimeter import HEIGHT_UNITS, LARGEST_LOG, TIME_UNITS, Log, read_log
+from loftbook.log.altimeter import HEIGHT_UNITS, LARGEST_LOG, TIME_UNITS, Log, read_log, same_record
 from loftbook.log.kinds import UNKNOWN
 from loftbook.physics.atmosphere import G0
 from loftbook.physics.elementary import sqrt
@@ -30,7 +30,9 @@ from loftbook.rig.rig import Rig
 from loftbook.worked.measured import (
     BEGUN,
     CLIMB,
+    FEW,
     GROUND,
+    LASTING,
     UNKNOWN_DAY,
     Flight,
     Found,
@@ -64,7 +66,12 @@ Said = Mapping[str, Any]
 
 def notes(worked: Worked, unknown_day: bool) -> list[str]:
     """What holds of all that was measured."""
-    said = ["A draught that lasts as long as the descent looks like drag, and no single flight can tell: measure several, in calm air."]
+    lasting = worked.show(LASTING, SPEED)
+    said = [
+        f"A draught that lasts as long as the descent looks like drag, and no single flight can tell: with {FEW} flights or fewer {lasting} up or down is counted "
+        "in what the rig is given (our choice); more tell by how they differ. Measure several, in calm air, on several days.",
+        "Two altimeters in one flight are one flight: open the file of one.",
+    ]
     if unknown_day:
         said.append(f"Nobody said how warm it was: {UNKNOWN_DAY:g} K either way are counted. With the temperature at the field the range is narrower.")
     if len(worked.canopies) > 1 and worked.rig.way.tied:
@@ -79,7 +86,7 @@ def mean_told(worked: Worked, one: Taken) -> str:
     mean = rate_of(one.canopy, one.pooled.mean)
     return (
         f"Mean of the flights: {worked.range(mean, SPEED)}, 95 % sure; they differ by {one.pooled.between * 100:.1f} % beside what each is unsure of "
-        f"(Birge's ratio {one.pooled.birge:.2f}). The range above holds every flight's best as well, with three flights or fewer it holds the whole interval of each."
+        f"(Birge's ratio {one.pooled.birge:.2f}). The range above holds every flight's best as well; with {FEW} flights or fewer it is all that each says, a draught that lasts counted in."
     )
 
 
@@ -99,6 +106,9 @@ def against_plan(worked: Worked, one: Taken) -> str:
 def holds_for(worked: Worked, one: Taken) -> str:
     """What mass its rates are told for."""
     return f"Holds for {worked.show(one.canopy.carries, MASS)} hanging under it: weigh it."
+
+
+BOTH_ZEROS = "It begins and ends in the air: heights over the field and over the sea are both counted."
 
 
 # --- reading what was said ------------------------------------------------------------------------------
@@ -316,13 +326,24 @@ def reply(rig: Rig, request: Mapping[str, Any]) -> dict[str, object]:
     """What the page shows of all flights and timed descents, and the same as plain data. Raises `Refusal` for what is no list of these."""
     worked = Worked(rig)
     flights, watched = (_list(request, name) for name in ("flights", "timed"))
-    session = Session(worked, [_open(worked, one) for one in flights], [watched_one(worked, one) for one in watched])
+    session = Session(worked, _each_once([_open(worked, one) for one in flights]), [watched_one(worked, one) for one in watched])
     return {
         "html": html(*parts(session)),
         "flights": [one.data() for one in session.flights],
         "timed": [one.data() for one in session.watched],
         "canopies": {key: {"drag_area": plain(one.pooled.planned), "cd": plain(one.cd), "rate": plain(one.rate), "planned_rate": plain(one.canopy.rate), "fields": one.fields} for key, one in session.taken()},
     }
+
+
+def _each_once(opened: Sequence[Opened]) -> list[Opened]:
+    """The same, of files with the same samples the first alone counted: the others say whose they are."""
+    kept: list[Opened] = []
+    for one in opened:
+        logs = [(place, other.flight.log) for place, other in enumerate(kept, 1) if other.flight]
+        first = next((place for place, log in logs if one.flight and same_record(log, one.flight.log)), None)
+        fault = Fault(message=f"file: these are the samples of flight {first}: one flight counts once.", field="file", label="file", allowed="each flight once")
+        kept.append(one if first is None else Opened(one.said, faults=(fault,)))
+    return kept
 
 
 def _list(request: Mapping[str, Any], name: str) -> list[Said]:
@@ -565,6 +586,7 @@ def _told(session: Session, place: int, one: Opened) -> list[Markup]:
     said = [f"{len(log.times)} samples; {log.told}."]
     if log.spikes:
         said.append(f"{len(log.spikes)} sample{'s' if len(log.spikes) > 1 else ''} that no fall could make: left out of the fit, crossed in the picture.")
+    said += [BOTH_ZEROS] if len(flight.zeros) > 1 else []
     said += [f"No sample from {start:.1f} s to {end:.1f} s." for start, end in log.gaps[:6]]
     said += [f"And {len(log.gaps) - 6} more such gaps."] if len(log.gaps) > 6 else []
     rows = [

@@ -2,7 +2,7 @@
 
 import argparse
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from rich.console import Console
@@ -10,8 +10,19 @@ from rich.table import Table
 from rich.text import Text
 
 from loftbook.errors import Fault, Refusal
-from loftbook.faces.flights import SURE, WATCH, Opened, against_plan, holds_for, mean_told, notes, odd_told, watched_one
-from loftbook.log.altimeter import HEIGHT_UNITS, LARGEST_LOG, TIME_UNITS, Log, read_log
+from loftbook.faces.flights import (
+    BOTH_ZEROS,
+    SURE,
+    WATCH,
+    Opened,
+    against_plan,
+    holds_for,
+    mean_told,
+    notes,
+    odd_told,
+    watched_one,
+)
+from loftbook.log.altimeter import HEIGHT_UNITS, LARGEST_LOG, TIME_UNITS, Log, read_log, same_record
 from loftbook.log.kinds import UNKNOWN
 from loftbook.plan import plain
 from loftbook.quantity import AREA, NUMBER, SPEED, TEMPERATURE, read
@@ -124,6 +135,8 @@ class Told:
         if flight.log.spikes:
             count = len(flight.log.spikes)
             console.print(f"{count} sample{'s' if count > 1 else ''} that no fall could make: left out of the fit.", markup=False)
+        if len(flight.zeros) > 1:
+            console.print(BOTH_ZEROS)
         for start, end in flight.log.gaps:
             console.print(f"No sample from {start:g} s to {end:g} s.", markup=False)
         grid = Table()
@@ -172,6 +185,14 @@ def _watched(worked: Worked, options: argparse.Namespace) -> tuple[Opened, ...]:
     return found
 
 
+def _found(path: Path, flight: Flight) -> dict[str, Found]:
+    """What is found in a file for sure. Refuses one in which nothing is, by its name, with how to say it."""
+    try:
+        return flight.found
+    except Refusal as refusal:
+        raise Refusal(*(replace(fault, message=f"{path}: {fault.message} With this file alone: --from, --to and --of.") for fault in refusal.faults)) from None
+
+
 def measured(worked: Worked, options: argparse.Namespace) -> Told:
     """Every file read, every canopy found in it or said to be in it. Raises Refusal for what cannot be read or fitted."""
     if not options.logs and not options.timed:
@@ -185,7 +206,13 @@ def measured(worked: Worked, options: argparse.Namespace) -> Told:
     if options.of and not by_hand and worked.rig.way.tied:
         raise Refusal(Fault(message="phase: --of alone does not say when. Allowed: with --from and --to.", field="--of", label="phase", given=options.of, allowed="with --from and --to"))
     flights = tuple(flown(worked, _log(path, options), day, options.of) for path, day in zip(options.logs, _days(options), strict=True))
-    found = tuple({options.of: flight.fitted(options.of, options.start, options.end)} if by_hand else flight.found for flight in flights)
+    for i, flight in enumerate(flights):
+        if (first := next((j for j in range(i) if same_record(flights[j].log, flight.log)), None)) is not None:
+            allowed = "each flight once"
+            raise Refusal(Fault(message=f"{options.logs[i]} holds the samples of {options.logs[first]}: one flight counts once. Allowed: {allowed}.", field="file", label="file", given=str(options.logs[i]), allowed=allowed))
+    found = tuple(
+        {options.of: flight.fitted(options.of, options.start, options.end)} if by_hand else _found(path, flight) for path, flight in zip(options.logs, flights, strict=True)
+    )
     watched = _watched(worked, options)
     every: list[Mapping[str, Once]] = [*found, *(one.found for one in watched)]
     keys = [key for key in worked.canopies if any(key in one for one in every)]

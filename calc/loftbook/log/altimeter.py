@@ -5,6 +5,7 @@ shape, units by the words above them; what neither tells is asked for, never gue
 """
 
 import re
+from bisect import bisect_left, insort
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
@@ -39,6 +40,9 @@ GAP = 5.0  # usual steps: a longer lag is a gap (our choice)
 _NEAR = 0.75  # s either side of a sample that judge it: a charge's blast in the bay is over in less
 _SPREADS = 6.0  # robust standard deviations off the local median: two in a thousand million of normal noise
 _SLACK = 3.0  # m that a sample may always be off
+_SAME_SHARE = 0.9  # of the shorter file's samples aloft that the longer has too, to the last digit (our choice)
+_ALOFT = 10.0  # m above the lowest that a sample in the air is at least (our choice)
+_SAME_TIME, _SAME_HEIGHT = 0.02, 0.05  # s, m that the same samples lie apart at most, written in other units (our choice)
 
 
 @dataclass(frozen=True)
@@ -168,19 +172,15 @@ def _columns(separator: str, said: Sequence[_Line], rows: Sequence[_Line]) -> _C
     above = [line for line in said if len(line.cells) == width]
     words = tuple(_words([line.cells[i] for line in above]) for i in range(width))
     numeric = _numbers(rows[0], separator)
-    values: dict[int, list[float]] = {i: [] for i in numeric}
-    loose = [i for i in numeric if any(i >= len(row.cells) or _number(row.cells[i], separator) is None for row in rows)]
-    kept = [i for i in numeric if i not in loose]
+    values: dict[int, list[float | None]] = {i: [_number(row.cells[i], separator) if i < len(row.cells) else None for row in rows] for i in numeric}
+    loose = [i for i in numeric if None in values[i]]
+    kept = {i: [value for value in values[i] if value is not None] for i in numeric if i not in loose}
     named = [i for i in loose if words[i] & (_TIME_WORDS | _HEIGHT_WORDS)]
     blamed = named if named else loose if len(kept) < 2 else []
     if blamed:
-        bad = next(row for row in rows if any(i >= len(row.cells) or _number(row.cells[i], separator) is None for i in blamed))
+        bad = next(row for place, row in enumerate(rows) if any(values[i][place] is None for i in blamed))
         raise _refusal(f"line {bad.number}", "a number is missing or cannot be read.", " ".join(bad.cells), "a number for time and for height in every line")
-    for row in rows:
-        for i in kept:
-            value = _number(row.cells[i], separator)
-            values[i].append(0.0 if value is None else value)
-    return _Columns(words, {i: values[i] for i in kept}, tuple(row.number for row in rows))
+    return _Columns(words, kept, tuple(row.number for row in rows))
 
 
 def _grows(values: Sequence[float]) -> bool:
@@ -189,14 +189,22 @@ def _grows(values: Sequence[float]) -> bool:
     return 2 * rises >= len(values) - 1 > 0 and all(b >= a for a, b in pairwise(values))
 
 
+def _counts(values: Sequence[float]) -> bool:
+    """Goes up by just one each time, as row numbers do."""
+    return all(b - a == 1 for a, b in pairwise(values))
+
+
 def _time_column(columns: _Columns, typed: int | None) -> int:
-    found = columns.chosen("time column", typed)
+    """The one that grows; of several the one that is named so, unless it may be the rows that it counts. Otherwise it is asked for."""
+    found, growing = columns.chosen("time column", typed), [i for i, values in columns.values.items() if _grows(values)]
     named = [i for i in columns.values if columns.words[i] & _TIME_WORDS]
-    if found is None and len(named) == 1:
-        found = named[0]
-    growing = [i for i, values in columns.values.items() if _grows(values)]
-    if found is None and growing:
-        found = growing[0]
+    if found is None and len(growing) > 1:
+        sure = [i for i in named if i in growing and (not _counts(columns.values[i]) or any(_UNIT_WORDS.get(word) in TIME_UNITS for word in columns.words[i]))]
+        if len(sure) != 1 or len(named) != 1:
+            raise _refusal("time column", "more than one column grows as time does.", "", f"one of {columns.listed(growing)}", "time_column")
+        found = sure[0]
+    if found is None:
+        found = named[0] if len(named) == 1 else next(iter(growing), None)
     if found is not None and found in growing:
         return found
     values = columns.values[found if found is not None else next(iter(columns.values))]
@@ -204,6 +212,19 @@ def _time_column(columns: _Columns, typed: int | None) -> int:
     raise _refusal(
         f"line {columns.numbers[fall]}", "no column of numbers grows steadily up to here and on, as time does.", f"{values[fall]:g}", "one column of times that never fall"
     )
+
+
+def _refuse_clock(columns: _Columns, time: int) -> None:
+    """Refuses hours, minutes and seconds written as one number, as 142359 and then 142400: each minute it jumps by forty."""
+    values = columns.values[time]
+    steps = [b - a for a, b in pairwise(values) if b > a]
+    usual = median(steps) if steps else 0.0
+    if not 0 < usual <= 10 or any(value % 100 >= 60 for value in values):
+        return
+    jump = next((i for i, (a, b) in enumerate(pairwise(values)) if b - a >= 40 and b - a > GAP * usual and a % 100 + usual >= 59 and b % 100 <= GAP * usual), None)
+    if jump is not None:
+        allowed = "seconds or milliseconds that count on"
+        raise _refusal(f"line {columns.numbers[jump + 1]}", "these look like hours, minutes and seconds written as one number: they jump at each minute.", f"{values[jump]:g}, {values[jump + 1]:g}", allowed)
 
 
 def _height_column(columns: _Columns, time: int, typed: int | None) -> int:
@@ -247,13 +268,28 @@ def spikes(times: Sequence[float], heights: Sequence[float]) -> frozenset[int]:
     """
     step = usual_step(times)
     side = min(25, max(3, round(_NEAR / step)))
-    off = []
-    for i, height in enumerate(heights):
-        near = min(side, i, len(heights) - 1 - i)  # alike to both sides, for on a slope only the middle is the median
-        off.append(height - median(heights[i - near : i + near + 1]))
+    off = [height - middle for height, middle in zip(heights, _medians(heights, side), strict=True)]
     reach = ceil(side / 2) * step
     allowed = max(_SPREADS * 1.4826 * median([abs(one) for one in off]), _SLACK + G0 * reach * reach / 2)
     return frozenset(i for i, one in enumerate(off) if abs(one) > allowed)
+
+
+def _medians(heights: Sequence[float], side: int) -> list[float]:
+    """Of each height [m] the median of it and so many to either side, fewer next to the ends but alike: on a slope only the middle
+    is the median. One window goes along and stays sorted, so that a long file is not sorted anew for every sample."""
+    last, made = len(heights) - 1, []
+    window = [heights[0]] if heights else []
+    first = end = 0  # of the window
+    for i in range(last + 1):
+        near = min(side, i, last - i)
+        while end < i + near:
+            end += 1
+            insort(window, heights[end])
+        while first < i - near:
+            del window[bisect_left(window, heights[first])]
+            first += 1
+        made.append(window[near])
+    return made
 
 
 def read_log(
@@ -268,6 +304,7 @@ def read_log(
         raise _refusal("file", f"it has {len(rows)} samples.", "", f"at most {MOST_SAMPLES}")
     columns = _columns(separator, said, rows)
     time = _time_column(columns, time_column)
+    _refuse_clock(columns, time)
     height = _height_column(columns, time, height_column)
     of_time = _unit("time unit", time_unit, columns.words[time], TIME_UNITS)
     of_height = _unit("height unit", height_unit, columns.words[height], HEIGHT_UNITS)
@@ -280,3 +317,23 @@ def read_log(
     gaps = tuple((a, b) for a, b in pairwise(times) if b - a > GAP * step)
     told = f"column {time + 1} is time in {of_time}, column {height + 1} is height in {of_height}"
     return Log(tuple(times), tuple(heights), spikes(times, heights), gaps, told)
+
+
+def same_record(one: Log, other: Log) -> bool:
+    """Whether two files hold the same samples: written twice, with another zero, clock or unit, or with lines lost. Two altimeters in
+    one flight differ."""
+    small, large = (_aloft(log) for log in (one, other))
+    if len(small & large) > _SAME_SHARE * min(len(small), len(large)) > 0:
+        return True
+    if len(one.times) != len(other.times):
+        return False
+    later, higher = other.times[0] - one.times[0], other.heights[0] - one.heights[0]
+    return all(abs(b - a - later) < _SAME_TIME for a, b in zip(one.times, other.times, strict=True)) and all(
+        abs(b - a - higher) < _SAME_HEIGHT for a, b in zip(one.heights, other.heights, strict=True)
+    )
+
+
+def _aloft(log: Log) -> set[tuple[float, float]]:
+    """Times and heights of the samples above the ground: on it any two flights may show the same."""
+    least = median(sorted(log.heights)[: max(1, len(log.heights) // 20)]) + _ALOFT
+    return {(time, height) for time, height in zip(log.times, log.heights, strict=True) if height > least}

@@ -16,7 +16,9 @@ CHANGE = 1.5  # rates of neighbours differ by this factor at least (our choice)
 SHORTEST = 4.0  # s that a phase lasts at least (our choice)
 _MOST, _GRID = 4, 140  # phases between the top and the ground; means that they are sought in
 _REST = 4.0  # m that an instrument on the ground may wander (our choice)
-_REST_TIME = 2.0  # s that it must have lain there to be believed: as much as is left out at a phase's end
+SLOWEST = 1.0  # m/s, slower than any canopy lets anything down: it lies, hangs or is dragged (our choice)
+_SLOW_TIME, _REST_TIME = 4.0, 2.0  # s that it must be so slow to be believed; at the end of a record so much is enough (our choice)
+_LEDGE = 30.0  # m that it may still come down once it hangs in a tree or is dragged down a slope (our choice)
 _LAG = 2.0  # s that an instrument's filter and a canopy's filling may take (our choice)
 
 
@@ -47,17 +49,29 @@ def calmed(heights: Sequence[float]) -> list[float]:
 
 def top_of(heights: Sequence[float]) -> int:
     """Place of the greatest height [m] of at least one."""
-    return max(range(len(heights)), key=lambda i: heights[i])
+    return heights.index(max(heights))
 
 
 def touchdown(times: Sequence[float], heights: Sequence[float]) -> float | None:
-    """When it lay on the ground [s]: from then on every height [m] is near the last ones; None where the record ends in the air."""
-    end = median([z for t, z in zip(times, heights, strict=True) if t >= times[-1] - _REST_TIME])
-    moving = [i for i, z in enumerate(heights) if abs(z - end) > _REST]
-    first = moving[-1] + 1 if moving else 0
-    if first >= len(times) or times[-1] - times[first] < _REST_TIME:
-        return None
-    return times[first]
+    """When it came to lie or hang [s]: the first time after the top from which on its heights [m] fall slower than 1 m/s for 4 s, or for
+    what is left of the record and 2 s at least; None where the record ends in the air.
+
+    What comes after is no descent: a fall out of a tree, a canopy dragging it along, an instrument that wanders. Where it comes
+    down 30 m or more after that it may have been lift, high up: then a later time is looked for.
+    """
+    top, last = top_of(heights), len(times) - 1
+    lowest, ahead = list(heights), 0
+    for i in range(last - 1, -1, -1):
+        lowest[i] = min(lowest[i], lowest[i + 1])
+    for i in range(top, last):
+        ahead = max(ahead, i + 1)
+        while ahead < last and times[ahead] - times[i] < _SLOW_TIME:
+            ahead += 1
+        lasts = times[ahead] - times[i]
+        slow = lasts >= _REST_TIME and heights[i] - heights[ahead] < SLOWEST * lasts
+        if slow and heights[i] - lowest[i] < _LEDGE:
+            return times[i]
+    return None
 
 
 class _Sums:

@@ -15,6 +15,9 @@ from loftbook.tables import CLOTHS, ENDS, FAMILIES, LINES, Cloth, Family
 from loftbook.tables import MEASURED as BY_READER
 from loftbook.worked.sky import Sky
 
+# How many times faster or slower than its family's table lets it a measured canopy may sink: beyond the first it is looked at again,
+# beyond the second it is not believed (our choice: bodies that hang broadside, lines and cloth change a rate by a tenth or so).
+STRANGE, UNBELIEVABLE = 1.15, 1.3
 _RATIOS = {"semi-ellipsoid": "canopy.height_ratio", "cross": "canopy.panel_ratio", "annular": "canopy.hole_ratio"}
 
 
@@ -114,6 +117,22 @@ class Canopy:
             return self.measured or self.row.cd.spread
         low, high = self.said.number("canopy.cd_low"), self.said.number("canopy.cd_high")
         return Spread(low, (low + high) / 2, high)
+
+    @cached_property
+    def usual_drag(self) -> Spread:
+        """Cd S0 [m^2] by the table of its family, whatever its reader measured; of an area of the reader's own by all families and what is typed."""
+        if self.row:
+            return self.row.cd.spread.map(lambda cd: cd * self.area)
+        every = [*(row.cd.spread for row in self._rows), self.cd]
+        return Spread(min(one.low for one in every), self.cd.best, max(one.high for one in every)).map(lambda cd: cd * self.area)
+
+    def strangeness(self, drag_area: float, beside: float) -> float:
+        """How many times faster or slower a drag area [m^2] lets it sink than its family's table does anywhere, at least 1 (dimensionless).
+
+        beside: drag area of what may have been open with it [m^2]. Rates go as one over the root of it: physics/canopy.py.
+        """
+        usual = self.usual_drag
+        return max(1.0, sqrt(usual.low / drag_area), sqrt(drag_area / (usual.high + beside)))
 
     @property
     def cd_source(self) -> str:

@@ -167,8 +167,11 @@ def sunk(worked: Worked, entries: Sequence[Entry]) -> dict[str, Sunk]:
 
 
 def _once(canopy: Canopy, one: Entry, there: str) -> Once:
-    area = Spread(*one.found[there])
-    return Timed(canopy, area, rate_of(canopy, area)) if one.kind == "drop" else Once(canopy, area)
+    """What an entry found of a canopy; how fast it sank then goes by what its own plan said, at the mass and in the air of then."""
+    area, rate, planned = Spread(*one.found[there]), one.planned.get(f"{there}.rate"), one.planned.get(f"{there}.area")
+    told = rate_of(canopy, area)
+    sank = rate[1] * sqrt(planned[1] / area.best) if rate and planned and len(rate) == len(planned) == 3 else told.best
+    return Timed(canopy, area, sank, told) if one.kind == "drop" else Once(canopy, area, sank)
 
 
 # --- planned beside what happened -------------------------------------------------------------------------

@@ -106,6 +106,16 @@ class Worked:
         whole, fore = self.airframe.mass, self.airframe.sections[0].mass
         return whole if self.rig.way.tied else whole - fore if canopy == self.rig.way.bays[0] else fore
 
+    def opened_before(self, canopy: str) -> tuple[Canopy, ...]:
+        """The canopies that opened before one and stay open beside it; none where the parts come down apart."""
+        keys = [*self.canopies]
+        return tuple(self.canopies[key] for key in keys[: keys.index(canopy)]) if self.rig.way.tied else ()
+
+    def strangeness(self, canopy: str, drag_area: float) -> float:
+        """How far a drag area [m^2] of a canopy, with what was open beside it, lies from its family's table: `Canopy.strangeness`."""
+        beside = sum(one.usual_drag.high for one in self.opened_before(canopy))
+        return self.canopies[canopy].strangeness(drag_area, beside)
+
     @cached_property
     def cords(self) -> dict[str, Cord]:
         return {key: Cord(self.rig.of(key)) for key in self.rig.way.keys}
