@@ -119,11 +119,12 @@ def archive(site: Path = SITE) -> Path:
     name = f"loftbook-{metadata.version('loftbook')}-site"
     out = ROOT / "dist" / f"{name}.zip"
     out.parent.mkdir(exist_ok=True)
+    parts = {f"site/{file}": (site / file).read_bytes() for file in files_of(site)}
+    parts["serve.py"] = (ROOT / "scripts" / "server.py").read_bytes()
+    parts["READ-ME.txt"] = b"Start it with any Python 3: python3 serve.py site\nThen open the address it prints.\n"
     with zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as packed:
-        for file in sorted(files_of(site)):
-            packed.write(site / file, f"{name}/site/{file}")
-        packed.write(ROOT / "scripts" / "server.py", f"{name}/serve.py")
-        packed.writestr(f"{name}/READ-ME.txt", "Start it with any Python 3: python3 serve.py site\nThen open the address it prints.\n")
+        for file, content in sorted(parts.items()):  # with one date and one mode, so that the same site is the same file
+            packed.writestr(zipfile.ZipInfo(f"{name}/{file}"), content, zipfile.ZIP_DEFLATED)
     return out
 
 
