@@ -14,7 +14,7 @@ from loftbook.drawing.markup import Markup, element
 from loftbook.drawing.svg import Drawing
 from loftbook.errors import Fault, Refusal
 from loftbook.faces.gates import GROUND_TEST, failed, failed_gates, mark_of, mended_by, whole_mark
-from loftbook.faces.render import DEMO, VERDICTS, bay_names, borrowed, checks, figure, written
+from loftbook.faces.render import DEMO, VERDICTS, bay_names, borrowed, checks, figure, measured_by_reader, written
 from loftbook.plan import Plan, joined, parted
 from loftbook.quantity import CHARGE_MASS, HEIGHT, MASS, WIND, at_most
 from loftbook.rig.bay_fields import MOTOR, NOTHING, POWDER
@@ -378,7 +378,8 @@ def _numbers(whole: Plan, bay: str) -> list[Markup]:
             label = f"{output.label}, {whole.worked.title(key)}" if len(keys) > 1 else output.label
             if value is not None:
                 rows.append(_tile(label, *written(value, output, whole.rig.units)))
-    return rows
+    measured = measured_by_reader(whole.worked)
+    return [*rows, _tile("Measured by you", measured)] if measured else rows
 
 
 def _tile(label: str, *value: Markup | str) -> Markup:

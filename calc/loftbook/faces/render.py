@@ -34,6 +34,7 @@ from loftbook.rig.field import Field
 from loftbook.rig.fields import DEFAULTS, FIELDS, GROUPS
 from loftbook.rig.parsing import is_relevant
 from loftbook.rig.rig import Rig
+from loftbook.worked.worked import Worked
 
 _ALL_SEEN = "seen"
 _SAFETY = "../safety/"  # beside the page that an answer stands in
@@ -319,6 +320,7 @@ def plan_lead(whole: Plan) -> list[Markup]:
         element("h2", rig.text("rig.name"), id="plan-of-rig"),
         judged(whole),
         *whose(rig, (parted(name)[1] for name in whole.answers)),
+        *_measured(whole.worked),
         *open_first(whole.checks, bay_names(whole)),
         element("div", figure(whole.answers["descent"].drawings[0]), figure(abreast(whole.worked)), class_="loft-abreast"),
         *_failures(whole),
@@ -365,6 +367,26 @@ def whose(rig: Rig, names: Iterable[str]) -> list[Markup]:
     said = f"{still} of the {asked} measures that this rests on are still the starting rig's."
     said = f"{DEMO}: {said}" if demo else said
     return [element("p", said, class_="loft-whose", data_still=str(still), data_demo=DEMO if demo else None)]
+
+
+_MEASURED = (("canopy.cd_measured_low", "canopy.cd_measured_from", "drag"), ("pack.density", "pack.density_from", "packing"), ("joint.friction", "joint.friction_from", "pull of the joint"))
+
+
+def measured_by_reader(worked: Worked) -> str:
+    """What of a rig rests on its reader's own flights, bundles and pulls, and how many: `drag, main: 2 flights, last 2026-05-09`."""
+    rig, told = worked.rig, []
+    for key in rig.way.keys:
+        for path, source, name in _MEASURED:
+            if f"{key}.{path}" in FIELDS and rig.origin(f"{key}.{path}") == "measured":
+                counted = rig.texts[f"{key}.{source}"].strip()
+                title = worked.title(key) if len(rig.way.keys) > 1 else ""
+                told.append(f"{', '.join(filter(None, (name, title)))}{f': {counted}' if counted else ''}")
+    return "; ".join(told)
+
+
+def _measured(worked: Worked) -> list[Markup]:
+    told = measured_by_reader(worked)
+    return [element("p", element("strong", "Measured by you: "), f"{told}.", class_="loft-measuredby")] if told else []
 
 
 def _failures(whole: Plan) -> list[Markup]:
