@@ -6,11 +6,16 @@ import random
 import shutil
 import threading
 import time
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
 from conftest import CHROMIUM_ARGS, NO_DATABASE, kill, until
-from playwright.sync_api import Error, Page, Playwright
+from playwright.sync_api import Browser, Error, Page, Playwright
+from test_accessibility import axe, judge
+from test_pages import PHONE
+
+__all__ = ["axe", "judge"]
 
 pytestmark = pytest.mark.browser
 KILLS = int(os.environ.get("LOFTBOOK_KILLS", "6"))  # a hundred by hand
@@ -275,3 +280,26 @@ def test_from_the_end_of_a_walk_to_an_entry_it_is_two_taps(page: Page, site_url:
     until(page, "document.querySelector('#log-flight:not([hidden])')")
     page.click("#log-flight button[type=submit]")  # the second
     written(page, 1)
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_forms_faults_and_entries_are_for_everybody(chromium: Browser, site_url: str, judge: Callable[..., None], scheme: str) -> None:
+    page = chromium.new_context(viewport=PHONE, color_scheme=scheme, service_workers="block").new_page()  # type: ignore[arg-type]
+    begin(page, site_url, "flight")
+    write(page, "flight", apogee="612")
+    until(page, "document.querySelector('#log-flight [aria-invalid]')")
+    judge(page)
+    write(page, "flight", apogee="612 m")
+    written(page, 1)
+    write(page, "pull", force="31 N")
+    written(page, 2)
+    page.get_by_role("button", name="Keep this rocket by name").click()
+    written(page, 3)
+    until(page, "document.querySelectorAll('.loft-known li').length >= 2")
+    page.locator(".loft-logrow summary").last.click()
+    until(page, "document.querySelector('.loft-logbody dl')")
+    judge(page)
+    assert page.evaluate("document.documentElement.scrollWidth") <= PHONE["width"]
+    small = page.evaluate("[...document.querySelectorAll('loft-logbook :is(button, summary, input, select)')].filter((one) => one.getClientRects().length && one.getBoundingClientRect().height < 44).map((one) => one.outerHTML.slice(0, 80))")
+    assert small == []
+    page.context.close()

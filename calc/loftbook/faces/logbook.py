@@ -239,7 +239,7 @@ def details(one: Entry) -> list[Markup]:
     carried, blown = wind_that_carried(one), wind_taken(one)
     winds = f"To lie so far from the pad it takes a wind of {_span(carried, WIND, units)} at ten metres, all the way down; what it leaned into the wind on its way up is not counted." if carried else ""
     return [
-        *([table(("", "Planned", "It was"), rows, "Planned, and as it was")] if rows else []),
+        *([table(("What", "Planned", "It was"), rows, "Planned, and as it was")] if rows else []),
         *([element("p", winds)] if winds else []),
         *([offer(Offer("Plan with the harder end of this wind", blown))] if blown else []),
         element("dl", *(piece for label, text in said for piece in (element("dt", label), element("dd", text))), class_="loft-logsaid"),
