@@ -311,6 +311,18 @@ class Making:
         return THREADS.get(self.canopy.said.text("make.thread"))
 
     @property
+    def tex(self) -> float | None:
+        """Of the thread, the most it may be, whole grams of a thousand metres; None of the reader's own."""
+        return float(ceil(1e6 * self.thread.mass.high * (1 - 1e-9))) if self.thread else None
+
+    @property
+    def needle(self) -> float | None:
+        """Size of the needle that this thread wants; None of the reader's own, and where only a heavy machine sews it."""
+        row = known("needle").number
+        sizes = (("fine", "thin"), ("usual", "thick"), ("stout", "high"))
+        return next((row(size) for size, most in sizes if self.tex is not None and self.tex <= row(most)), None)
+
+    @property
     def thread_strength(self) -> float:
         """[N]."""
         return self.thread.strength.value if self.thread else self.canopy.said.number("make.thread_strength")
