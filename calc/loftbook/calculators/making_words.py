@@ -35,7 +35,22 @@ from loftbook.quantity import (
 )
 from loftbook.rig.making_fields import GORES, LOOP, OTHERWISE, OVER_SEAM, PANELS, SEWN, V_TAB, WHOLE
 from loftbook.tables import cited, known, practice, sentence
-from loftbook.worked.making import EYE, HIGHEST, LAPPED, NUMBERED, PATCH, ROD, ROD_LONG, SCRAP, TAB, TRUE, TURNED, TURNS, Lot, Making
+from loftbook.worked.making import (
+    EYE,
+    HIGHEST,
+    LAPPED,
+    NUMBERED,
+    PATCH,
+    ROD,
+    ROD_LONG,
+    SCRAP,
+    TAB,
+    TRUE,
+    TURNED,
+    TURNS,
+    Lot,
+    Making,
+)
 from loftbook.worked.sewn import Sewn
 from loftbook.worked.worked import Worked
 
@@ -645,7 +660,7 @@ def _loops(worked: Worked, made: Making, finished: str, link: str, pull: str) ->
         f"Then measure each once more: a helper holds its {'tape' if tied else 'patch'}, or it is clamped between two boards; you pull the loop with {_scaled(pull, worked)}: {measured}.",
         f"Loops alike; every line {finished}, none off by more than {worked.at_most(TRUE, LENGTH)}.",
         "One is off: unpick its loop and make it where the line measures right, or sew on another line. Nothing goes onto the link before all are right.",
-        sewing.loop_made(sewn, eye if sewn else "", link, finished, _shown(pull, worked), f"The loop in a line's end, and what is measured when it was pulled: {measured}."),
+        sewing.loop_made(sewn, eye if sewn else "", link, _shown(must, worked, 1) if made.line_sample_pull <= _READABLE else "", finished, _shown(pull, worked), f"The loop in a line's end, and what is measured when it was pulled: {measured}."),
     )
 
 
