@@ -723,7 +723,7 @@ def _proved(worked: Worked, made: Making) -> list[_Act]:
 
 
 _RIG = (
-    "Its line goes over a pulley on a mast's arm or over a high branch that a thrown line reaches, {size} or more clear of all else; nobody climbs. The line ends in a ring with a strap of cord tied on. Fold a hand's breadth of the gathered crown back on itself, "
+    "Its line goes over a pulley on {arm}, {size} or more clear of all else; nobody climbs. The line ends in a ring with a strap of cord tied on. Fold a hand's breadth of the gathered crown back on itself, "
     "lead the strap once tightly round it, its looped end up through the ring, and a smooth pin through that loop, over the ring: the pin alone holds it. To the pin a light cord {cord} long, to the link a bag of {bag}, sand or rice, nothing hard. "
     "Try it at head height: it hangs a minute and comes free at one pull (our way, not tried). Hang a second line beside it, a canopy's width off, with a ribbon at both marks. "
 )
@@ -732,20 +732,21 @@ _RIG = (
 def _drop(worked: Worked, made: Making) -> _Act:
     """The drop: whether it is for this canopy, how it is hung and let go, how high, where nobody stands, what it should take."""
     one, show, far = made.canopy, worked.show, worked.show(made.timed, LENGTH)
-    opens, clear, whole, crown = (worked.at_least(height, LENGTH) for height in (made.opens, made.clear, made.dropped, made.crown))
+    opens, clear, whole, crown = (show(height, LENGTH) for height in (made.opens, made.clear, made.dropped, made.crown))  # rounded up in the core
     flown = "Its first rate is then that of its first flight, by an altimeter or a watch, as under “Measured by you”."
     reach = show(HIGHEST[worked.rig.units], LENGTH)
     lead = (
         f"You may leave it out. {flown}"
         if made.in_reach
-        else f"Leave it out: its crown would hang {crown} up, and more than {reach} is not rigged from the ground (our choice). {flown} Only where a mast that high stands, and those who run it rig it:"
+        else f"Leave it out: its crown would hang {crown} up, and more than {reach} is not rigged from the ground (our choice). {flown} Only where a mast that high stands, and those who run it rig it, it is dropped like this."
     )
     rate, takes = worked.range(made.sinks, SPEED), worked.range(made.sinks.map(lambda v: made.timed / v), TIME)
-    rig = _RIG.format(size=worked.at_least(one.size, LENGTH), cord=worked.at_least(2 * made.crown, LENGTH), bag=show(made.bag, MASS))
+    arm = "a mast's arm, or over a high branch that a thrown line reaches" if made.in_reach else "the mast's arm"
+    rig = _RIG.format(arm=arm, size=worked.at_least(one.size, LENGTH), cord=show(2 * made.crown, LENGTH), bag=show(made.bag, MASS))
     return (
         "drop",
         "Drop it, or leave it out",
-        f"{lead} Two people, outdoors, no wind, where you may, no cable within {worked.at_least(2 * made.crown, LENGTH)}. {rig}"
+        f"{lead} Two people, outdoors, no wind, where you may, no cable within {show(2 * made.crown, LENGTH)}. {rig}"
         f"Hoist it, tie its line off, walk off: nobody is nearer than {crown} when the pin is pulled. The skirt hangs {whole} up or more: {opens} above the first mark, {far} from there to the second, "
         f"{clear} from there to the ground; of the first it may need {worked.at_least(made.filling, LENGTH)} to fill. Film it from the side, three times: full, it sinks at {rate} and its skirt takes {takes} from mark to mark. The times, {_HERE}.",
         f"It comes free at one pull, is full above the first mark, does not spin, and takes what is told within {show(_AS_TOLD, SHARE)}: a first rate, no more, for a draught is in it. What goes into the rig is measured in flight.",

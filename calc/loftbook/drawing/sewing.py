@@ -523,7 +523,7 @@ def loop_made(sewn: bool, eye: str, rest: str, must: str, finished: str, pull: s
     paper.rule("dim", (300, 18), (289, 56))
     paper.words((6, 88), "to the skirt", "start")
     if must:
-        paper.put(_tied_scale(8, 148), traced("line close", "M262 145H92q-8 0 -8 3t8 3H150"), traced("thread", _zigzag(106, 148, 148, 148, 3, 10)))
+        paper.put(_tied_scale(8, 148), traced("line close", "M262 145H92q-8 0 -8 3q0 3 8 3H150"), traced("thread", _zigzag(106, 148, 148, 148, 3, 10)))
         paper.put(*(rectangle("nut", (257, y), 10, 3) for y in (140, 145, 150, 155)), _rod_held(262, 148, 40))
         paper.words((6, 206), "pull once, level", "start")
         paper.words((316, 206), must, "end", "text strong")
@@ -713,7 +713,7 @@ def dropped(opens: str, timed: str, clear: str, off: str, description: str) -> D
     paper.words((74, start + 5), "full", "start")
     paper.words((74, stop + 5), "stop", "start")
     hanging = f"M{number(x - 5)} 24L{number(x - 11)} {number(skirt)}H{number(x + 11)}L{number(x + 5)} 24Z"
-    paper.put(traced("tube-wall", f"M{number(x - 40)} 6H{number(x + 30)}"), traced("cord", f"M{number(x)} 7V24"), circle("link", x, 20, 3.5), element("path", class_="cloth hung", d=hanging, fill_opacity=number(shade(6))))
+    paper.put(traced("tube-wall", f"M{number(x - 40)} 6H{number(x + 30)}"), traced("cord", f"M{number(x)} 7V24"), circle("link", x, 20, 3.5), element("path", class_="cloth", d=hanging, fill_opacity=number(shade(6))))
     paper.put(traced("line", "".join(f"M{number(x + across)} {number(skirt)}L{number(x)} 118" for across in (-9, 0, 9))), rectangle("nut", (x - 7, 118), 14, 14))
     paper.put(*_falling(x, start, ""), *_falling(x, stop, " pale"), carried(x + 62, start + 10, x + 62, stop - 24))
     paper.put(traced("line", f"M{number(x + 4)} 20L{number(x + 124)} {number(ground - 30)}"), *_person(x + 128, ground))
