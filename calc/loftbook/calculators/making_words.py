@@ -65,9 +65,9 @@ _UNWASHED = 0.1  # so much more is bought of cord that was never wet, our choice
 _ROOM = 15  # letters beside a picture
 _HERE = "write it here: ____________"  # later it is typed: at the table there is paper
 _FOLDED = {
-    "flat felled": "Every piece inside up, so that you see its marks, all the same way round{away}. On each right edge draw one more line, {half} inside the dashes, "
-    "and draw its notches on past that line: what lies in the fold is hidden. Fold the right edge up, the left edge of its neighbour under, each on its line {half} beyond the dashes. Hook the two folds into each other: the neighbour's fold, "
-    "which you see, lies on the new line all along, notch on notch. Fold to fold it is {whole}. Sew the first row {row} from the fold you see; turn it over and sew the second {row} from the fold on that side: {between} apart.",
+    "flat felled": "Every piece inside up, so that you see its marks, all the same way round{away}. On each left edge draw one more line, {half} inside the dashes, "
+    "and draw its notches on past that line: what lies in the fold is hidden. Fold the left edge up, the right edge of its neighbour under, each on its line {half} beyond the dashes. Hook the two folds into each other: the neighbour's fold, "
+    "which you see, lies on the new line all along, notch on notch (the picture has the outside up). Fold to fold it is {whole}. Sew the first row {row} from the fold you see; turn it over and sew the second {row} from the fold on that side: {between} apart.",
     "French": "First a row {whole} outside them, wrong sides together; fold the edges in between, right sides together, and "
     "sew on the dashes, so that the raw edges are shut in.",
 }
@@ -283,7 +283,7 @@ def _summary(worked: Worked, made: Making) -> str:
     line = worked.at_least(made.line_total, LENGTH)
     washed = "" if made.canopy.said.number("make.shrink") else f" washed and dried (never washed: buy {_unwashed(worked, made)})"
     return (
-        f"The {who}: {_counted(made)}. Buy {_bought(worked, made)} of cloth {worked.show(made.bolt, LENGTH)} clear between its selvages, no spoilt piece counted in; {line} of line{washed}. "
+        f"The {who}: {_counted(made)}. Buy {_bought(worked, made)} of cloth {worked.show(made.bolt, LENGTH)} clear between its selvages ({worked.at_least(made.cloth.length, LENGTH)} between squared ends), no spoilt piece counted in; {line} of line{washed}. "
         f"Finished it weighs about {worked.show(made.mass, MASS)}."
     )
 
