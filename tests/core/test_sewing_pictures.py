@@ -132,12 +132,16 @@ def pictures() -> Iterator[tuple[str, tuple[str, ...], Drawing]]:
             yield f"{attached}, {patch}", (FULL,), sewing.attachment(attached, patch, FULL, TOLD)
             yield f"{attached} sewn, {patch}", ("32",), sewing.line_sewn(attached, patch, "32", TOLD)
     yield "corner", (FULL,), sewing.corner_reinforced(FULL, TOLD)
-    yield "sample", (FULL, FULL[:17]), sewing.sample_pulled(FULL, FULL[:17], TOLD)
+    for hung in (True, False):
+        yield f"sample, {hung}", (FULL if hung else f"must hold {FULL}", FULL[:17]), sewing.sample_pulled(hung, FULL, FULL[:17], TOLD)
+        yield f"line's sample, {hung}", (FULL if hung else f"must hold {FULL}",), sewing.sample_pulled(hung, FULL, "", TOLD)
     yield "hem", (FULL[:10],), sewing.hem_turned(FULL[:10], TOLD)
     yield "weighed", (FULL[:13],), sewing.weighed(FULL[:13], TOLD)
-    yield "dropped", (FULL[:15], FULL[:14], FULL[:13]), sewing.dropped(FULL[:15], FULL[:14], FULL[:13], TOLD)
+    yield "dropped", (FULL[:15], FULL[:14], FULL[:13], FULL[:12]), sewing.dropped(FULL[:15], FULL[:14], FULL[:13], FULL[:12], TOLD)
     for sewn in (True, False):
-        yield f"loop, {sewn}", (FULL, FULL[:17], FULL[:16], *((FULL[:15],) if sewn else ())), sewing.loop_made(sewn, FULL[:15] if sewn else "", FULL, FULL[:17], FULL[:16], TOLD)
+        for must in ("", FULL[:14]):
+            given = (FULL, FULL[:17], FULL[:16], *((FULL[:15],) if sewn else ()), *((must,) if must else ()))
+            yield f"loop, {sewn}, {must}", given, sewing.loop_made(sewn, FULL[:15] if sewn else "", FULL, must, FULL[:17], FULL[:16], TOLD)
     yield "jig", (FULL, FULL[:17], FULL[:16], FULL[:15]), sewing.lines_measured(FULL, FULL[:17], FULL[:16], FULL[:15], TOLD)
     for curved, hole in MARKED:
         yield f"marked, {curved}, {hole}", (FULL, *DASHES.split(", ")), sewing.gore_marked(curved, hole, FULL, DASHES, TOLD)
@@ -147,8 +151,7 @@ def pictures() -> Iterator[tuple[str, tuple[str, ...], Drawing]]:
             yield f"{sides} sewn, {done}", (FULL,), sewing.halves_sewn(sides, done, FULL, TOLD)
         yield f"{sides} numbered", (), sewing.lines_numbered(sides, TOLD)
         yield f"{sides} on the link", (), sewing.lines_on_link(sides, TOLD)
-        for slack in (True, False):
-            yield f"{sides} hung, {slack}", (), sewing.hung_up(sides, slack, TOLD)
+        yield f"{sides} hung", (), sewing.hung_up(sides, TOLD)
         yield f"{sides} flat", (FULL, *((FULL[:17],) if sides % 2 == 0 else ())), sewing.measured_flat(sides, FULL, FULL[:17] if sides % 2 == 0 else "", TOLD)
         yield f"{sides} replaced", (FULL, FULL[:17]), sewing.line_replaced(sides, sides, FULL, FULL[:17], TOLD)
 
@@ -213,7 +216,7 @@ def test_no_picture_is_the_same_as_another() -> None:
 
 
 def test_words_that_look_like_markup_are_words() -> None:
-    assert "<b>1</b>" in texts(sewing.sample_pulled("<b>1</b>", "2", TOLD))
+    assert "must hold <b>1</b>" in texts(sewing.sample_pulled(False, "<b>1</b>", "2", TOLD))
 
 
 # --- seams ---
@@ -297,9 +300,14 @@ def test_an_attachment_is_sewn_on_cloth_and_its_line_goes_where_it_says(kind: se
     if kind == "loop":
         (bar,) = shapes(drawing, "rect", "sewn-tape")
         left, top, wide, high = of(bar, "x", "y", "width", "height")
-        assert min(x for x, _ in whole) < left, "round the bar"
-        assert len({round(y, 1) for x, y in whole if x > left + wide}) == 2, "and back"
-        assert all(top < y < top + high for _, y in whole)
+        fold, end = min(x for x, _ in whole), whole[-1][0]
+        assert left < end < left + wide, "a few stitches over its cut end, which is at the hem"
+        legs = sorted({round(y, 1) for x, y in whole if x > fold + 5})
+        assert len(legs) == 2, "folded back beside itself"
+        assert all(top < y < top + high for y in legs)
+        spots = path(sewn)
+        assert [min(y for _, y in spots), max(y for _, y in spots)] == legs, "from the middle of one leg to the middle of the other"
+        assert fold < min(x for x, _ in spots) < max(x for x, _ in spots) <= left
     elif kind == "V-tab":
         tip = max(path(shapes(drawing, "path", "tape")[0]))
         assert not cloth.contains(Point(*tip))
@@ -343,25 +351,53 @@ def test_a_patch_lies_on_its_corner_sewn_all_round() -> None:
 # --- cloth ---
 
 
-def test_a_sample_is_pulled_across_its_seam() -> None:
-    drawing = sewing.sample_pulled("41 N", "50 mm", TOLD)
+def test_a_sample_is_pulled_level_across_its_seam_by_a_scale_that_is_tied_up() -> None:
+    """A cord from end to end of the one rod is in the scale's hook, hands are at both ends of the other, outside the cloth."""
+    drawing = sewing.sample_pulled(False, "41 N", "50 mm", TOLD)
     strip = Polygon(path(shapes(drawing, "path", "cloth")[0])).bounds
     for run in walked(shapes(drawing, "path", "seam")[0].attrib["d"]):
         (x0, y0), (x1, y1) = run
-        assert y0 == y1
-        assert (min(x0, x1), max(x0, x1)) == (strip[0], strip[2])
-        assert strip[1] < y0 < strip[3]
+        assert x0 == x1
+        assert (min(y0, y1), max(y0, y1)) == (strip[1], strip[3])
+        assert strip[0] < x0 < strip[2]
+    scale, first, second = (of(one, "x", "y", "width", "height") for one in shapes(drawing, "rect", "device"))
+    assert scale[0] + scale[2] < first[0] < strip[0] < strip[2] - 1 < second[0] + second[2]
+    cord = [run for one in shapes(drawing, "path", "cord") for run in walked(one.attrib["d"]) if len(run) == 3]
+    assert len(cord) == 1
+    (low, hook, high) = cord[0]
+    assert first[1] < low[1] < strip[1]
+    assert strip[3] < high[1] < first[1] + first[3]
+    (hooked,) = [run for one in shapes(drawing, "path", "link") for run in walked(one.attrib["d"]) if run[0][0] > 50]
+    assert LineString(hooked).distance(Point(*hook)) < 4, "in the scale's hook"
+    (hands,) = shapes(drawing, "path", "hold")
+    for run in walked(hands.attrib["d"]):
+        assert max(y for _, y in run) < strip[1] or min(y for _, y in run) > strip[3], "beside the cloth, not on it"
     (arrow,) = shapes(drawing, "path", "carry")
     (start, end), _ = walked(arrow.attrib["d"])
-    assert start[0] == end[0]
-    assert end[1] > start[1], "away from the scale"
+    assert start[1] == end[1], "level"
+    assert end[0] > start[0] > second[0], "away from the scale"
+
+
+def test_what_no_scale_reads_hangs_on_the_sample() -> None:
+    drawing = sewing.sample_pulled(True, "700 N", "50 mm", TOLD)
+    (strip, *_) = [Polygon(path(one)).bounds for one in shapes(drawing, "path", "cloth")]
+    (top, low) = (of(one, "x", "y") for one in shapes(drawing, "rect", "device"))
+    assert top[1] < strip[1] + 10 < strip[3] - 10 < low[1]
+    (weight,) = (of(one, "y", "height") for one in shapes(drawing, "rect", "nut"))
+    floor = path(shapes(drawing, "path", "axis")[0])[0][1]
+    assert low[1] < weight[0] < sum(weight) < floor, "clear of the floor"
+
+
+def turned(spots: list[tuple[float, float]]) -> list[tuple[float, float]]:
+    """From right to left: the first gore's hem lies at the left end, as where all pieces are laid on the cloth."""
+    return [(WIDTH - x, y) for x, y in spots]
 
 
 @pytest.mark.parametrize(("curved", "hole"), MARKED)
 def test_cloth_is_cut_outside_the_finished_line_by_the_allowance_but_at_the_hole(curved: bool, hole: sewing.Hole) -> None:
     """At the hole nothing is added: one line to cut, and nothing dashed beside it; a flat one's is an arc about the apex."""
     drawing = sewing.gore_marked(curved, hole, "10 mm", DASHES, TOLD)
-    (finished,), (cut,), (cloth,) = ([LineString(path(one)) for one in shapes(drawing, "path", class_)][:1] for class_ in ("sewn", "cut", "cloth"))
+    (finished,), (cut,), (cloth,) = ([LineString(turned(path(one))) for one in shapes(drawing, "path", class_)][:1] for class_ in ("sewn", "cut", "cloth"))
     outer = Polygon(cut.coords)
     assert outer.buffer(0.2).contains(finished)
     assert Polygon(cloth.coords).buffer(0.2).contains(outer)
@@ -381,7 +417,7 @@ def test_cloth_is_cut_outside_the_finished_line_by_the_allowance_but_at_the_hole
         assert tip[len(tip) // 2][0] == pytest.approx(middle, abs=0.1)
     assert max(x for x, _ in cut.coords) == pytest.approx(max(x for x, _ in cloth.coords), abs=0.1), "its hem along the squared end"
     (notches,) = shapes(drawing, "path", "notch")
-    runs = [LineString(run) for run in walked(notches.attrib["d"])]
+    runs = [LineString(turned(run)) for run in walked(notches.attrib["d"])]
     assert len(runs) == 6
     for run in runs:
         assert Point(run.coords[0]).distance(finished) < 0.2
@@ -393,7 +429,7 @@ def test_cloth_is_cut_outside_the_finished_line_by_the_allowance_but_at_the_hole
     for run in (walked(grain.attrib["d"])[0], *walked(selvage.attrib["d"])):
         assert len({y for _, y in run}) == 1, "parallel to the selvage"
     assert max(y for _, y in cut.coords) == pytest.approx(path(selvage)[0][1], abs=0.1), "a corner on the selvage's inner edge"
-    weights = [of(one, "cx", "cy") for one in shapes(drawing, "circle", "device")]
+    weights = turned([(x, y) for x, y in (of(one, "cx", "cy") for one in shapes(drawing, "circle", "device"))])
     assert len(weights) == 3
     assert all(Polygon(finished.coords).contains(Point(*spot)) for spot in weights)
 
@@ -524,23 +560,20 @@ def test_lines_come_onto_the_open_link_in_order(lines: int) -> None:
 
 
 @pytest.mark.parametrize("lines", SIDES)
-def test_a_slack_line_is_the_only_one_that_is_not_straight(lines: int) -> None:
-    counts = {}
-    for slack in (False, True):
-        drawing = sewing.hung_up(lines, slack, TOLD)
-        (taut,) = shapes(drawing, "path", "line")
-        runs = walked(taut.attrib["d"])
-        counts[slack] = len(runs)
-        assert len({run[0] for run in runs}) == 1, "all from the link"
-        assert {run[1][1] for run in runs} == {168}, "to a level skirt"
-        loose = [LineString(path(one)) for one in shapes(drawing, "path", "fault")]
-        assert len(loose) == slack
-        assert all(one.length > 1.01 * math.dist(one.coords[0], one.coords[-1]) for one in loose)
-        assert ("every line taut" in texts(drawing)) is not slack
-        (apex,) = [spoken(drawing, "apex")]
-        assert apex[1] > 168, "below the skirt: it hangs by its link"
-    assert counts[True] == counts[False] - 1
-    assert counts[False] == min(lines, 8)
+def test_a_canopy_hangs_with_its_corners_level_in_one_hand(lines: int) -> None:
+    drawing = sewing.hung_up(lines, TOLD)
+    (taut,) = shapes(drawing, "path", "line")
+    runs = walked(taut.attrib["d"])
+    assert len(runs) == min(lines, 8)
+    assert len({run[0] for run in runs}) == 1, "all from the link"
+    (level,) = {run[1][1] for run in runs}
+    ends = [run[1][0] for run in runs]
+    assert max(ends) - min(ends) < 60, "in one hand"
+    (hand,) = shapes(drawing, "path", "hold")
+    assert all(abs(y - level) < 15 for run in walked(hand.attrib["d"]) for _, y in run)
+    ((start, end), _) = walked(shapes(drawing, "path", "carry")[0].attrib["d"])
+    assert end[1] > start[1], "pulled down"
+    assert spoken(drawing, "apex")[1] > level, "below: it hangs by its link"
 
 
 @pytest.mark.parametrize("sides", SIDES)
@@ -560,25 +593,41 @@ def test_a_canopy_is_measured_through_its_apex(sides: int) -> None:
 
 
 def test_a_drop_is_timed_between_two_marks_and_its_weight_still_hangs_at_the_second() -> None:
-    drawing = sewing.dropped("4 m", "10 m", "3 m", TOLD)
+    drawing = sewing.dropped("24 m", "3 m", "3.2 m", "31 m", TOLD)
     marks = [run[0][1] for run in walked(shapes(drawing, "path", "mark")[0].attrib["d"])]
     sizes = [[y for _, y in walked(dim.attrib["d"])[0]] for dim in shapes(drawing, "path", "dim")]
     ground = path(shapes(drawing, "path", "axis")[0])[0][1]
-    rods = path(shapes(drawing, "path", "tube-wall")[0])[0][1]
-    assert sizes == [marks, [rods, marks[0]], [marks[1], ground]], "all of it is told"
-    assert [spoken(drawing, words)[1] for words in ("full: start", "skirt: stop")] == pytest.approx(marks, abs=6)
-    skirts = [path(one)[0][1] for one in shapes(drawing, "path", "cloth")]
-    assert skirts == marks, "it is the skirt that is timed"
+    hung, *opened = (path(one) for one in shapes(drawing, "path", "cloth"))
+    skirt = max(y for _, y in hung)
+    assert sizes[:3] == [marks, [skirt, marks[0]], [marks[1], ground]], "all of it is told, from where the skirt hangs"
+    assert [spoken(drawing, words)[1] for words in ("full", "stop")] == pytest.approx(marks, abs=6)
+    assert [one[0][1] for one in opened[:2]] == marks, "it is the skirt that is timed"
     weights = [of(one, "y", "height") for one in shapes(drawing, "rect", "nut")]
-    assert all(y > skirt for (y, _), skirt in zip(weights, skirts, strict=True))
+    assert [y > low for (y, _), low in zip(weights, (skirt, *marks), strict=True)] == [True] * 3
     assert max(y + high for y, high in weights) < ground - 10, "the weight has not landed"
-    assert "nobody beneath" in texts(drawing)
     ((start, end), _) = walked(shapes(drawing, "path", "carry")[0].attrib["d"])
     assert end[1] > start[1]
+    (person,) = (of(one, "cx", "cy") for one in shapes(drawing, "circle", "person"))
+    away = [x for x, _ in walked(shapes(drawing, "path", "dim")[3].attrib["d"])[0]]
+    assert away[0] == pytest.approx(sum(x for x, _ in hung[:-1]) / (len(hung) - 1), abs=1), "from under it"
+    assert away[1] == person[0]
+    assert person[0] - max(x for one in opened[:2] for x, _ in one) > 60, "nobody beneath"
+
+
+def test_the_pin_alone_holds_the_crown() -> None:
+    """The strap's loop stands up through the ring, and the pin through the loop, over the ring: drawn out, all of it slips down."""
+    drawing = sewing.dropped("24 m", "3 m", "3.2 m", "31 m", TOLD)
+    (ring,) = (of(one, "cx", "cy", "r") for one in shapes(drawing, "circle", "link") if of(one, "r")[0] > 5)
+    (pin,) = (of(one, "x", "y", "width", "height") for one in shapes(drawing, "rect", "device"))
+    (strap,) = (run for one in shapes(drawing, "path", "cord") for run in walked(one.attrib["d"]) if len(run) > 20)
+    assert pin[1] + pin[3] < ring[1] - ring[2] + 4, "over the ring"
+    assert pin[0] < ring[0] - ring[2] < ring[0] + ring[2] < pin[0] + pin[2], "wider than the ring"
+    assert min(y for _, y in strap) < pin[1], "through the loop"
+    assert max(y for _, y in strap) > ring[1] + 30, "which goes round the crown"
 
 
 def test_a_loop_is_open_at_the_fold_and_sewn_into_both_of_its_sides() -> None:
-    drawing = sewing.loop_made(True, "20 mm", "150 mm", "2200 mm", "20 N", TOLD)
+    drawing = sewing.loop_made(True, "20 mm", "150 mm", "", "2200 mm", "20 N", TOLD)
     (loop, whole) = [path(one) for one in shapes(drawing, "path", "line")]
     fold = max(x for x, _ in loop)
     stitches = path(shapes(drawing, "path", "thread")[0])

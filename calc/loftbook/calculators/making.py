@@ -63,9 +63,10 @@ MAKING = Calculator(
         "flight.forward_speed",
     ),
     (
-        Output("cloth_length", "Cloth to buy", at_least(LENGTH)),
+        Output("cloth_bought", "Cloth to buy", at_least(LENGTH)),
         Output("finished_mass", "Finished, with its lines", MASS),
         Output("line_cut", "Each line, cut", CUT),
+        Output("cloth_length", "Cloth between squared ends", at_least(LENGTH), leads=False),
         Output("waste", "Cloth left over", SHARE, leads=False),
         Output("seam_allowance", "Allowance at seams", LENGTH, leads=False),
         Output("hem_allowance", "Allowance at hems", LENGTH, leads=False),

@@ -35,29 +35,45 @@ from loftbook.quantity import (
 )
 from loftbook.rig.making_fields import GORES, LOOP, OTHERWISE, OVER_SEAM, PANELS, SEWN, V_TAB, WHOLE
 from loftbook.tables import cited, known, practice, sentence
-from loftbook.worked.making import EYE, LAPPED, PATCH, SCRAP, TAB, TRUE, TURNED, Lot, Making
+from loftbook.worked.making import (
+    EYE,
+    HIGHEST,
+    LAPPED,
+    NUMBERED,
+    PATCH,
+    ROD,
+    ROD_LONG,
+    SCRAP,
+    TAB,
+    TRUE,
+    TURNED,
+    TURNS,
+    Lot,
+    Making,
+)
 from loftbook.worked.sewn import Sewn
 from loftbook.worked.worked import Worked
 
-CAUTIONS = ("A canopy of your own is tried by a pulled seam, a hang and a drop before it carries a rocket; the range safety officer decides.",)
+CAUTIONS = ("A canopy of your own is tried by a pulled seam, a pulled line and a hang before it carries a rocket, and by a drop where one is safe; the range safety officer decides.",)
 
 _ALIKE = 0.002  # how far pieces may differ [m], our choice
 _LAYERS = 24  # that shears cut true at once, our choice
 _ESTIMATE, _SCALES = 0.9, 0.75  # least share of what is worked out here that the rig's own estimate, and a typed mass, may be; our choice
+_AS_TOLD = 0.25  # share by which a drop's time may differ, our choice
 _READABLE = 450.0  # what a luggage scale reads at most [N], common practice
 _UNWASHED = 0.1  # so much more is bought of cord that was never wet, our choice
 _ROOM = 15  # letters beside a picture
 _HERE = "write it here: ____________"  # later it is typed: at the table there is paper
 _FOLDED = {
-    "flat felled": "Every piece outside up and the same way round, its end nearest the middle away "
-    "from you (head to tail they lie on the cloth only): fold its right edge to the inside and its left edge to the outside, each on a line {half} beyond its dashes; hook the two folds into each other so that the dashes lie on each other and they overlap by {whole}. Two rows, each just inside a fold, "
-    "through all four layers.",
+    "flat felled": "Every piece inside up, so that you see its marks, all the same way round{away}. On each left edge draw one more line, {half} inside the dashes, "
+    "and draw its notches on past that line: what lies in the fold is hidden. Fold the left edge up, the right edge of its neighbour under, each on its line {half} beyond the dashes. Hook the two folds into each other: the neighbour's fold, "
+    "which you see, lies on the new line all along, notch on notch (the picture has the outside up). Fold to fold it is {whole}. Sew the first row {row} from the fold you see; turn it over and sew the second {row} from the fold on that side: {between} apart.",
     "French": "First a row {whole} outside them, wrong sides together; fold the edges in between, right sides together, and "
     "sew on the dashes, so that the raw edges are shut in.",
 }
 _CLIPPED = "Clips, or thin basting tape between the layers, hold it until it is sewn: pins leave holes."
 _HOW = {
-    LOOP: "laid on the inside over patch and hem, up along {way}, {half} up and folded back on itself, and sewn to the cloth with {zigzag}, there and back",
+    LOOP: "laid on the inside over patch and hem, up along {way}, {half} up and folded back beside itself, its cut end at the hem again, both legs side by side, and sewn to the cloth with {zigzag}, once there and once back",
     V_TAB: "tied through a V of tape, {tab} long, that is sewn along both sides of the corner",
     OVER_SEAM: "laid along its seam up to {top} and sewn all the way, with {zigzag}",
 }
@@ -242,6 +258,14 @@ def checks(worked: Worked, made: Making) -> tuple[Check, ...]:
 # --- words ---------------------------------------------------------------------------------------------
 
 
+def _row_apart(worked: Worked, made: Making) -> dict[str, str]:
+    """Where the rows of a felled seam lie, for `_FOLDED`."""
+    show = worked.show
+    away = ", hem towards you (head to tail they lie on the cloth only)" if made.wanted == GORES else ""
+    width, row = made.seam_width, made.row_in
+    return {"half": show(width / 2, LENGTH), "whole": show(width, LENGTH), "row": show(row, LENGTH), "between": show(width - 2 * row, LENGTH), "away": away}
+
+
 def _counted(made: Making) -> str:
     """What is cut: `8 gores`, `2 × panel 1, 1 × panel 2`, or `one piece`."""
     if made.wanted == WHOLE:
@@ -256,15 +280,27 @@ def _summary(worked: Worked, made: Making) -> str:
         return f"The {who} can't be cut from {made.wanted}."
     if made.cloth.length is None:
         return f"The {who} is {_counted(made)}; they do not lie on cloth {worked.show(made.bolt, LENGTH)} wide."
-    bought, line = worked.at_least(made.cloth.length, LENGTH), worked.at_least(made.line_total, LENGTH)
+    line = worked.at_least(made.line_total, LENGTH)
+    washed = "" if made.canopy.said.number("make.shrink") else f" washed and dried (never washed: buy {_unwashed(worked, made)})"
     return (
-        f"The {who}: {_counted(made)} from {bought} of cloth {worked.show(made.bolt, LENGTH)} wide, no spoilt piece counted in, {line} of line; "
-        f"finished it weighs about {worked.show(made.mass, MASS)}."
+        f"The {who}: {_counted(made)}. Buy {_bought(worked, made)} of cloth {worked.show(made.bolt, LENGTH)} clear between its selvages ({worked.at_least(made.cloth.length, LENGTH)} between squared ends), no spoilt piece counted in; {line} of line{washed}. "
+        f"Finished it weighs about {worked.show(made.mass, MASS)}."
     )
+
+
+def _bought(worked: Worked, made: Making) -> str:
+    """What is asked for in the shop."""
+    return worked.at_least(made.cloth_bought or 0.0, LENGTH)
+
+
+def _unwashed(worked: Worked, made: Making) -> str:
+    """Of line that was never wet."""
+    return worked.at_least(made.line_total * (1 + _UNWASHED), LENGTH)
 
 
 def _outputs(made: Making) -> dict[str, Value | None]:
     return {
+        "cloth_bought": made.cloth_bought,
         "cloth_length": made.cloth.length,
         "finished_mass": made.mass if made.pieces else None,
         "line_cut": made.line_cut,
@@ -328,7 +364,7 @@ def _cloth(worked: Worked, made: Making) -> list[_Act]:
             "Cut them",
             f"Cut once through all {made.wedge.layers} layers, nothing slipping: that is the whole hem."
             if made.wedge
-            else "Cut on the marks with sharp shears, cloth flat on the table. Write on the inside of each, at its hem, which piece it is.",
+            else f"Cut on the marks with sharp shears, cloth flat on the table. On the inside of each, at its hem, write {f'its number, 1 to {made.canopy.lines}' if gores else 'which piece it is'}.",
             f"Unfolded, every side of its hem is alike to {to_mark(_ALIKE, worked.rig.units)}."
             if made.wedge
             else f"{pieces[0].upper()}{pieces[1:]}; laid on each other those alike are alike to {to_mark(_ALIKE, worked.rig.units)}, notches meet.",
@@ -344,7 +380,7 @@ def _marking(worked: Worked, made: Making) -> str:
     return (
         f"{_first_lies(made)}Lay the pattern on one layer of cloth, its grain line parallel to the selvage, weights on it. Mark where it is cut; fold the paper in along its dashes "
         f"({DASHES[made.seam.name]}) and mark along the fold, too{half}. Draw every notch, never snip it. The face that is marked is the inside of the canopy. "
-        f"{_counted(made)[0].upper()}{_counted(made)[1:]}: each lies as “Laid on the cloth” shows, the first picture of this page, nearly touching."
+        f"{_counted(made)[0].upper()}{_counted(made)[1:]}: each lies as “Laid on the cloth” shows, nearly touching: that picture stands on the first sheet, and again under “Cut them”."
     )
 
 
@@ -362,6 +398,7 @@ def _first_lies(made: Making) -> str:
     return f"{square}The first gore has its hem along that end and a lower corner at the inner edge of a selvage{beside}. "
 
 
+_TRIED, _TRIED_LINE = "Try a seam and a line", "Try a line"
 _SEAM_STEP = {GORES: "The seam", PANELS: "Sew panel to panel"}
 
 
@@ -369,21 +406,24 @@ def _sample(worked: Worked, made: Making) -> _Act:
     """A seam and a line's end, pulled before anything is sewn."""
     show, seam, units = worked.show, worked.show(made.seam_width, LENGTH), worked.rig.units
     sample, must, line = show(made.sample, LENGTH), worked.at_least(made.sample_pull, FORCE), worked.at_least(made.line_sample_pull, FORCE)
+    rolled = f"{TURNS} times round a rod, the first turn over its own end"
     strips = (
-        f"Two strips {sample} wide and {show(5 * made.sample, LENGTH)} long, sewn together across their width with your cloth, thread and stitch: a {made.seam.name} seam {seam} wide "
-        f"(as under “{_SEAM_STEP.get(made.wanted, 'Close the cone')}”). Roll each end round a rod. Hold one, {_pulled_to(worked, made.sample_pull, must, 'the other')}. "
+        f"Two strips {sample} wide and {show(made.strip, LENGTH)} long, sewn together across their width with your cloth, thread and stitch: a {made.seam.name} seam {seam} wide "
+        f"(as under “{_SEAM_STEP.get(made.wanted, 'Close the cone')}”). Roll each end {rolled}. {_pulled_to(worked, made.sample_pull, must, 'one rod')}. "
     )
     both = f"The seam holds {must}, the line {line}" if made.seam_length else f"It holds {line}"
     wash = "" if made.canopy.said.number("make.shrink") else "Wash and dry all the cord first, if it was never wet. "
     return (
         "sample",
-        "Try a seam and a line" if made.seam_length else "Try a line",
-        f"{wash}Samples come from outside the marks. {strips if made.seam_length else ''}{'Then hem' if made.seam_length else 'Hem'} one edge of a scrap {to_mark(SCRAP, units)} square, sew a patch on it "
+        _TRIED if made.seam_length else _TRIED_LINE,
+        f"{wash}Samples come from outside the marks. {strips if made.seam_length else ''}{'Then hem' if made.seam_length else 'Hem'} a short edge of a scrap {to_mark(SCRAP, units)} × {to_mark(made.scrap, units)}, sew a patch on it "
         f"and on that one end of {to_mark(made.line_sample, units, up=True)} of cord (as under “Strengthen where lines come on” and “Sew the lines on”); make a loop in its other end (as under “The loops”). "
-        f"Roll the scrap's far edge round a rod, hold that, {_pulled_to(worked, made.line_sample_pull, line, 'the loop')}. Eyes covered, hands clear of the hook.",
+        f"Roll the scrap's far edge {rolled}. {_pulled_to(worked, made.line_sample_pull, line, 'the loop')}. Eyes covered, hands clear of the hook.",
         f"{both}: {digits(made.factor)} times what the opening asks of it, or {show(known('sample_share').low, SHARE)} of what it should hold, whichever is more.",
         "It opens or tears: another row of stitches, stronger thread or cloth, and another sample. Cut and sew nothing before one holds.",
-        sewing.sample_pulled(_shown(must, worked, 1), sample, f"A strip {sample} wide with a seam across it, pulled to {must}."),
+        sewing.sample_pulled(made.sample_pull > _READABLE, _shown(must, worked, 1), sample, f"A strip {sample} wide with a seam across it, pulled to {must}.")
+        if made.seam_length
+        else sewing.sample_pulled(made.line_sample_pull > _READABLE, _shown(line, worked, 1), "", f"A scrap with a line's end on it, pulled to {line}."),
     )
 
 
@@ -405,10 +445,15 @@ def _shown(told: str, worked: Worked, side: int = 0) -> str:
 
 
 def _pulled_to(worked: Worked, pull: float, told: str, end: str) -> str:
-    """How a sample is pulled: by a scale, or where none reads so far by what is hung on it."""
+    """How a sample is pulled: level, by a scale that is tied up, or where none reads so far by what is hung on it; end: what the scale has hold of."""
     if pull <= _READABLE:
-        return f"hook a luggage scale into {end} and pull slowly to {told} ({_weighs(told, worked, 1)} on the scale)"
-    return f"hang {_weighs(told, worked, 1)} on {end}, a hand's breadth above the floor, feet clear: that is {told}, more than a luggage scale reads"
+        hooked = "Tie a cord from end to end of one rod and hook it into the scale" if end == "one rod" else f"Hook {end} into the scale"
+        return (
+            f"{hooked}, the scale tied to a fixed hook at waist height. Hold the {'other ' if end == 'one rod' else ''}rod at both sides of the cloth and pull it level and slowly to {told} "
+            f"({_weighs(told, worked, 1)} on the scale), beside the line of the pull, your face out of it; a helper reads the scale from the side"
+        )
+    hung = "Tie a cord from end to end of each rod; hang one on a fixed hook and on the other" if end == "one rod" else f"Hang {end} on a fixed hook and, by a cord from end to end of the rod,"
+    return f"{hung} {_weighs(told, worked, 1)}, a hand's breadth above the floor, feet clear: that is {told}, more than a luggage scale reads"
 
 
 def _wedge(worked: Worked, made: Making) -> Drawing | None:
@@ -440,14 +485,15 @@ def _joining(worked: Worked, made: Making) -> list[_Act]:
     width, allowed = worked.show(made.seam_width, LENGTH), worked.show(made.allowances["seam"], LENGTH)
     count, seam = sum(one.piece.count for one in made.pieces), f"a {made.seam.name} seam {width} wide"
     ease = "Notches meet first, then what lies between them; never cut off what is too long."
-    folded = f"Dashes: {DASHES[made.seam.name].partition(',')[0]}. {_FOLDED[made.seam.name].format(half=worked.show(made.seam_width / 2, LENGTH), whole=width)} {_CLIPPED}"
+    folded = f"Dashes: {DASHES[made.seam.name].partition(',')[0]}. {_FOLDED[made.seam.name].format(**_row_apart(worked, made))} {_CLIPPED}"
     top, ends = ("hole", "edges of the hole") if made.form.hole else ("apex", "apex")
     section = sewing.seam_section(SECTIONS[made.seam.name], width, allowed, f"{seam[2].upper()}{seam[3:]}, cut across; each edge takes {allowed}.")
     if made.wanted == GORES:
+        layers = " Held against a light: four layers under both rows all along." if made.seam.rows.value > 1 else ""
         left, right, stages = (count + 1) // 2, count // 2, len(sewing.seam_order(count))
         halves, whole = f"a half of {left} and one of {right}", f"{count} gores, {count} seams"
         return [
-            ("seam", "The seam", f"All seams of this canopy: {seam}. {folded}", "Raw edges are inside, both sides flat.", "A raw edge shows: fold again; it frays.", section),
+            ("seam", "The seam", f"All seams of this canopy: {seam}. {folded}", f"Raw edges are inside, both sides flat.{layers}", "A raw edge shows: fold again; it frays.", section),
             (
                 "halves",
                 "Sew two halves",
@@ -478,7 +524,7 @@ def _joining(worked: Worked, made: Making) -> list[_Act]:
 def _zigzag(worked: Worked, made: Making, into: str) -> str:
     """How a line is sewn on."""
     said = made.canopy.said
-    return f"a zigzag {worked.show(said.number('lines.diameter'), LENGTH)} wide, as the line is thick, stitches of {worked.show(said.number('make.stitch'), LENGTH)} {into}, never only over it"
+    return f"a zigzag {worked.show(said.number('lines.diameter'), LENGTH)} wide, as the line is thick, stitches of {worked.show(said.number('make.stitch'), LENGTH)} {into}"
 
 
 def _loop(worked: Worked, made: Making, end: str, link: str) -> str:
@@ -556,9 +602,11 @@ def _lines(worked: Worked, made: Making) -> list[_Act]:
     finished, pull = to_mark(made.pegs, units), worked.show(made.tension, FORCE)
     skirt, link = to_mark(made.at_skirt, units), to_mark(made.at_link, units)
     kind, along = _PICTURED[made.fastened], "the seam" if made.seam_length else "the middle of the patch"
-    zigzag = _zigzag(worked, made, "into the line and the cloth")
+    into = "from the middle of one into the middle of the other, through the cloth" if made.fastened == LOOP else "into the line and the cloth, never only over it"
+    zigzag = _zigzag(worked, made, into)
     how = _HOW[made.fastened].format(half=to_mark(made.sewn_on / 2, units), way=along, tab=to_mark(TAB, units), top="the hole" if made.form.hole else "the apex", zigzag=zigzag)
     edge = "where it goes round the tape" if tied else "at the edge of the skirt"
+    numbered = to_mark(made.at_link + NUMBERED, units)
     return [
         (
             "lines-cut",
@@ -573,7 +621,7 @@ def _lines(worked: Worked, made: Making) -> list[_Act]:
         (
             "lines-sew",
             "Sew the lines on",
-            f"Each line is {how}, its first mark {edge}.{'' if tied else ' A few stitches over its cut end; then the paper tape comes off.'}",
+            f"Each line is {how}, its first mark {edge}.{'' if tied else ' A few stitches across its cut end, at the hem; then the paper tape comes off.'}",
             f"{count} lines, every mark {'on its tape' if tied else "at the skirt's edge, stitches through patch and hem"}.",
             "A mark lies off it: unpick and sew it again; it is length that this line has more or less than its neighbours.",
             sewing.line_sewn(kind, True, "mark", f"A line on its corner, its mark {edge}."),
@@ -581,7 +629,7 @@ def _lines(worked: Worked, made: Making) -> list[_Act]:
         (
             "number",
             "Number the lines",
-            f"Outside up, the canopy flat: number 1 furthest to the right (of two alike the upper one), then on against the clock to {count}. Mark both ends of each for good.",
+            f"Outside up, the canopy flat: number 1 furthest to the right (of two alike the upper one), then on against the clock to {count}. Write each number on its line with a permanent marker, {to_mark(NUMBERED, units)} from the skirt and {numbered} inside the second mark: there no stitch hides it.",
             "The numbers run round without a gap; the folds of this guide count the same way.",
             "Two alike or one missing: begin again at 1.",
             sewing.lines_numbered(count, f"The canopy from above, outside up: line 1 at the right, counted against the clock to {count}."),
@@ -591,7 +639,7 @@ def _lines(worked: Worked, made: Making) -> list[_Act]:
             "link",
             "Onto the link",
             f"Lines 1 to {count} in order onto the link: {_link(worked, made)}. Screw its sleeve shut, by hand and then tight with a spanner.",
-            "The sleeve covers the whole gap, the mark near its loop on each line at the link's inside, no line crosses another from skirt to link.",
+            f"The sleeve covers the whole gap; the second mark of each line, where it is folded, lies at the link's inside; the numbers {numbered} from there are in order; no line crosses another from skirt to link.",
             "One crosses: open the link, take them off to there and put them on in order.",
             sewing.lines_on_link(count, f"Lines 1 to {count} from the skirt onto an open link, in order."),
         ),
@@ -607,13 +655,18 @@ def _loops(worked: Worked, made: Making, finished: str, link: str, pull: str) ->
     return (
         "loops",
         "The loops",
-        f"{_loop(worked, made, made.canopy.said.text('lines.end'), link)} Melt no end against cloth. Pull each loop once to {_scaled(must, worked, 1)}: "
-        "the line wound several times round a rod, the rod in gloved hands, never the cloth and never line round a hand; eyes covered, nobody behind. "
-        f"Then measure each once more, one hand on its {'tape' if tied else 'patch'}, under {_scaled(pull, worked)}: {measured}.",
+        f"{_loop(worked, made, made.canopy.said.text('lines.end'), link)} Melt no end against cloth. Pull each loop once to {_scaled(must, worked, 1)}, as the line was under “{_TRIED if made.seam_length else _TRIED_LINE}”: "
+        f"{_loop_pulled(made)}, the line wound {TURNS} times round a rod, never the cloth pulled and never line round a hand. "
+        f"Then measure each once more: a helper holds its {'tape' if tied else 'patch'}, or it is clamped between two boards; you pull the loop with {_scaled(pull, worked)}: {measured}.",
         f"Loops alike; every line {finished}, none off by more than {worked.at_most(TRUE, LENGTH)}.",
         "One is off: unpick its loop and make it where the line measures right, or sew on another line. Nothing goes onto the link before all are right.",
-        sewing.loop_made(sewn, eye if sewn else "", link, finished, _shown(pull, worked), f"The loop in a line's end, and what is measured when it was pulled: {measured}."),
+        sewing.loop_made(sewn, eye if sewn else "", link, _shown(must, worked, 1) if made.line_sample_pull <= _READABLE else "", finished, _shown(pull, worked), f"The loop in a line's end, and what is measured when it was pulled: {measured}."),
     )
+
+
+def _loop_pulled(made: Making) -> str:
+    """What the loop is pulled by."""
+    return "its loop on the hook of the scale that is tied up" if made.line_sample_pull <= _READABLE else "what is hung up in its loop, nobody beneath"
 
 
 def _link(worked: Worked, made: Making) -> str:
@@ -628,16 +681,17 @@ def _proved(worked: Worked, made: Making) -> list[_Act]:
     finished, pull, mass = to_mark(made.pegs, worked.rig.units), show(made.tension, FORCE), show(made.mass, MASS)
     size, flat = show(one.said.number("canopy.size"), LENGTH), Sewn(one)
     measured = sewing.measured_flat(one.lines, show(flat.flats, LENGTH), show(flat.corners, LENGTH) if flat.corners else "", f"Laid flat and measured: {size}.") if flat.flats else _measured(worked, made, size)
+    skirt, link = to_mark(made.at_skirt, worked.rig.units), to_mark(made.at_link, worked.rig.units)
     spare = "Take a spare that was cut with the others. " if made.spare else "Cut one of the same reel. "
     replaced = "between its neighbours, the old one beside it"
     return [
         (
             "hang",
             "Hang it up",
-            f"Hang the canopy by its link from a hook {worked.at_least(made.hook, LENGTH)} up or more, from a landing and not off a ladder, and spread its skirt.",
-            "Every line is straight, the skirt level all round.",
-            "A line hangs slack or the skirt dips: that line is long or short; measure it under the same pull as the others.",
-            sewing.hung_up(one.lines, False, "The canopy hung by its link, cloth below, every line straight."),
+            f"Hang the canopy by its link from a hook {worked.at_least(made.hook, LENGTH)} up or more, reached from a landing or with a long pole, not off a ladder. It hangs as a bundle: gather all {one.lines} places where lines come on in one hand and pull lightly down.",
+            f"No line is slack, and in your hand all {one.lines} lie level to {worked.at_most(TRUE, LENGTH)}.",
+            "One line is slack, or its place lies lower: it is too long; higher: too short. Measure it under the same pull as the others.",
+            sewing.hung_up(one.lines, "The canopy hung by its link, its corners gathered in a hand and pulled down: every line straight, all corners level."),
         ),
         (
             "measure",
@@ -659,8 +713,8 @@ def _proved(worked: Worked, made: Making) -> list[_Act]:
         (
             "replace-line",
             "Later: replace one line",
-            f"Cut the old line's stitches one by one, a seam ripper on the line's side and never against the cloth; take its loop off the link. {spare}Mark it at {finished} under {_scaled(pull, worked)}, "
-            f"pull it three times with {_scaled(worked.at_most(made.most_tension, FORCE), worked, -1)}, mark it again, and sew it on as the others are; pull and measure its loop as theirs.",
+            f"Cut the old line's stitches one by one, a seam ripper on the line's side and never against the cloth; take its loop off the link. {spare}Pull it three times with {_scaled(worked.at_most(made.most_tension, FORCE), worked, -1)}, no more. "
+            f"Then mark it anew on the pegs, {finished} apart under {_scaled(pull, worked)}: these marks count, strike out older ones. Slack, {skirt} or more is left beyond the first and {link} or more beyond the second; cut off what is more. Sew it on as the others are; pull and measure its loop as theirs.",
             "Hung up, it is as straight as both its neighbours.",
             "It is longer after the next flight: new line gives more than old. Replace both neighbours too, or all.",
             sewing.line_replaced(2, one.lines, _shown(pull, worked), "a spare", f"A new line {replaced}, all under {pull}."),
@@ -668,26 +722,36 @@ def _proved(worked: Worked, made: Making) -> list[_Act]:
     ]
 
 
+_RIG = (
+    "Its line goes over a pulley on {arm}, {size} or more clear of all else; nobody climbs. The line ends in a ring with a strap of cord tied on. Fold a hand's breadth of the gathered crown back on itself, "
+    "lead the strap once tightly round it, its looped end up through the ring, and a smooth pin through that loop, over the ring: the pin alone holds it. To the pin a light cord {cord} long, to the link a bag of {bag}, sand or rice, nothing hard. "
+    "Try it at head height: it hangs a minute and comes free at one pull (our way, not tried). Hang a second line beside it, a canopy's width off, with a ribbon at both marks. "
+)
+
+
 def _drop(worked: Worked, made: Making) -> _Act:
-    """The drop: how it is hung and let go, how high, where nobody stands, what it should take."""
+    """The drop: whether it is for this canopy, how it is hung and let go, how high, where nobody stands, what it should take."""
     one, show, far = made.canopy, worked.show, worked.show(made.timed, LENGTH)
-    opens, clear, whole = (show(height, LENGTH) for height in (made.opens, made.clear, made.dropped))
-    dropped = [
-        f"with a bag of {show(bag, MASS)}, with the canopy {show(mass, MASS)}, it sinks at {worked.range(rate, SPEED)} and takes "
-        f"{worked.range(rate.map(lambda v: made.timed / v), TIME)} for {far}"
-        for bag, mass, rate in made.drops
-    ]
+    opens, clear, whole, crown = (show(height, LENGTH) for height in (made.opens, made.clear, made.dropped, made.crown))  # rounded up in the core
+    flown = "Its first rate is then that of its first flight, by an altimeter or a watch, as under “Measured by you”."
+    reach = show(HIGHEST[worked.rig.units], LENGTH)
+    lead = (
+        f"You may leave it out. {flown}"
+        if made.in_reach
+        else f"Leave it out: its crown would hang {crown} up, and more than {reach} is not rigged from the ground (our choice). {flown} Only where a mast that high stands, and those who run it rig it, it is dropped like this."
+    )
+    rate, takes = worked.range(made.sinks, SPEED), worked.range(made.sinks.map(lambda v: made.timed / v), TIME)
+    arm = "a mast's arm, or over a high branch that a thrown line reaches" if made.in_reach else "the mast's arm"
+    rig = _RIG.format(arm=arm, size=worked.at_least(one.size, LENGTH), cord=show(2 * made.crown, LENGTH), bag=show(made.bag, MASS))
     return (
         "drop",
-        "Drop it",
-        f"A soft weight on its link: a bag of sand or water, never a hard lump. Do not drop it packed: it would need {worked.at_least(made.filling, LENGTH)} just to fill. "
-        f"Hang two light rods, crossed, each as long as the canopy is wide, level from a line over a pulley, {worked.at_least(one.size, LENGTH)} or more clear of any wall. Tie four threads round lines at the skirt, "
-        "evenly round it, and lead each over a rod's end to one smooth pin in the middle, a cord on the pin (our way, not tried: try it low first). Hoist it; pull the pin by its cord, from the ground or from behind a rail. "
-        f"Nobody holds the skirt, nobody leans out, nobody on the ground is nearer than {whole}; no wind; where you may. The skirt hangs {whole} up or more: {opens} above the first mark, {far} from there to the second, "
-        f"{clear} from there to the ground, for the bag hangs below the skirt. Time the skirt, not the bag, past both marks, or film it; more than once: {'; '.join(dropped)}. The times, {_HERE}.",
-        "It opens above the first mark each time, does not spin, and takes as long as is told; a hand on a watch is off by a fifth of a second.",
-        "It spins, swings far, opens late, or the bag lands before the skirt is past the second mark: no time of it counts. Look at line lengths and hole before it ever carries a rocket.",
-        sewing.dropped(opens, far, clear, "A canopy with a weight, let go with its skirt spread, full before the upper mark, timed until its skirt passes the lower one, its weight still in the air."),
+        "Drop it, or leave it out",
+        f"{lead} Two people, outdoors, no wind, where you may, no cable within {show(2 * made.crown, LENGTH)}. {rig}"
+        f"Hoist it, tie its line off, walk off: nobody is nearer than {crown} when the pin is pulled. The skirt hangs {whole} up or more: {opens} above the first mark, {far} from there to the second, "
+        f"{clear} from there to the ground; of the first it may need {worked.at_least(made.filling, LENGTH)} to fill. Film it from the side, three times: full, it sinks at {rate} and its skirt takes {takes} from mark to mark. The times, {_HERE}.",
+        f"It comes free at one pull, is full above the first mark, does not spin, and takes what is told within {show(_AS_TOLD, SHARE)}: a first rate, no more, for a draught is in it. What goes into the rig is measured in flight.",
+        "It hangs on: lower it by its line, nobody beneath. It is full late, spins or takes less: no time of it counts. Look at line lengths and hole before it carries a rocket.",
+        sewing.dropped(opens, far, clear, crown, "A canopy hung by its crown from a strap, a ring and a pin, its bag below; let go, full before the upper mark, timed until its skirt passes the lower one, its bag still in the air; everybody far off."),
     )
 
 
@@ -727,7 +791,7 @@ def _tables(worked: Worked, made: Making) -> tuple[Table, ...]:
     masses, cloth = made.masses, made.canopy.said.text("canopy.cloth")
     heavy = {name: least(mass, MASS) for name, mass in masses.items()}
     bought = [
-        (f"{cloth}, {show(made.bolt, LENGTH)} clear between its selvages: measure it in the shop", f"{', '.join(f'{_long(worked, lot)} {lot.colour}'.strip() for lot in made.cloth.lots)}{_spoilt(worked, made)}", heavy["cloth"]),
+        (f"{cloth}, {show(made.bolt, LENGTH)} clear between its selvages: measure it in the shop", f"{', '.join(f'{_long(worked, made, lot)} {lot.colour}'.strip() for lot in made.cloth.lots)}{_spoilt(worked, made)}", heavy["cloth"]),
         (made.canopy.said.text("lines.material"), _cord(worked, made), heavy["lines"]),
         (made.canopy.said.text("make.thread"), f"{least(made.thread_length, LENGTH)}, and some for samples", heavy["thread"] if masses["thread"] else "not known"),
         (_link(worked, made), "1", "not counted"),
@@ -742,7 +806,7 @@ def _tables(worked: Worked, made: Making) -> tuple[Table, ...]:
         Table("To buy, and its mass when sewn", ("What", "How much", "Weighs"), tuple(bought), shown=True, first=True),
         Table("To have at hand", ("What", "For"), _tools(worked, made), shown=True, first=True),
         Table("Before you sew, pull or drop", ("When", "Take care"), _CARE, shown=True, first=True),
-        Table("The same from cloth of other widths", ("Cloth", "Length", "Left over"), tuple(widths)),
+        Table("The same from cloth of other widths", ("Cloth", "Between squared ends", "Left over"), tuple(widths)),
     ]
     if made.wanted == GORES and made.offsets:
         marks = [tuple(to_mark(length, worked.rig.units) for length in (one.along, one.half, 2 * one.half)) for one in made.offsets]
@@ -754,9 +818,9 @@ def _tables(worked: Worked, made: Making) -> tuple[Table, ...]:
 
 _CARE = (
     ("Sew", "The machine is off while you change its needle or reach under its foot. Count needles, pins and clips: none stays in the canopy. No flame near cloth: nylon drips and burns skin."),
-    ("Pull", "Eyes covered, gloves on; hold rods, no line round a hand. Nobody in line with the pull or behind it: what parts flies. Pull slowly; nobody touches it while it is pulled."),
-    ("Drop", "Where you may, with no wind. Nobody beneath it, nobody nearer than it is high, nobody leans out, nobody catches it. A soft weight only."),
-    ("Fly", "After a pulled seam, a hang and a drop, and when the range safety officer says so."),
+    ("Pull", "Scale tied to a fixed hook, pull level at waist height. Eyes covered, gloves on; hold rods, no line round a hand. Stand beside the pull and turn your face out of its line; nobody behind it: what parts flies. Pull slowly."),
+    ("Drop", "Leave it out where you are not sure. Outdoors, where you may, with no wind and no cable near. Nobody climbs, nobody nearer than it is high, nobody catches it. A soft, light bag only."),
+    ("Fly", "After a pulled seam, a pulled line and a hang, and when the range safety officer says so."),
 )
 
 
@@ -774,7 +838,7 @@ def _cord(worked: Worked, made: Making) -> str:
     pieces = f"{made.canopy.lines + made.spare} × {to_mark(made.line_cut, units, up=True)}, a sample of {to_mark(made.line_sample, units, up=True)}, some to hold the last by"
     if made.canopy.said.number("make.shrink"):
         return f"{pieces}: {least(made.line_total, LENGTH)}, not washed"
-    return f"{pieces}: {least(made.line_total, LENGTH)} washed and dried; never washed it shrinks: buy a tenth more, {least(made.line_total * (1 + _UNWASHED), LENGTH)}"
+    return f"{pieces}: {least(made.line_total, LENGTH)} washed and dried; never washed it shrinks: buy a tenth more, {_unwashed(worked, made)}"
 
 
 def _tape(worked: Worked, made: Making) -> str:
@@ -787,17 +851,30 @@ def _tools(worked: Worked, made: Making) -> tuple[tuple[str, str], ...]:
     pulls = [pull for pull in ((made.sample_pull if made.seam_length else 0.0), made.line_sample_pull, made.tension) if pull <= _READABLE]
     hung = max(made.sample_pull if made.seam_length else 0.0, made.line_sample_pull)
     weights = [(f"weights of {_weighs(worked.at_least(hung, FORCE), worked, 1)} in a bag", "what no luggage scale reads")] if hung > _READABLE else []
+    show, rod, long = worked.show, to_mark(ROD, worked.rig.units), to_mark(ROD_LONG, worked.rig.units, up=True)
+    longest = max(made.pegs, Sewn(made.canopy).corners or made.canopy.size)
     return (
+        ("glue and scissors for the pattern", "its sheets"),
         (f"luggage scale, to {_weighs(worked.at_least(max(pulls), FORCE), worked, 1)} or more", "samples, loops, measuring the lines"),
         *weights,
-        ("two smooth rods as thick as a thumb, gloves, cover for the eyes", "whatever is pulled"),
+        (f"a helper, a fixed hook at waist height, strong cord, two smooth rods {rod} thick and {long} long or longer, gloves, cover for the eyes", "whatever is pulled"),
         (f"two pegs {to_mark(made.pegs, worked.rig.units)} apart on a board, a clamp, paper tape", "lines"),
-        ("long ruler, set square, weights, a marker that washes off a scrap of the cloth, sharp shears", "marking and cutting"),
-        (sentence("needle", worked.rig.units), "a new one for each canopy"),
+        (f"tape measure, {worked.at_least(longest, LENGTH)} or longer; long ruler, set square, weights, a marker that washes off a scrap of the cloth, sharp shears", "marking and cutting"),
+        (_needle(worked, made), "a new one for each canopy"),
         ("clips or thin basting tape, seam ripper", "seams and hems"),
         (f"kitchen scale, to {worked.at_least(made.mass, MASS)} or more", "the finished canopy"),
-        ("spanner", "the link"),
+        ("spanner; permanent marker", "the link; the lines"),
+        (f"hook {worked.at_least(made.hook, LENGTH)} up or more", "hanging it up"),
+        (f"only if you drop it: pulley, line, cord, a ring, a smooth pin, a bag of {show(made.bag, MASS)} of sand, two ribbons, a camera", "the drop"),
     )
+
+
+def _needle(worked: Worked, made: Making) -> str:
+    """Which needle this thread wants; of the reader's own thread what each wants."""
+    if made.tex is None:
+        return sentence("needle", worked.rig.units)
+    told = f"sharp needle of size {digits(made.needle)}" if made.needle else "the needle of a heavy machine"
+    return f"{told}, for this thread of up to tex {digits(made.tex)} (common practice, no source)"
 
 
 def _on_gore(worked: Worked, made: Making) -> tuple[tuple[str, str], ...]:
@@ -865,8 +942,11 @@ def _laid(worked: Worked, lot: Lot) -> Drawing:
     return on_the_bolt(lot.layout.width, lot.layout.length, placed, told, worked.writer(LENGTH), f"{said} on the cloth, {left}.")
 
 
-def _long(worked: Worked, lot: Lot) -> str:
-    return worked.at_least(lot.layout.length, LENGTH) if lot.layout else "does not lie on it"
+def _long(worked: Worked, made: Making, lot: Lot) -> str:
+    """What is bought of a lot, and how much of it lies between squared ends."""
+    if not lot.layout:
+        return "does not lie on it"
+    return f"{worked.at_least(made.bought(lot.layout.length), LENGTH)}: {worked.at_least(lot.layout.length, LENGTH)} between squared ends"
 
 
 def _notes(made: Making) -> tuple[str, ...]:

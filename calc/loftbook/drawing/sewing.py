@@ -63,12 +63,6 @@ def _row(x0: float, y0: float, x1: float, y1: float) -> Markup:
     return joined((straight("thread", x0, y0, x1, y1), circle("thread-end", x0, y0, 3), circle("thread-end", x1, y1, 3)))
 
 
-def _hook_scale(x: float, y: float) -> Markup:
-    """A scale with a hook, hung up: its ring on top, the hook 68 units under it."""
-    made = (circle("link", x, y + 6, 5), rectangle("device", (x - 22, y + 12), 44, 34), circle("vent", x, y + 29, 12))
-    return joined((*made, traced("needle", f"M{number(x)} {number(y + 29)}l6 -8"), traced("link", f"M{number(x)} {number(y + 46)}v8q8 4 6 10q-3 7 -11 2")))
-
-
 def _corners(sides: int, x: float, y: float, radius: float) -> list[Point]:
     """Corners of a canopy that lies flat, outside up: the first at the right, counted against the clock, as in the folds."""
     turn = PI / sides if sides % 2 == 0 else 0.0
@@ -92,9 +86,9 @@ _COST = {"flat felled": 1.5, "French": 1.75, "turned twice": 2.0, "bound edge": 
 
 
 def _felled(paper: Paper) -> None:
-    """Two plies hooked into each other; both rows go through all four."""
+    """Two plies hooked into each other; both rows, each close to a fold, go through all four."""
     paper.put(_ply("M310 73H127a11 11 0 0 1 0 -22H194", "other"), _ply("M10 40H193a11 11 0 0 1 0 22H126"))
-    paper.put(_row(138, 33, 138, 80), _row(182, 33, 182, 80))
+    paper.put(_row(129, 33, 129, 80), _row(191, 33, 191, 80))
     paper.measure(((116, 94), (204, 94)), (0, 5))
     paper.words((160, 22), "two rows")
 
@@ -177,9 +171,8 @@ def _corner(paper: Paper, patch: bool) -> None:
 def _attached(kind: Attachment) -> tuple[Markup, float, float]:
     """The line on its corner, from where to where it is sewn."""
     if kind == "loop":
-        bar = rectangle("sewn-tape", (104, 83), 9, 26)
-        line = (traced("line close", "M314 92.5H106a3.5 3.5 0 0 0 0 7H178"), bar, traced("line close", "M114 92.5H104"))
-        return joined((*line, traced("thread", _zigzag(120, 96, 172, 96, 8, 14)))), 118, 174
+        line = traced("line close", "M314 92.5H106a3.5 3.5 0 0 0 0 7H176"), rectangle("sewn-tape", (170, 87), 7, 18), traced("line close", "M166 92.5H182")
+        return joined((*line, traced("thread", _zigzag(108, 96, 166, 96, 3.5, 16)))), 102, 178
     if kind == "V-tab":
         tape = "M116 52L224 96L116 140"
         sewn = traced("thread", _zigzag(122, 54.4, 170, 74, 3.5, 12) + _zigzag(122, 137.6, 170, 118, 3.5, 12))
@@ -206,7 +199,9 @@ def attachment(kind: Attachment, patch: bool, sewn: str, description: str) -> Dr
         paper.words((252, 78), "knot")
     elif kind == "loop":
         paper.words((92, 128), "folded back", "end")
-        paper.rule("dim", (78, 117), (98, 102))
+        paper.rule("dim", (78, 117), (100, 100))
+        paper.words((204, 128), "cut end, sewn", "start")
+        paper.rule("dim", (206, 118), (179, 103))
     else:
         paper.words((10, 126), "on to the apex", "start")
         paper.words((200, 132), "tape", "start")
@@ -224,7 +219,7 @@ def line_sewn(kind: Attachment, patch: bool, tab: str, description: str) -> Draw
     made, _, _ = _attached(kind)
     tied = kind == "V-tab"
     x = 208.0 if tied else 187.0
-    paper.put(made, traced("mark", f"M{number(x)} 86V106"))
+    paper.put(made, traced("mark", f"M{number(x)} 84V108"))
     paper.tab((296, 96), tab)
     paper.fingers([(274 if tied else 210, 99)], (0, -1))
     paper.words((280 if tied else 216, 132), "hold")
@@ -250,27 +245,70 @@ def corner_reinforced(size: str, description: str) -> Drawing:
 # --- cloth ---
 
 
-@remembered(8)
-def sample_pulled(hold: str, width: str, description: str) -> Drawing:
-    """A strip with the seam across it: one end on a hook scale, the other held and pulled.
+def _tied_scale(x: float, y: float) -> Markup:
+    """A scale with a hook, tied to a fixed hook at the left: its ring there, the hook 84 units to the right of x."""
+    wall = traced("tube-wall", f"M{number(x)} {number(y - 26)}V{number(y + 26)}"), traced("link", f"M{number(x)} {number(y)}h6q4 0 4 -4")
+    made = traced("cord", f"M{number(x + 8)} {number(y)}H{number(x + 20)}"), rectangle("device", (x + 22, y - 16), 42, 32), circle("vent", x + 43, y, 12)
+    return joined((*wall, *made, traced("needle", f"M{number(x + 43)} {number(y)}l6 -8"), traced("link", f"M{number(x + 64)} {number(y)}h10q8 0 8 -5")))
 
-    hold: what it must hold; width: of the strip.
+
+def _rod_held(x: float, y: float, half: float) -> Markup:
+    """A rod from above, a hand at both its ends, pulled to the right."""
+    hands = traced("hold", "".join(f"M{number(x - 9)} {number(at)}h18a5 5 0 0 1 0 12h-18a5 5 0 0 1 0 -12" for at in (y - half + 1, y + half - 13)))
+    return joined((rectangle("device", (x - 4, y - half), 8, 2 * half), hands, carried(x + 18, y, x + 40, y)))
+
+
+@remembered(8)
+def sample_pulled(hung: bool, hold: str, width: str, description: str) -> Drawing:
+    """A sample pulled level by a scale that is tied up, seen from above, or hung: a strip with its seam between rods, or a scrap with a line's end on it.
+
+    hung: what no scale reads hangs on it; hold: what it must hold; width: of the strip, "" of a scrap.
     """
-    paper = Paper(264)
-    paper.put(_laid("M72 84H132V224H72Z"), _laid("M72 148H132V160H72Z"), _laid("M72 84H132V94H72Z"))
-    paper.put(traced("seam", _seam(72, 154, 132, 154)), traced("stitch", "M72 92H132"))
-    paper.put(*(rectangle("device", (62, y), 80, 8) for y in (82, 218)))  # rods
-    paper.put(_hook_scale(102, 20), traced("tube-wall", "M60 18H144"), held(66, 138, 222), carried(172, 194, 172, 234))
-    paper.words((156, 54), "hook scale", "start")
-    paper.words((66, 78), "rod", "end")
-    paper.words((46, 244), "hold", "end")
-    paper.words((156, 159), "seam", "start")
-    paper.rule("dim", (153, 154), (134, 154))
-    paper.words((156, 98), "must hold", "start")
-    paper.words((156, 116), hold, "start", "text strong")
-    paper.measure(((72, 238), (132, 238)), (0, 5))
-    paper.words((102, 256), width, "middle", "dim-text")
-    return paper.drawing("A sample of the seam, pulled", description)
+    if hung:
+        return _sample_hung(hold, width, description)
+    paper, y = Paper(214), 76.0
+    paper.put(_tied_scale(8, y))
+    if width:
+        paper.put(traced("cord", f"M130 {number(y - 44)}L88 {number(y - 3)}L130 {number(y + 44)}"), rectangle("device", (126, y - 48), 8, 96))
+        paper.put(_laid(f"M130 {number(y - 26)}H262V{number(y + 26)}H130Z"), _laid(f"M130 {number(y - 26)}H142V{number(y + 26)}H130Z", 4), _laid(f"M250 {number(y - 26)}H262V{number(y + 26)}H250Z", 4))
+        paper.put(_laid(f"M180 {number(y - 26)}H192V{number(y + 26)}H180Z"), traced("seam", _seam(186, y - 26, 186, y + 26)))
+        paper.measure(((226, y - 26), (226, y + 26)), (5, 0))
+        paper.words((316, 16), width, "end", "dim-text")
+        paper.rule("dim", (290, 20), (228, y - 12))
+        paper.words((202, 42), "seam", "start")
+        paper.rule("dim", (200, 40), (188, y - 28))
+        paper.words((124, 144), "cord on the rod")
+        paper.rule("dim", (116, 130), (108, y + 26))
+    else:
+        paper.put(traced("line close", f"M176 {number(y)}H90q-6 -4 -6 -6"), _laid(f"M150 {number(y - 42)}H262V{number(y + 42)}H150Z"), _hemmed(f"M150 {number(y - 42)}V{number(y + 42)}"))
+        paper.put(traced("patch", f"M150 {number(y - 17)}H184V{number(y + 17)}H150Z"), traced("line close", f"M178 {number(y)}H150"), _laid(f"M250 {number(y - 42)}H262V{number(y + 42)}H250Z", 4))
+        paper.words((168, 16), "line's end")
+        paper.rule("dim", (168, 20), (168, y - 4))
+    paper.put(_rod_held(262, y, 56))
+    paper.words((4, 38), "fixed hook", "start")
+    paper.words((262, 152), "both hands")
+    paper.words((4, 172), "level, at waist height; stand beside", "start")
+    paper.words((4, 198), f"must hold {hold}", "start", "text strong")
+    return paper.drawing("A sample, pulled level from above" if width else "A line's end, pulled level from above", description)
+
+
+def _sample_hung(hold: str, width: str, description: str) -> Drawing:
+    """The same, pulled by what hangs on it: a strip with its seam, or of a scrap no seam."""
+    paper, x = Paper(264), 102.0
+    paper.put(traced("tube-wall", "M60 14H144"), traced("link", f"M{number(x)} 14v8"), _laid("M72 60H132V180H72Z"))
+    if width:
+        paper.put(_laid("M72 114H132V126H72Z"), traced("seam", _seam(72, 120, 132, 120)))
+        paper.words((156, 125), "seam", "start")
+        paper.rule("dim", (153, 120), (134, 120))
+        paper.measure(((72, 146), (132, 146)), (0, 5))
+        paper.words((x, 166), width, "middle", "dim-text")
+    for y, tip in ((58, 22), (176, 212)):
+        paper.put(rectangle("device", (54, y), 96, 8), traced("cord", f"M58 {y + 4}L{number(x)} {tip}L146 {y + 4}"))
+    paper.put(rectangle("nut", (82, 212), 40, 26), traced("axis", "M4 254H316"))
+    paper.words((160, 68), "rod, cord on it", "start")
+    paper.words((160, 212), "must hold", "start")
+    paper.words((160, 232), hold, "start", "text strong")
+    return paper.drawing("A sample, pulled by what hangs on it", description)
 
 
 def _gore(curved: bool, tip: float) -> list[Point]:
@@ -304,7 +342,7 @@ def gore_marked(curved: bool, hole: Hole, allowance: str, dashes: str, descripti
 
     curved: its edges are; allowance: how far outside at the hem; dashes: what they are, two parts with a comma.
     """
-    paper, x, y = Paper(282), 22.0, 98.0
+    paper, x, y = Paper(282), 298.0, 98.0  # narrow end at the right: `a` from there to the hem is drawn at x - a
     inner = _gore(curved, 7.0 if hole else 0.0)
     apex = -inner[1][0] * 7 / (inner[1][1] - 7) if hole == "round" else 0.0  # where straight edges would meet
     narrow = 0.0 if hole else -_BEYOND
@@ -313,32 +351,32 @@ def gore_marked(curved: bool, hole: Hole, allowance: str, dashes: str, descripti
         narrow = apex + sqrt(apex * apex + 49 - half * half)
     outer = _gore_cut(inner, narrow)
     radius = sqrt((narrow - apex) * (narrow - apex) + outer[0][1] * outer[0][1])
-    upper, lower = [(x + a, y - h) for a, h in outer], [(x + a, y + h) for a, h in reversed(outer)]
-    end = f"A{tenth(radius)} {tenth(radius)} 0 0 0 {tenth(upper[0][0])} {tenth(upper[0][1])}" if hole == "round" else ""
+    upper, lower = [(x - a, y - h) for a, h in outer], [(x - a, y + h) for a, h in reversed(outer)]
+    end = f"A{tenth(radius)} {tenth(radius)} 0 0 1 {tenth(upper[0][0])} {tenth(upper[0][1])}" if hole == "round" else ""
     cut, low = f"{_open([*upper, *lower])}{end}Z", lower[0][1]
-    edge = number(x + 222 + _BEYOND)
-    paper.put(_laid(f"M4 20H{edge}V{number(low + 6)}H4Z"), traced("outline", f"M4 {number(low)}H{edge}"))
+    edge = number(x - 222 - _BEYOND)
+    paper.put(_laid(f"M316 20H{edge}V{number(low + 6)}H316Z"), traced("outline", f"M316 {number(low)}H{edge}"))
     paper.put(traced("pattern", cut), traced("cut", cut))
-    paper.put(traced("sewn", _open([*((x + a, y - h) for a, h in inner), *((x + a, y + h) for a, h in reversed(inner))])))
+    paper.put(traced("sewn", _open([*((x - a, y - h) for a, h in inner), *((x - a, y + h) for a, h in reversed(inner))])))
     notches = ""
     for i in (3, 6, 9):
         (x0, h0), (along, half), (x1, h1) = inner[i - 1 : i + 2]
         slope = (h1 - h0) / (x1 - x0)
         out = half + _BEYOND * sqrt(1 + slope * slope)
-        notches += "".join(f"M{tenth(x + along)} {tenth(y + s * half)}V{tenth(y + s * out)}" for s in (-1, 1))
+        notches += "".join(f"M{tenth(x - along)} {tenth(y + s * half)}V{tenth(y + s * out)}" for s in (-1, 1))
     paper.put(traced("notch", notches))
-    paper.put(traced("grain-line", f"M{x + 96} {y}H{x + 196}m-8 -5l8 5l-8 5M{x + 104} {y - 5}l-8 5l8 5"))
-    paper.put(_weight(x + 66, y), _weight(x + 208, y - 24), _weight(x + 208, y + 24))
-    paper.words((x + 148, y - 9), "grain")
-    paper.words((10, 40), "weight", "start")
-    paper.rule("dim", (56, 44), (x + 61, y - 7))
-    paper.words((10, 148), "notch", "start")
-    paper.rule("dim", (54, 142), (x + inner[3][0] - 3, y + inner[3][1] + 7))
-    paper.words((260, 96), "squared", "start")
-    paper.words((260, 114), "end", "start")
-    paper.words((6, low + 24), "selvage", "start")
-    paper.measure(((x + 222, low + 16), (x + 222 + _BEYOND, low + 16)), (0, 5))
-    paper.words((314, low + 38), allowance, "end", "dim-text")
+    paper.put(traced("grain-line", f"M{x - 96} {y}H{x - 196}m8 -5l-8 5l8 5M{x - 104} {y - 5}l8 5l-8 5"))
+    paper.put(_weight(x - 66, y), _weight(x - 208, y - 24), _weight(x - 208, y + 24))
+    paper.words((x - 148, y - 9), "grain")
+    paper.words((310, 40), "weight", "end")
+    paper.rule("dim", (264, 44), (x - 61, y - 7))
+    paper.words((310, 148), "notch", "end")
+    paper.rule("dim", (266, 142), (x - inner[3][0] + 3, y + inner[3][1] + 7))
+    paper.words((60, 96), "squared", "end")
+    paper.words((60, 114), "end", "end")
+    paper.words((314, low + 24), "selvage", "end")
+    paper.measure(((x - 222 - _BEYOND, low + 16), (x - 222, low + 16)), (0, 5))
+    paper.words((6, low + 38), allowance, "start", "dim-text")
     paper.put(traced("cut", "M6 225H30"), traced("sewn", "M6 249H30"))
     paper.words((36, 230), "cut here", "start")
     for row, said in enumerate(dashes.split(", ")):
@@ -465,12 +503,13 @@ def lines_measured(finished: str, first: str, second: str, pull: str, descriptio
 
 
 @remembered(8)
-def loop_made(sewn: bool, eye: str, rest: str, finished: str, pull: str, description: str) -> Drawing:
-    """The loop in a line's end, long and narrow, sewn or knotted; under it the whole line as it is measured when the loop was pulled.
+def loop_made(sewn: bool, eye: str, rest: str, must: str, finished: str, pull: str, description: str) -> Drawing:
+    """The loop in a line's end, long and narrow, sewn or knotted; how it is pulled; under it the whole line as it is measured then.
 
-    eye: of the loop, left open, "" of a knot; rest: what lies beside the line; finished: skirt to the inside of the loop; pull: on it.
+    eye: of the loop, left open, "" of a knot; rest: what lies beside the line; must: what it is pulled to by a scale, "" where none
+    reads so far; finished: skirt to the inside of the loop; pull: on it.
     """
-    paper = Paper(214)
+    paper = Paper(308 if must else 214)
     paper.put(traced("line close", "M4 58.5H222q66 0 66 4.5q0 4.5 -66 4.5H72"), circle("thread-end", 288, 63, 2.5))
     if sewn:
         paper.put(traced("thread", _zigzag(78, 63, 222, 63, 4.5, 30)))
@@ -483,13 +522,19 @@ def loop_made(sewn: bool, eye: str, rest: str, finished: str, pull: str, descrip
     paper.words((316, 14), "second mark", "end")
     paper.rule("dim", (300, 18), (289, 56))
     paper.words((6, 88), "to the skirt", "start")
-    paper.put(_laid("M4 122H40V168H4Z"), _hemmed("M40 122V168"), traced("patch", "M14 132H40V158H14Z"))
-    paper.put(traced("line close", "M18 145H246q22 0 22 4q0 4 -22 4H226"), circle("device", 264, 149, 4), carried(276, 149, 314, 149))
-    paper.measure(((40, 176), (268, 176)), (0, 5))
-    paper.words((154, 194), finished, "middle", "dim-text")
-    paper.words((316, 136), pull, "end", "text strong")
-    paper.words((6, 208), "skirt's edge", "start")
-    paper.words((316, 208), "inside of the loop", "end")
+    if must:
+        paper.put(_tied_scale(8, 148), traced("line close", "M262 145H92q-8 0 -8 3q0 3 8 3H150"), traced("thread", _zigzag(106, 148, 148, 148, 3, 10)))
+        paper.put(*(rectangle("nut", (257, y), 10, 3) for y in (140, 145, 150, 155)), _rod_held(262, 148, 40))
+        paper.words((6, 206), "pull once, level", "start")
+        paper.words((316, 206), must, "end", "text strong")
+    y = 94.0 if must else 0.0
+    paper.put(_laid(f"M4 {y + 122}H40V{y + 168}H4Z"), _hemmed(f"M40 {y + 122}V{y + 168}"), traced("patch", f"M14 {y + 132}H40V{y + 158}H14Z"))
+    paper.put(traced("line close", f"M18 {y + 145}H246q22 0 22 4q0 4 -22 4H226"), circle("device", 264, y + 149, 4), carried(276, y + 149, 314, y + 149))
+    paper.measure(((40, y + 176), (268, y + 176)), (0, 5))
+    paper.words((154, y + 194), finished, "middle", "dim-text")
+    paper.words((316, y + 136), pull, "end", "text strong")
+    paper.words((6, y + 208), "skirt's edge", "start")
+    paper.words((316, y + 208), "inside of the loop", "end")
     return paper.drawing("The loop, and the line measured again", description)
 
 
@@ -560,30 +605,24 @@ def lines_on_link(lines: int, description: str) -> Drawing:
 
 
 @remembered(8)
-def hung_up(lines: int, slack: bool, description: str) -> Drawing:
-    """The canopy hung by its link, cloth below: every line taut, the skirt level; slack: one line is, bright."""
-    paper, x, top, skirt = Paper(262), 132.0, 34.0, 168.0
+def hung_up(lines: int, description: str) -> Drawing:
+    """The canopy hung by its link, cloth below, its corners gathered in a hand and pulled lightly: every line taut, all corners level."""
+    paper, x, top, skirt = Paper(262), 132.0, 34.0, 156.0
     seen = min(lines, 8)
+    spots = [x - 28 + 56 * i / (seen - 1) for i in range(seen)]
     paper.put(traced("tube-wall", "M92 8H172"), traced("link", "M132 9v8"), circle("link", x, top - 8, 7))
-    cloth = f"M36 {number(skirt)}H228Q222 226 150 252H114Q42 226 36 {number(skirt)}Z"
-    paper.put(_laid(cloth))
-    spots = [36 + 192 * i / (seen - 1) for i in range(seen)]
-    paper.put(traced("seam", "".join(_seam(spot, skirt, x + (spot - x) * 0.16, 251) for spot in spots)), _hemmed(f"M36 {number(skirt)}H228"))
-    loose = seen - 2 if slack else -1
-    taut = "".join(f"M{number(x)} {number(top)}L{number(spot)} {number(skirt)}" for i, spot in enumerate(spots) if i != loose)
-    paper.put(traced("line", taut))
-    if slack:
-        spot = spots[loose]
-        paper.put(traced("fault", f"M{number(x)} {number(top)}Q{number(x - 10)} {number(skirt - 10)} {number(spot)} {number(skirt)}"))
-        paper.words((240, 126), "slack", "start", "text strong")
-        paper.rule("dim", (237, 124), (0.51 * x + 0.49 * spot - 2, 151))
-    paper.words((240, 166), "skirt", "start")
-    paper.words((240, 184), "level", "start")
-    paper.words((180, 257), "apex", "start")
+    paper.put(_laid(f"M104 {number(skirt)}H160Q176 204 150 250H114Q88 204 104 {number(skirt)}Z", 2))
+    paper.put(traced("seam", "".join(_seam(spot, skirt, x + (spot - x) * 0.5, 249) for spot in spots)), _hemmed(f"M104 {number(skirt)}H160"))
+    paper.put(traced("line", "".join(f"M{number(x)} {number(top)}L{number(spot)} {number(skirt)}" for spot in spots)))
+    paper.put(held(100, 164, skirt + 8), carried(60, skirt + 14, 60, skirt + 48))
+    paper.words((4, skirt + 66), "pull lightly", "start")
+    paper.words((194, skirt + 2), "all corners", "start")
+    paper.words((194, skirt + 20), "in one hand,", "start")
+    paper.words((194, skirt + 38), "level", "start")
+    paper.words((180, 250), "apex", "start")
     paper.words((150, 32), "link", "start")
-    if not slack:
-        paper.words((196, 84), "every line taut", "start")
-    return paper.drawing("Hung by its link" + (": one line is slack" if slack else ""), description)
+    paper.words((170, 84), "every line taut", "start")
+    return paper.drawing("Hung by its link", description)
 
 
 def _gauge(x0: float, y0: float, x1: float, y1: float) -> Markup:
@@ -644,28 +683,54 @@ def _falling(x: float, y: float, pale: str) -> tuple[Markup, ...]:
     return cloth, traced(f"line{pale}", lines), rectangle(f"nut{pale}", (x - 8, y + 60), 16, 20)
 
 
-@remembered(8)
-def dropped(opens: str, timed: str, clear: str, description: str) -> Drawing:
-    """The canopy with a weight let go from crossed rods, full before the upper mark, timed to the lower one: its weight still hangs.
+def _let_go(x: float, y: float) -> Markup:
+    """How the crown is held, seen close: a strap round it, its end up through a ring, a pin through that end over the ring."""
 
-    opens, timed, clear: from the rods to the upper mark, from there to the lower one, from there to the ground (fifteen letters each).
+
+    def at(across: float, down: float) -> str:
+        return f"{tenth(x + 1.35 * across)} {tenth(y + 1.35 * down)}"
+
+    crown = f"M{at(-16, 34)}Q{at(0, 22)} {at(16, 34)}L{at(9, 52)}L{at(22, 84)}L{at(-22, 84)}L{at(-9, 52)}Z"
+    strap = f"M{at(-6, 18)}L{at(-13, 50)}Q{at(0, 58)} {at(13, 50)}L{at(3, 14)}V{tenth(y)}Q{at(0, -7)} {at(-3, 0)}V{tenth(y + 19)}"
+    line = traced("cord", f"M{at(-7, -26)}V{tenth(y + 16)}")
+    return joined((_laid(crown, 2), line, circle("link", x, y + 19, 10), traced("cord", strap), rectangle("device", (x - 16, y - 2), 44, 5)))
+
+
+@remembered(8)
+def dropped(opens: str, timed: str, clear: str, off: str, description: str) -> Drawing:
+    """The canopy hung by its crown with a bag, let go by a pin, full before the upper mark, timed to the lower one: its bag still hangs.
+
+    opens, timed, clear: from where the skirt hangs to the upper mark, from there to the lower one, from there to the ground; off: how far
+    everybody stands (fifteen letters each).
     """
-    paper, x, rods, start, stop, ground = Paper(368), 254.0, 40.0, 104.0, 242.0, 346.0
-    paper.put(traced("tube-wall", f"M40 {number(rods)}V{number(ground)}"), traced("axis", f"M4 {number(ground)}H316"))
+    paper, x, skirt, start, stop, ground = Paper(430), 160.0, 74.0, 214.0, 290.0, 384.0
+    paper.put(traced("tube-wall", f"M40 {number(skirt)}V{number(ground)}"), traced("axis", f"M4 {number(ground)}H316"))
     paper.put(traced("mark", "".join(f"M30 {number(at)}H56" for at in (start, stop))))
-    for (top, low), said in (((start, stop), timed), ((rods, start), opens), ((stop, ground), clear)):
+    for (top, low), said in (((start, stop), timed), ((skirt, start), opens), ((stop, ground), clear)):
         paper.measure(((66, top), (66, low)), (5, 0))
         paper.words((74, (top + low) / 2 + 5), said, "start", "dim-text")
-    paper.words((76, start + 5), "full: start", "start")
-    paper.words((76, stop + 5), "skirt: stop", "start")
-    paper.put(circle("link", x, 8, 5), traced("cord", f"M{number(x)} 13V{number(rods)}"))
-    paper.put(traced("tube-wall", f"M{number(x - 48)} {number(rods)}H{number(x + 48)}"), circle("knot", x, rods, 4))
-    paper.put(traced("line", f"M{number(x)} {number(rods)}L178 20"))
-    paper.words((170, 18), "cord to the pin", "end")
-    paper.put(*_falling(x, start, ""), *_falling(x, stop, " pale"), carried(x + 60, start + 20, x + 60, stop - 30))
-    paper.words((x, ground - 6), "weight in the air")
-    paper.words((314, ground + 18), "nobody beneath", "end")
+    paper.words((4, skirt - 6), "skirt", "start")
+    paper.words((74, start + 5), "full", "start")
+    paper.words((74, stop + 5), "stop", "start")
+    hanging = f"M{number(x - 5)} 24L{number(x - 11)} {number(skirt)}H{number(x + 11)}L{number(x + 5)} 24Z"
+    paper.put(traced("tube-wall", f"M{number(x - 40)} 6H{number(x + 30)}"), traced("cord", f"M{number(x)} 7V24"), circle("link", x, 20, 3.5), element("path", class_="cloth", d=hanging, fill_opacity=number(shade(6))))
+    paper.put(traced("line", "".join(f"M{number(x + across)} {number(skirt)}L{number(x)} 118" for across in (-9, 0, 9))), rectangle("nut", (x - 7, 118), 14, 14))
+    paper.put(*_falling(x, start, ""), *_falling(x, stop, " pale"), carried(x + 62, start + 10, x + 62, stop - 24))
+    paper.put(traced("line", f"M{number(x + 4)} 20L{number(x + 124)} {number(ground - 30)}"), *_person(x + 128, ground))
+    paper.put(_let_go(280, 44))
+    for at, said, end in ((30, "pin", (262, 43)), (72, "ring", (269, 64)), (116, "strap", (263, 114))):
+        paper.words((246, at), said, "end")
+        paper.rule("dim", (248, at - 5), end)
+    paper.measure(((x, ground + 16), (x + 128, ground + 16)), (0, 5))
+    paper.words((316, ground + 38), off, "end", "dim-text")
+    paper.words((4, ground + 38), "nobody nearer", "start")
     return paper.drawing("Dropped and timed", description)
+
+
+def _person(x: float, foot: float) -> tuple[Markup, ...]:
+    """Somebody who stands there and holds a cord."""
+    body = f"M{tenth(x - 5)} {tenth(foot)}L{tenth(x)} {tenth(foot - 16)}L{tenth(x + 5)} {tenth(foot)}M{tenth(x)} {tenth(foot - 16)}V{tenth(foot - 30)}M{tenth(x)} {tenth(foot - 26)}L{tenth(x - 5)} {tenth(foot - 29)}"
+    return circle("person", x, foot - 36, 5), traced("limb", body)
 
 
 @remembered(8)

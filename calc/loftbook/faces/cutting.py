@@ -1,6 +1,7 @@
 """The pattern of a canopy: its pieces with the reader's words on them, on sheets of paper."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
+from itertools import pairwise
 
 from loftbook.calculators.making import MAKING
 from loftbook.drawing.markup import Markup, element
@@ -13,13 +14,14 @@ from loftbook.physics.elementary import PI, arctangent, cosine, sine, sqrt
 from loftbook.physics.form import Form
 from loftbook.physics.gores import Wedge
 from loftbook.physics.outline import Piece, Point
-from loftbook.quantity import FORCE, LENGTH, to_mark
+from loftbook.quantity import FORCE, LENGTH, System, to_mark
 from loftbook.rig.making_fields import LOOP, ONE_WAY, OVER_SEAM, V_TAB
 from loftbook.worked.making import PATCH, Made, Making
 from loftbook.worked.worked import Worked
 
 SCALES = {"full": FULL, "model": MODEL}  # at true size, a paper model
 _GLUED = 0.002  # how far glued paper may be off [m], our choice: as far as pieces may differ
+_LEVEL = 1e-6  # what is as high or as long as something else [m]
 _ROUND = 96  # straight lines that a hole is marked by
 
 
@@ -138,11 +140,33 @@ def _arc(middle: Point, radius: float, start: float, end: float) -> tuple[Point,
 
 def _glued(worked: Worked, found: tuple[Part, ...]) -> str:
     """What the paper of each piece measures when it is glued, between its cut edges."""
-    units, sizes = worked.rig.units, []
-    for part in found:
-        xs, ys = [x for x, _ in part.cut], [y for _, y in part.cut]
-        sizes.append(f"{part.name} {to_mark(max(xs) - min(xs), units)} across and {to_mark(max(ys) - min(ys), units)} along its grain")
-    return f"Measure the glued paper from cut edge to cut edge before you cut any cloth: {'; '.join(sizes)}. More than {to_mark(_GLUED, units)} off: glue it again."
+    units = worked.rig.units
+    sizes = "; ".join(_measured(part, units) for part in found)
+    return f"Measure the glued paper from cut edge to cut edge before you cut any cloth: {sizes}. More than {to_mark(_GLUED, units)} off: glue it again."
+
+
+def _measured(part: Part, units: System) -> str:
+    """What a piece measures across, and along where a tape is laid: on its grain line, or as it reaches furthest."""
+    xs, ys = [x for x, _ in part.cut], [y for _, y in part.cut]
+    across, along = to_mark(max(xs) - min(xs), units), to_mark(max(ys) - min(ys), units)
+    feet = [x for x, y in part.cut if y - min(ys) < _LEVEL]
+    hem = f"{part.name} {across} {'along its hem' if max(feet) - min(feet) > max(xs) - min(xs) - _LEVEL else 'across, where it is widest'}"
+    if part.name not in ("gore", "wedge"):
+        return f"{hem}, and {along} along its grain, each between its furthest edges"
+    grain = _on_line(part.cut, part.grain[0][0])
+    if max(ys) - min(ys) - grain < _LEVEL:
+        return f"{hem}, and {along} on its grain line"
+    return f"{hem}; {to_mark(grain, units)} on its grain line, from hem to hole; {along} from the middle of the hem, square to it, to a ruler laid across both tips beside the hole"
+
+
+def _on_line(outline: Sequence[Point], x: float) -> float:
+    """How long an upright line at x is within an outline [m], from where it first meets it to where it last does."""
+    met = [
+        y0 + (y1 - y0) * (x - x0) / (x1 - x0) if x1 != x0 else y0
+        for (x0, y0), (x1, y1) in pairwise([*outline, outline[0]])
+        if min(x0, x1) <= x <= max(x0, x1)
+    ]
+    return max(met) - min(met)
 
 
 def _said(worked: Worked, key: str, found: tuple[Part, ...], scale: str) -> tuple[str, ...]:

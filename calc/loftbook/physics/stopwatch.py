@@ -40,6 +40,15 @@ def steady_rate(way: float, time: float, begun: float) -> float:
     return (low + high) / 2
 
 
+def slowed(rate: float, begun: float, near: float) -> float:
+    """After what way [m] something sinks within a share of its steady rate [m/s], begun at so many times that rate; 0 where it does from the start.
+
+    begun: 0 or more, near: above 0 (dimensionless). v^2 nears v0^2 as exp(-2 g s / v0^2): the equation above, with the way in place of the time.
+    """
+    left = (begun * begun - 1) / ((1 + near) * (1 + near) - 1)
+    return rate * rate / (2 * G0) * logarithm(left) if left > 1 else 0.0
+
+
 def adrift(time: float) -> float:
     """How far draughts carry it up or down in a time [s], standard deviation [m]: an Ornstein-Uhlenbeck wind, integrated.
 

@@ -173,6 +173,11 @@ class Canopy:
         return min(row.filling.value for row in self._rows)
 
     @property
+    def filling_most(self) -> float:
+        """The same at the upper end of its range: how long it may take."""
+        return max(row.filling.high for row in self._rows)
+
+    @property
     def inflated_least(self) -> float:
         """Projected diameter while open [m], low end: the safe side for the cloth."""
         return min(row.inflated.low for row in self._rows) * self.diameter

@@ -6,6 +6,7 @@ from functools import cached_property
 from math import ceil
 
 from loftbook.physics import chain, gores, nesting
+from loftbook.physics.atmosphere import G0
 from loftbook.physics.chain import Part
 from loftbook.physics.elementary import PI, sqrt
 from loftbook.physics.form import Form, seam_over_meridian
@@ -13,6 +14,7 @@ from loftbook.physics.gores import Offset, Wedge, Whole
 from loftbook.physics.nesting import Layout
 from loftbook.physics.outline import Notch, Piece, Point, Sewn, area, notches
 from loftbook.physics.spread import Spread
+from loftbook.physics.stopwatch import slowed
 from loftbook.rig.making_fields import ANY_WAY, GORES, LOOP, ONE_WAY, OVER_SEAM, PANELS, V_TAB, WHOLE
 from loftbook.tables import ENDS, HEMS, SEAMS, THREADS, Seam, Thread, known
 from loftbook.worked.bay import NYLON
@@ -32,11 +34,20 @@ TURNED = 0.01  # of a patch, turned in at each edge [m], our choice
 TAB = 0.2  # tape of a V-tab [m], our choice
 LAP = 0.06  # of tape, where its ends meet, and what is trimmed [m], our choice
 LAPPED = LAP / 2  # how far they then lie on each other [m]
-SCRAP = 0.15  # side of the cloth that a sample of a line's end is sewn on [m], our choice
+SCRAP = 0.15  # width of the cloth that a sample of a line's end is sewn on [m], our choice
+ROD, TURNS = 0.02, 4  # how thick a rod is that cloth is pulled by [m], and how often cloth is rolled round it so that it does not slip; our choice
+SHOWN = 0.09  # of a sample, clear between its rod and what is sewn [m], our choice
+SAMPLED = {"metric": 0.05, "feet and inches": INCH}  # lengths of samples are told in steps of so much, rounded up [m]
+ROD_LONG = SCRAP + 0.1  # with a hand or a cord at both sides of the cloth [m]
+ROW = 0.0015  # from a fold to the row of stitches beside it, at most a quarter of the seam [m], our choice
+SQUARED = 0.05  # of cloth, to square both its ends: a shop cuts out of square [m], our choice
+NUMBERED = 0.05  # from what is sewn of a line to its number [m], our choice
 HELD = 0.3  # of line, to hold an end of the last of it by while it is measured, and between both ends of a sample [m], our choice
 TRUE = 0.005  # how far a line may be from its length when all of it is sewn [m], our choice
-DROPPED = (0.1, 0.25)  # bags that a canopy is dropped with, as shares of what it carries: no more falls on anybody; our choice
-TIMED = {"metric": 10.0, "feet and inches": 30 * 0.3048}  # over which a drop is timed [m], our choice
+SINKS = 2.0  # rate at which a canopy sinks when it is dropped, which sets its bag: light, so that it is soon steady and hurts nobody [m/s], our choice
+STEADY = 0.02  # within what share of that it sinks when it comes to the first mark, our choice
+TIMED = {"metric": 3.0, "feet and inches": 10 * 0.3048}  # over which a drop is timed [m], our choice
+HIGHEST = {"metric": 15.0, "feet and inches": 50 * 0.3048}  # that two people rig from the ground, over a branch or a mast [m], our choice
 BAG = 1.0  # of height, for the bag under its lines and the air beneath it when the skirt passes the lower mark [m], our choice
 ROUND = {"metric": 0.1, "feet and inches": 0.3048}  # heights of a drop are told in steps of so much, rounded up [m]
 EYE = 0.02  # of a loop at the link that is left open [m], our choice
@@ -228,6 +239,22 @@ class Making:
         more = [lot.more(self.canopy.said.text("make.way")) for lot in self.cloth.lots]
         return None if None in more else max((one for one in more if one is not None), default=None)
 
+    def bought(self, length: float) -> float:
+        """What is asked for in the shop [m], of cloth that is so long between its squared ends [m]: in the reader's steps, rounded up."""
+        return self._told(length + SQUARED)
+
+    @property
+    def cloth_bought(self) -> float | None:
+        """Of all lots [m]; None where one does not lie on the cloth."""
+        if self.cloth.length is None:
+            return None
+        return sum(self.bought(lot.layout.length) for lot in self.cloth.lots if lot.layout)
+
+    @property
+    def row_in(self) -> float:
+        """From each fold of a felled seam to the row of stitches beside it [m]."""
+        return min(ROW, self.seam_width / 4)
+
     @property
     def offsets(self) -> tuple[Offset, ...]:
         """The table to mark a gore by without a printer; a cross has none."""
@@ -283,6 +310,18 @@ class Making:
     def thread(self) -> Thread | None:
         """Its row of the table; None for the reader's own."""
         return THREADS.get(self.canopy.said.text("make.thread"))
+
+    @property
+    def tex(self) -> float | None:
+        """Of the thread, the most it may be, whole grams of a thousand metres; None of the reader's own."""
+        return float(ceil(1e6 * self.thread.mass.high * (1 - 1e-9))) if self.thread else None
+
+    @property
+    def needle(self) -> float | None:
+        """Size of the needle that this thread wants; None of the reader's own, and where only a heavy machine sews it."""
+        row = known("needle").number
+        sizes = (("fine", "thin"), ("usual", "thick"), ("stout", "high"))
+        return next((row(size) for size, most in sizes if self.tex is not None and self.tex <= row(most)), None)
 
     @property
     def thread_strength(self) -> float:
@@ -342,6 +381,26 @@ class Making:
     def sample(self) -> float:
         """Width of the seam sample, and step of the marking table: round in the reader's units [m]."""
         return SAMPLE[self.canopy.said.rig.units]
+
+    def _sampled(self, length: float) -> float:
+        """A sample's length in the reader's steps, rounded up [m]."""
+        step = SAMPLED[self.canopy.said.rig.units]
+        return step * ceil(length / step * (1 - 1e-9))
+
+    @property
+    def rolled(self) -> float:
+        """Cloth that is rolled round a rod [m]."""
+        return TURNS * PI * ROD
+
+    @property
+    def strip(self) -> float:
+        """Length of each strip of the seam sample [m]."""
+        return self._sampled(self.rolled + SHOWN)
+
+    @property
+    def scrap(self) -> float:
+        """Length of the cloth that a sample of a line's end is sewn on [m]: hem, patch, what is rolled round a rod."""
+        return self._sampled(self.allowances["hem"] + PATCH + self.rolled)
 
     @property
     def sample_load(self) -> float:
@@ -508,10 +567,15 @@ class Making:
         return self.factor * max(self.opening.design, self.snatch)
 
     @property
-    def drops(self) -> tuple[tuple[float, float, Spread], ...]:
-        """Bags that it may be dropped with [kg], what falls with the canopy [kg], and how fast, in the air at the field [m/s]."""
-        bags = [float(f"{share * self.canopy.carries:.2g}") for share in DROPPED]
-        return tuple([(bag, bag + self.mass, replace(self.canopy, carries=bag + self.mass).rate) for bag in bags])
+    def bag(self) -> float:
+        """It is dropped with [kg]: so heavy that both sink as slowly as is wanted, and no lighter than the canopy, so that its lines are tight."""
+        both = self.canopy.carries * (SINKS / self.canopy.rate.best) ** 2
+        return float(f"{max(both - self.mass, self.mass):.2g}")
+
+    @property
+    def sinks(self) -> Spread:
+        """How fast bag and canopy sink when it is full, in the air at the field [m/s]."""
+        return replace(self.canopy, carries=self.bag + self.mass).rate
 
     @property
     def timed(self) -> float:
@@ -524,9 +588,15 @@ class Making:
         return step * ceil(height / step * (1 - 1e-9))
 
     @property
+    def filling(self) -> float:
+        """How far it may fall while it fills, most of its range [m]."""
+        return self.canopy.filling_most * self.canopy.diameter
+
+    @property
     def opens(self) -> float:
-        """How far it falls with its skirt spread before it is timed [m], our choice: twice its nominal diameter."""
-        return self._told(2 * self.canopy.diameter)
+        """How far it falls from where it hangs by its crown until it is timed [m]: it fills, and slows down, as if it had fallen freely till then."""
+        rate = self.sinks.high
+        return self._told(self.filling + slowed(rate, sqrt(2 * G0 * self.filling) / rate, STEADY))
 
     @property
     def clear(self) -> float:
@@ -535,19 +605,29 @@ class Making:
 
     @property
     def dropped(self) -> float:
-        """How high the skirt is when it is let go [m]."""
+        """How high the skirt hangs when it is let go [m]."""
         return self.opens + self.timed + self.clear
+
+    @property
+    def crown(self) -> float:
+        """How high its crown hangs then, and how far off everybody stands [m]."""
+        return self._told(self.dropped + self._crown_to_skirt)
+
+    @property
+    def in_reach(self) -> bool:
+        """Whether two people rig that from the ground."""
+        return self.crown <= HIGHEST[self.canopy.said.rig.units]
+
+    @property
+    def _crown_to_skirt(self) -> float:
+        """Along the cloth [m]."""
+        shape = self.canopy.shape
+        return shape.gore_length if shape else self.canopy.diameter / 2
 
     @property
     def hook(self) -> float:
         """How high it hangs by its link, clear of the floor [m]."""
-        shape = self.canopy.shape
-        return self.canopy.line_length + (shape.gore_length if shape else self.canopy.diameter / 2)
-
-    @property
-    def filling(self) -> float:
-        """How far it falls while it fills, most of its range [m]."""
-        return self.canopy.filling * self.canopy.diameter
+        return self.canopy.line_length + self._crown_to_skirt
 
     @property
     def stitching(self) -> float:
@@ -598,6 +678,6 @@ class Making:
     def cost(self) -> float | None:
         """Of cloth and line together, in the reader's money; None where no price is typed."""
         cloth, line = self.canopy.said.optional("make.cloth_price"), self.canopy.said.optional("make.line_price")
-        if (cloth is None and line is None) or self.cloth.length is None:
+        if (cloth is None and line is None) or self.cloth_bought is None:
             return None
-        return (cloth or 0.0) * self.cloth.length + (line or 0.0) * self.line_total
+        return (cloth or 0.0) * (self.cloth_bought or 0.0) + (line or 0.0) * self.line_total
