@@ -264,9 +264,6 @@ def to_mark(value: float, system: System, *, up: bool = False) -> str:
     return f"{whole / 10**places:.{places}f} {unit}"
 
 
-CUT = replace(LENGTH, write=lambda value, system: to_mark(value, system, up=True), side=1)  # a length that is cut, as it is marked
-
-
 def ends(low: float, best: float, high: float, kind: Kind, system: System) -> str:
     """`low to high`: a range is written no narrower than it is, an end that is the best value as that is written.
 

@@ -1,5 +1,7 @@
 """One canopy from cloth to a finished mass. What is said of it is imported when somebody asks: few do."""
 
+from dataclasses import replace
+
 from loftbook.answer import Answer, Calculator, Output
 from loftbook.calculators.descent import AIR, BARE, FALL, PARTS, WAY
 from loftbook.calculators.making_checks import (
@@ -13,7 +15,7 @@ from loftbook.calculators.making_checks import (
     SIZES,
     WEIGHED,
 )
-from loftbook.quantity import ANGLE, CUT, FORCE, LENGTH, LINE_LOAD, MASS, NUMBER, SHARE, VOLUME, at_least, at_most
+from loftbook.quantity import ANGLE, FORCE, LENGTH, LINE_LOAD, MASS, NUMBER, SHARE, VOLUME, at_least, at_most, to_mark
 from loftbook.rig.bay_fields import CANOPY as FIELDS
 from loftbook.worked.worked import Worked
 
@@ -30,6 +32,8 @@ def compute(worked: Worked, key: str) -> Answer:
 
     return told(worked, key)
 
+
+CUT = replace(LENGTH, write=lambda value, system: to_mark(value, system, up=True), side=1)  # a length that is cut, as it is marked
 
 MAKING = Calculator(
     "making",

@@ -286,9 +286,17 @@ class Fall:
 
     @property
     def run_touchdown(self) -> Spread:
-        """Speed at touchdown by the full run, best and fastest [m/s]."""
+        """Speed at touchdown by the full run, best and worst [m/s]."""
         best = self.best[1].speed
-        return Spread(best, best, max(best, self.fastest[1].speed))
+        settles = self.settled and self.settled.height > self.openings[-1][1] / 2  # soon: then no slow filling is felt at the ground
+        return Spread(best, best, max(best, self.fastest[1].speed, 0.0 if settles else self.late_filled))
+
+    @cached_property
+    def late_filled(self) -> float:
+        """Speed at touchdown where it comes slowest to the last opening, and that canopy, with its least drag, takes longest to fill [m/s]."""
+        *before, (last, low) = self.openings
+        made = [*(one.opening(height, high_of, SOONER) for one, height in before), last.opening(low, low_of, LATER)]
+        return strides.down(self.mass, self._bare(high_of), made, self._start, self.sky.elevation, self.sky.air)[1].speed
 
     @cached_property
     def touchdown_rate(self) -> Spread:
