@@ -185,7 +185,8 @@ def _said(worked: Worked, key: str, found: tuple[Part, ...], scale: str) -> tupl
     more = "Print the page Make it, too: it has every step with its picture, what to have at hand, and the cautions."
     fails = [f"Fails: {check.reason}" for check in answer.checks if check.verdict == "fail"]
     glued = [_glued(worked, found)] if scale == "full" else []
-    return (*whose, f"{worked.rig.text('rig.name')}.", *fails, *answer.cautions, *glued, answer.summary, seam, lines, more)
+    sewn = (seam, lines) if scale == "full" else ()  # of a paper model nothing is sewn
+    return (*whose, f"{worked.rig.text('rig.name')}.", *fails, *answer.cautions, *glued, answer.summary, *sewn, more)
 
 
 def outline(worked: Worked, key: str, scale: str) -> str:
