@@ -432,7 +432,7 @@ def test_cloth_is_bought_with_what_squaring_its_ends_takes(units: str, changes: 
     assert told.outputs["cloth_bought"] == one.cloth_bought
     said = re.search(r"Buy (.+?) of cloth (.+?) clear between its selvages", told.summary)
     assert said
-    assert read(said[1], LENGTH) >= one.cloth_bought * (1 - 1e-9)
+    assert read(said[1], LENGTH) == pytest.approx(one.cloth_bought, rel=1e-9)
     assert "never washed: buy " in told.summary
     (row,) = (row for table in told.tables if table.caption.startswith("To buy") for row in table.rows if "clear between" in row[0])
     found = re.findall(r"([\d.]+ (?:m|ft|in))(?: [\d.]+ in)?: ([\d.]+ (?:m|ft|in)).*? between squared ends", row[1])

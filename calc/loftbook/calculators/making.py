@@ -67,7 +67,7 @@ MAKING = Calculator(
         "flight.forward_speed",
     ),
     (
-        Output("cloth_bought", "Cloth to buy", at_least(LENGTH)),
+        Output("cloth_bought", "Cloth to buy", LENGTH),  # rounded up in the core
         Output("finished_mass", "Finished, with its lines", MASS),
         Output("line_cut", "Each line, cut", CUT),
         Output("cloth_length", "Cloth between squared ends", at_least(LENGTH), leads=False),

@@ -289,8 +289,8 @@ def _summary(worked: Worked, made: Making) -> str:
 
 
 def _bought(worked: Worked, made: Making) -> str:
-    """What is asked for in the shop."""
-    return worked.at_least(made.cloth_bought or 0.0, LENGTH)
+    """What is asked for in the shop, rounded up in the core."""
+    return worked.show(made.cloth_bought or 0.0, LENGTH)
 
 
 def _unwashed(worked: Worked, made: Making) -> str:
@@ -851,7 +851,7 @@ def _tools(worked: Worked, made: Making) -> tuple[tuple[str, str], ...]:
     pulls = [pull for pull in ((made.sample_pull if made.seam_length else 0.0), made.line_sample_pull, made.tension) if pull <= _READABLE]
     hung = max(made.sample_pull if made.seam_length else 0.0, made.line_sample_pull)
     weights = [(f"weights of {_weighs(worked.at_least(hung, FORCE), worked, 1)} in a bag", "what no luggage scale reads")] if hung > _READABLE else []
-    show, rod, long = worked.show, to_mark(ROD, worked.rig.units), to_mark(ROD_LONG, worked.rig.units, up=True)
+    show, rod, long = worked.show, to_mark(ROD, worked.rig.units), to_mark(ROD_LONG, worked.rig.units)
     longest = max(made.pegs, Sewn(made.canopy).corners or made.canopy.size)
     return (
         ("glue and scissors for the pattern", "its sheets"),
@@ -946,7 +946,7 @@ def _long(worked: Worked, made: Making, lot: Lot) -> str:
     """What is bought of a lot, and how much of it lies between squared ends."""
     if not lot.layout:
         return "does not lie on it"
-    return f"{worked.at_least(made.bought(lot.layout.length), LENGTH)}: {worked.at_least(lot.layout.length, LENGTH)} between squared ends"
+    return f"{worked.show(made.bought(lot.layout.length), LENGTH)}: {worked.at_least(lot.layout.length, LENGTH)} between squared ends"
 
 
 def _notes(made: Making) -> tuple[str, ...]:
