@@ -67,10 +67,9 @@ MAKING = Calculator(
         "flight.forward_speed",
     ),
     (
-        Output("cloth_bought", "Cloth to buy", LENGTH),  # rounded up in the core
         Output("finished_mass", "Finished, with its lines", MASS),
         Output("line_cut", "Each line, cut", CUT),
-        Output("cloth_length", "Cloth between squared ends", at_least(LENGTH), leads=False),
+        Output("cloth_length", "Cloth between squared ends", at_least(LENGTH)),
         Output("waste", "Cloth left over", SHARE, leads=False),
         Output("seam_allowance", "Allowance at seams", LENGTH, leads=False),
         Output("hem_allowance", "Allowance at hems", LENGTH, leads=False),

@@ -300,7 +300,6 @@ def _unwashed(worked: Worked, made: Making) -> str:
 
 def _outputs(made: Making) -> dict[str, Value | None]:
     return {
-        "cloth_bought": made.cloth_bought,
         "cloth_length": made.cloth.length,
         "finished_mass": made.mass if made.pieces else None,
         "line_cut": made.line_cut,

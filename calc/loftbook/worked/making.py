@@ -676,8 +676,9 @@ class Making:
 
     @property
     def cost(self) -> float | None:
-        """Of cloth and line together, in the reader's money; None where no price is typed."""
+        """Of cloth and line together, before a shop rounds, in the reader's money; None where no price is typed."""
         cloth, line = self.canopy.said.optional("make.cloth_price"), self.canopy.said.optional("make.line_price")
-        if (cloth is None and line is None) or self.cloth_bought is None:
+        if (cloth is None and line is None) or self.cloth.length is None:
             return None
-        return (cloth or 0.0) * (self.cloth_bought or 0.0) + (line or 0.0) * self.line_total
+        needed = sum(lot.layout.length + SQUARED for lot in self.cloth.lots if lot.layout)
+        return (cloth or 0.0) * needed + (line or 0.0) * self.line_total
