@@ -62,7 +62,7 @@ def fall(mass: float, drag_area: float, start: Moment, floor: float, elevation: 
     if not drag_area:
         after = sqrt(start.speed * start.speed + 2 * G0 * way)
         return Moment(start.time + (after - start.speed) / G0, floor, after)
-    density, count = air.quick(elevation), max(LEAST_LAYERS, int(way / LAYER) + 1)
+    density, count = air.quick(elevation), max(LEAST_LAYERS, int(way / LAYER + 1e-6) + 1)  # as many for a way that is a whole number of layers but for rounding
     weight = 2 * mass * G0 / drag_area
     upper, time, speed = start.height, start.time, start.speed
     above = weight / density(upper)
