@@ -121,8 +121,9 @@ def measured_block() -> str:
 
 
 def logbook_block() -> str:
-    """The forms of the logbook, and an empty book."""
-    return html(element("loft-logbook", *logbook.opener(), element("div", *logbook.example(), class_="loft-answer")))
+    """The forms of the logbook, and an example that is nobody's."""
+    example = element("div", *logbook.example(), class_="loft-logexample")
+    return html(element("loft-logbook", *logbook.opener(), element("div", example, class_="loft-answer")))
 
 
 def beside_block() -> str:

@@ -19,7 +19,7 @@ __all__ = ["axe", "judge"]
 
 pytestmark = pytest.mark.browser
 KILLS = int(os.environ.get("LOFTBOOK_KILLS", "6"))  # a hundred by hand
-MANY = 10_000
+FEW, MANY = 50, 10_000
 OPENED = 100  # ms
 ROWS = "document.querySelectorAll('.loft-logrow').length"
 NOTE = "document.querySelector('loft-logbook .loft-note').textContent"
@@ -180,18 +180,28 @@ def book_of(count: int) -> str:
     )
 
 
-def test_ten_thousand_entries_open_in_no_time(page: Page, site_url: str) -> None:
-    begin(page, site_url, "flight")
-    assert f"{MANY} new entries" in opened(page, book_of(MANY))
+def openings(page: Page, url: str, rows: int) -> list[float]:
+    """How long the book took to open on several visits [ms], the quickest first."""
     times = []
-    for _ in range(5):
-        page.goto(f"{site_url}safety/")
-        page.goto(f"{site_url}logbook/")
-        until(page, f"{ROWS} === 50")
+    for _ in range(6):
+        page.goto(f"{url}safety/")
+        page.goto(f"{url}logbook/")
+        until(page, f"{ROWS} === {rows}")
         times.append(page.evaluate("performance.getEntriesByName('loftbook.book')[0].duration"))
-    assert sorted(times)[2] < OPENED, times
+    return sorted(times)
+
+
+def test_ten_thousand_entries_open_in_no_time(page: Page, site_url: str) -> None:
+    """The quickest of six visits, for other work on the machine only adds; and as many as fill one screen take about as long, in the same run."""
+    begin(page, site_url, "flight")
+    assert f"{FEW} new entries" in opened(page, book_of(FEW))
+    few = openings(page, site_url, FEW)
+    assert f"{MANY - FEW} new entries" in opened(page, book_of(MANY))
+    many = openings(page, site_url, FEW)
+    assert many[0] < OPENED, many
+    assert many[len(many) // 2] < 3 * few[len(few) // 2], (few, many)
     page.get_by_role("button", name="Show older entries").click()
-    until(page, f"{ROWS} === 100")
+    until(page, f"{ROWS} === {2 * FEW}")
 
 
 @pytest.mark.parametrize("seed", range(1))

@@ -10,7 +10,7 @@ from loftbook.drawing.markup import Markup, element
 from loftbook.errors import Fault, Refusal
 from loftbook.faces.render import field_row, html, offer, table
 from loftbook.log.entries import LARGEST_BOOK, STRUCK, Entry, checked, line, read_book, read_line, standing, to_csv
-from loftbook.log.kinds import KEPT, KINDS, PICTURE, UNKNOWN, Kind
+from loftbook.log.kinds import KEPT, KINDS, OTHERWISE, PICTURE, UNKNOWN, Kind
 from loftbook.log.shelf import Kept, fitted, shelf
 from loftbook.physics.spread import Spread
 from loftbook.physics.stopwatch import Seen
@@ -31,7 +31,7 @@ from loftbook.quantity import (
 )
 from loftbook.quantity import Kind as Quantity
 from loftbook.rig.fields import FIELDS
-from loftbook.rig.parsing import completed
+from loftbook.rig.parsing import completed, parse
 from loftbook.rig.ways import KEYS, WAYS, titled
 from loftbook.worked.learned import (
     Beside,
@@ -239,7 +239,7 @@ def details(one: Entry) -> list[Markup]:
     carried, blown = wind_that_carried(one), wind_taken(one)
     winds = f"To lie so far from the pad it takes a wind of {_span(carried, WIND, units)} at ten metres, all the way down; what it leaned into the wind on its way up is not counted." if carried else ""
     return [
-        *([table(("What", "Planned", "It was"), rows, "Planned, and as it was")] if rows else []),
+        *([table(("What", "Planned", "It was"), rows, "Planned, and as it was", narrow=True)] if rows else []),
         *([element("p", winds)] if winds else []),
         *([offer(Offer("Plan with the harder end of this wind", blown))] if blown else []),
         element("dl", *(piece for label, text in said for piece in (element("dt", label), element("dd", text))), class_="loft-logsaid"),
@@ -374,7 +374,14 @@ def of_rig(worked: Worked, request: Mapping[str, Any]) -> dict[str, object]:
 
 
 def example() -> list[Markup]:
-    """What the page shows before anything is in the book."""
-    return [element("p", "Nothing is written down on this device yet.", class_="loft-help")]
+    """What the page shows before anything is in the book: an entry that is nobody's, of the first starting rig."""
+    worked = Worked(parse({}))
+    said = {"flight.went": OTHERWISE, "flight.apogee": "1150 m", "flight.rate": "5.9 m/s", "flight.walk": "310 m", "flight.toward": "east", "flight.note": "Main a second late; it turned once before it filled."}
+    one = entry_of(worked, {}, {"kind": "flight", "day": "2026-05-09", "made": "2026-05-09T14:03:00.000Z", "said": said})
+    return [
+        element("p", "Example, nobody’s flight: an entry as it stands in the book. With scripts switched on yours are written here, and kept.", class_="loft-summary"),
+        element("p", element("span", one.day, class_="loft-logday"), f" {summary(one)}"),
+        *(part for part in details(one) if "data-take" not in str(part)),
+    ]
 
 

@@ -83,7 +83,9 @@ export class LoftLogbook extends HTMLElement {
       this.chooser,
       this.pictures,
     );
-    this.answer.replaceChildren(this.known, this.list, row);
+    this.example = this.answer.querySelector(".loft-logexample"); // stands as long as nothing is in the book
+    this.answer.prepend(this.known, this.list);
+    this.answer.append(row);
     for (const [kind, form] of this.forms) {
       form.addEventListener("submit", (event) => {
         event.preventDefault();
@@ -250,6 +252,7 @@ export class LoftLogbook extends HTMLElement {
       const title = make("h2", { text: heads.length ? "What is written down" : "Nothing is written down on this device yet" });
       this.list.replaceChildren(title, ...rows, ...(more ? [button("Show older entries", () => ((this.#shown += AT_ONCE), this.#show()))] : []));
       this.list.dataset.count = all;
+      this.example.hidden = all > 0;
       performance.measure("loftbook.book", { start: begun });
     } catch (error) {
       this.list.replaceChildren(make("p", { class: "loft-trouble", text: `${NOT_KEPT} ${error.message}` }));

@@ -35,7 +35,7 @@ function rowsOf(group, own) {
 
 function writeOut() {
   wipe();
-  for (const form of document.querySelectorAll(".loft-form")) {
+  for (const form of document.querySelectorAll(".loft-form:not(.loft-logform)")) { // those of the logbook say nothing of a rig
     const whole = [...form.querySelectorAll("[data-field]")].filter((field) => !field.hidden).length > MOST;
     const groups = [...form.querySelectorAll(".loft-group")].flatMap((group) => rowsOf(group, whole));
     const marks = "○ the starting rig's, not said by you; ● measured by you";
