@@ -353,7 +353,7 @@ def starts_block() -> str:
             name: {path: text for path, text in texts.items() if texts is DEFAULTS or text != DEFAULTS[path]}
             for name, texts in STARTS.items()
         },
-        "ways": {name: {"canopy": way.canopies, "bay": way.bays, "cord": way.keys} for name, way in WAYS.items()},
+        "ways": {name: {"canopy": way.canopies, "bay": way.bays, "cord": way.keys, "part": ("?", "", *way.keys) if len(way.keys) > 1 else ("",)} for name, way in WAYS.items()},
     }
     text = json.dumps(told, ensure_ascii=False, separators=(",", ":")).replace("<", "\\u003c")
     return f'<script type="application/json" id="loft-starts">{text}</script>'

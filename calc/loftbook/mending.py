@@ -23,11 +23,10 @@ from loftbook.rig.field import Field
 from loftbook.rig.fields import FIELDS
 from loftbook.rig.making_fields import OWN_THREAD
 from loftbook.rig.parsing import is_relevant, parse
+from loftbook.rig.resting import retested, taken_back, within
 from loftbook.rig.rig import Rig
 from loftbook.tables import CLOTHS, CORDS, ENDS, LINES, THREADS, known
-from loftbook.worked.bay import NYLON
 from loftbook.worked.failures import HOLDS, Failures
-from loftbook.worked.joint import rests_on
 from loftbook.worked.worked import SCATTERED, Worked
 
 Target = tuple[str, str]  # the bay and the name of a check; or FAILURE and the name of a failure
@@ -46,8 +45,6 @@ FELT = 0.0005  # of another mass of gear [kg]: half a gram and more is told (our
 NEAR = 4  # changes that mend and spoil something, each tried with others (our choice)
 GROUND_TEST = "ground-test"
 _WORSE = {"pass": 0, "warn": 1, "fail": 2}
-HEAVIER = 0.01  # share of a rocket's mass in gear, above which the ground tests of its other bays are made anew too (our choice)
-LOOSE = ("cord.link", "cord.swivel")  # hang on the cord, in no wall and no joint: a stronger one is thrown like the one before (our choice)
 FALLEN = 0.9  # of what it was, of what did not hold and stands worse: a tenth and more is told (our choice)
 UNKNOWN = (OWN, OWN_CLOTH, OWN_THREAD)  # choices of which only their owner knows what they bear
 GRAVE = "touchdown-energy"  # told like a gate: whom it may hit
@@ -250,12 +247,6 @@ class Tried:
         """All parts of chains, each with its chain."""
         return frozenset((key, part.name) for key, one in self.worked.chains.items() for part in one.parts)
 
-    @cached_property
-    def gear(self) -> float:
-        """Mass of canopies with their lines and of cords [kg], cords as if of solid nylon."""
-        cords = sum(cord.width * cord.thickness * cord.length for cord in self.worked.cords.values()) * NYLON
-        return sum(one.mass for one in self.worked.canopies.values()) + cords
-
 
 _GATES = {GRAVE, *(kind.name for one in CALCULATORS.values() for kind in one.checks if kind.gate)} - {GROUND_TEST}
 # Those that are quick first: most changes that mend one thing are no good for another, and then nobody asks the rest.
@@ -277,8 +268,6 @@ class Search:
         self.found: list[Mend] = []
         self.lesser: list[Mend] = []
         self.tried = 0
-        way = self.before.rig.way
-        self._rests = {bay: {path for path in rests_on((bay, *way.tenants(bay))) if within(path) not in LOOSE} for bay in way.bays}
         if target[0] == FAILURE:
             self.owner = FAILURE
             self.over = self.before.survives(target[1])
@@ -395,7 +384,7 @@ class Search:
         after = self._with(typed(whole))
         if after is None or self._stands(after) == "fail":
             return False
-        added, weighed = after.gear - self.before.gear, self.before.rig.number("rocket.mass")
+        added, weighed = after.worked.gear - self.before.worked.gear, self.before.rig.number("rocket.mass")
         share = added / weighed
         if added > FELT:
             mass = show(weighed + added, at_least(MASS), self.before.rig.units)
@@ -403,7 +392,7 @@ class Search:
             after = self._with(typed(whole))
             if after is None or self._stands(after) == "fail":
                 return False
-        mend = Mend(whole, added, share, {}, bool(self._retested(typed(whole), share)))
+        mend = Mend(whole, added, share, {}, bool(retested(self.before.rig, typed(whole), share)))
         if self._stands(after) == "warn":
             self._ease(mend, after)
             return False
@@ -427,19 +416,10 @@ class Search:
         """Changes with what follows from them: ground tests of their bays that the reader made count no more, nor what was measured of
         the thing that was; share: of the rocket's mass, what they add to its gear."""
         rig, texts = self.before.rig, typed(changes)
-        tests = {
-            path: "0"
-            for bay in self._retested(texts, share)
-            if rig.origin(path := f"{bay}.charge.repeats") != "start" and rig.optional(path)
-        }
+        tests = taken_back(rig, texts, share)
         if rig.measured & texts.keys():
             tests["rig.measured"] = " ".join(path for path in rig.texts["rig.measured"].split() if path not in texts)
         return (*changes, *(Change(path, {path: text}, 0.0, 0.0, follows=True) for path, text in tests.items()))
-
-    def _retested(self, texts: Texts, share: float) -> list[str]:
-        """Bays whose ground test rests on what is typed."""
-        changed = {path for path in texts if path != "rocket.mass" or share > HEAVIER}
-        return [bay for bay, paths in self._rests.items() if paths & changed]
 
     def _worse(self, after: Tried) -> dict[Target, str]:
         """What is to be looked at again that held, or stands worse by a tenth and more and does not hold; what the gear survived and does
@@ -472,11 +452,6 @@ class Search:
             return "pass" if after.survives(self.target[1]) else "fail"
         check = after.of(self.owner).get(self.target)
         return check.verdict if check else "fail"
-
-
-def within(path: str) -> str:
-    """A path as in a CheckKind, of a path in the rig."""
-    return path.removeprefix(f"{FIELDS[path].bay}.") if FIELDS[path].bay else path
 
 
 def _strength(change: Change) -> float:

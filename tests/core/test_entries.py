@@ -9,7 +9,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from loftbook.errors import Refusal
-from loftbook.log.entries import STRUCK, Entry, checked, line, read_book, read_line, standing, to_csv
+from loftbook.log.book import Book
+from loftbook.log.entries import STRUCK, Entry, checked, line, read_book, read_line, to_csv
 from loftbook.log.kinds import KINDS
 from loftbook.quantity import SHARE
 from loftbook.rig.field import Field
@@ -66,19 +67,19 @@ def test_merging_takes_every_entry_once_whatever_the_order() -> None:
     random.Random(4).shuffle(other)
     both = read_book("\n".join(map(line, [*one, *other])))
     assert {each.name for each in both} == {each.name for each in book}
-    assert standing(both) == standing([*reversed(other), *one])
+    assert Book(tuple(both)).standing == Book((*reversed(other), *one,)).standing
 
 
 def test_two_alike_at_different_moments_are_two() -> None:
-    assert len(standing([flight(), flight(made="2026-05-09T14:03:00.001Z")])) == 2
+    assert len(Book((flight(), flight(made="2026-05-09T14:03:00.001Z"),)).standing) == 2
 
 
 def test_what_takes_anothers_place_counts_and_both_stay_in_the_book() -> None:
     first = flight()
     second = flight(made="2026-05-09T15:00:00.000Z", said={"flight.went": "something was damaged"}, replaces=first.name)
     struck = flight(made="2026-05-09T16:00:00.000Z", kind=STRUCK, said={}, replaces=second.name)
-    assert standing([first, second]) == (second,)
-    assert standing([struck, first, second]) == ()
+    assert Book((first, second,)).standing == (second,)
+    assert Book((struck, first, second,)).standing == ()
     assert len(read_book("\n".join(map(line, (first, second, struck))))) == 3
 
 
@@ -88,7 +89,7 @@ def test_a_row_changed_in_a_spreadsheet_takes_the_place_of_the_first() -> None:
     (changed,) = read_book(table)
     assert changed.replaces == one.name
     assert changed.said["flight.apogee"] == "421 m"
-    assert standing([one, changed]) == (changed,)
+    assert Book((one, changed,)).standing == (changed,)
 
 
 def test_a_row_added_in_a_spreadsheet_is_a_new_entry() -> None:

@@ -1,34 +1,45 @@
 """What a logbook knows of a rig: only what is of this very canopy and joint, the worse end of each range, the last ground test."""
 
+from collections.abc import Iterable
 from dataclasses import replace
 
 import pytest
 
 from loftbook.errors import Refusal
 from loftbook.faces import logbook
+from loftbook.log.book import Book
 from loftbook.log.entries import Entry, line, read_line
 from loftbook.log.kinds import KINDS
 from loftbook.plan import plan
 from loftbook.rig.bay_fields import PARTED, SHUT, THROWN
 from loftbook.rig.fields import FIELDS
 from loftbook.rig.parsing import parse
-from loftbook.worked.learned import (
-    beside,
-    densities,
-    density,
-    ground_tests,
-    learned,
-    planned,
-    pulls,
-    running,
-    sunk,
-    wind_taken,
-    wind_that_carried,
-)
+from loftbook.worked import learned as of_book
+from loftbook.worked.learned import beside, density, planned, running, wind_taken, wind_that_carried
 from loftbook.worked.worked import Worked
 
 RIG = {"rig.name": "Stint", "main.joint.friction": "30 N", "main.canopy.size": "1.4 m"}
 WORKED = Worked(parse(RIG))
+
+
+def densities(worked: Worked, entries: Iterable[Entry]) -> list[of_book.Learned]:
+    return of_book.densities(worked, Book(tuple(entries)))
+
+
+def pulls(worked: Worked, entries: Iterable[Entry]) -> list[of_book.Learned]:
+    return of_book.pulls(worked, Book(tuple(entries)))
+
+
+def ground_tests(worked: Worked, entries: Iterable[Entry]) -> list[of_book.Learned]:
+    return of_book.ground_tests(worked, Book(tuple(entries)))
+
+
+def learned(worked: Worked, entries: Iterable[Entry]) -> list[of_book.Learned]:
+    return of_book.learned(worked, Book(tuple(entries)))
+
+
+def sunk(worked: Worked, entries: Iterable[Entry]) -> dict[str, of_book.Sunk]:
+    return of_book.sunk(worked, Book(tuple(entries)))
 
 
 def entry(kind: str, day: int = 1, about: str = "main", fields: dict[str, str] | None = None, **said: str) -> Entry:

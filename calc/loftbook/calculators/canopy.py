@@ -16,7 +16,7 @@ from loftbook.worked.worked import Worked
 TOUCHDOWN_RATE = CheckKind("touchdown-rate", "Touchdown rate", ("canopy.size", "canopy.area", "rocket.mass"), gate=True)
 DROGUE_RATE = CheckKind("drogue-rate", "Rate until the main opens", ("canopy.size", "canopy.area", "rocket.mass"), gate=True)
 LINE_LENGTH = CheckKind("line-length", "Length of the lines", ("lines.length",))
-MEASURED_DRAG = CheckKind("measured-drag", "Measured drag", ("canopy.cd_measured_low", "canopy.cd_measured_high"), gate=True)
+MEASURED_DRAG = CheckKind("measured-drag", "Measured drag", ("canopy.cd_measured_low", "canopy.cd_measured_high", "canopy.cd_low", "canopy.cd_high"), gate=True)
 CAUTIONS = ("Falling mass at any rate: people well back; the range safety officer decides.",)
 
 
@@ -73,7 +73,8 @@ def measured_check(worked: Worked, one: Canopy) -> Check:
     """Whether a drag that was measured may be this canopy's: how fast it sinks by it, beside its family's table. What hangs open beside it
     is taken for drag of its own, for it was measured so."""
     factor, usual = worked.strangeness(one.key, one.drag_area.best), one.usual_drag
-    told = f"Cd {digits(one.cd.low)} to {digits(one.cd.high)} is measured; the table of the family, {one.family}, says {digits(usual.low / one.area)} to {digits(usual.high / one.area)}."
+    whose = f"the table of the family, {one.family}, says" if one.row else "the tables of all families say, on the area of all their cloth,"
+    told = f"Cd {digits(one.cd.low)} to {digits(one.cd.high)} is measured; {whose} {digits(usual.low / one.area)} to {digits(usual.high / one.area)}."
     limits = f"Looked at again from {STRANGE:g} times as fast or as slow on, refused from {UNBELIEVABLE:g} times on."
     if factor > STRANGE:
         how = "slower" if one.drag_area.best > usual.high else "faster"
@@ -216,7 +217,7 @@ def compute(worked: Worked, key: str) -> Answer:
     return Answer(
         _outputs(worked, one),
         _summary(worked, one, fall if lands else None),
-        (rate, line_check(worked, one), *((measured_check(worked, one),) if one.row and one.measured else ())),
+        (rate, line_check(worked, one), *((measured_check(worked, one),) if one.measured or not one.row else ())),
         Later(lambda: _working(worked, one)),
         Later(lambda: _drawings(worked, one)),
         notes=_notes(one),

@@ -355,9 +355,13 @@ def _verdict_cell(column: Column, first: Judged | None) -> Cell:
 
 
 def _stops_versus(first: Judged, other: Judged) -> Versus:
-    """Better where it fails nothing but what the first fails too, and not all of it; the other way round worse."""
+    """Better where it fails nothing but what the first fails too, and not all of it; the other way round worse. A check that only one of
+    them has was not passed by the other: then it is neither."""
     mine, theirs = ({spot for spot, check in one.checks.items() if check.verdict == "fail"} for one in (first, other))
-    return "" if mine == theirs else "better" if theirs < mine else "worse" if mine < theirs else "other"
+    if mine == theirs:
+        return ""
+    both = first.checks.keys() & other.checks.keys()
+    return "better" if theirs < mine <= both else "worse" if mine < theirs <= both else "other"
 
 
 def whose_row(columns: Sequence[Column]) -> Row:

@@ -9,9 +9,10 @@ from loftbook.answer import Offer
 from loftbook.drawing.markup import Markup, element
 from loftbook.errors import Fault, Refusal
 from loftbook.faces.render import field_row, html, offer, table
-from loftbook.log.entries import LARGEST_BOOK, STRUCK, Entry, checked, line, read_book, read_line, standing, to_csv
-from loftbook.log.kinds import KEPT, KINDS, OTHERWISE, PICTURE, UNKNOWN, Kind
-from loftbook.log.shelf import Kept, fitted, shelf
+from loftbook.log.book import Book
+from loftbook.log.entries import LARGEST_BOOK, STRUCK, Entry, checked, line, read_book, read_line, to_csv
+from loftbook.log.kinds import DROP, KEPT, KINDS, OTHERWISE, PICTURE, UNKNOWN, Kind
+from loftbook.log.shelf import Kept, shelf
 from loftbook.physics.spread import Spread
 from loftbook.physics.stopwatch import Seen
 from loftbook.quantity import (
@@ -40,6 +41,7 @@ from loftbook.worked.learned import (
     beside,
     counted,
     density,
+    fit,
     learned,
     planned,
     sunk,
@@ -53,7 +55,8 @@ LONGEST_REQUEST = LARGEST_BOOK + 10_000_000  # characters
 MOST_SHOWN = 200  # entries of one request that are told in words
 _SURE, _WATCH = 0.2, 0.3  # of a height by eye; s of a thumb: common practice, no source
 _BEARS = ("test", "bundle", "pull", KEPT)  # kinds that measure something of a rig, beside all that found a drag
-_EACH = {"canopy": "Which canopy", "bay": "Which bay", "cord": "Which cord"}
+_EACH = {"canopy": "Which canopy", "bay": "Which bay", "part": "Of which bay or canopy"}
+_ALL = "the whole rocket, every one of them"
 
 
 # --- the page as it is built ------------------------------------------------------------------------------
@@ -72,11 +75,14 @@ def opener() -> list[Markup]:
 def _form(kind: Kind) -> Markup:
     day = f"log-{kind.name}-day"
     about = f"log-{kind.name}-about"
+    unsaid = (("?", "choose"), ("", _ALL)) if kind.each == "part" else ()  # nobody clears a part by not looking at this
+    choices = (*unsaid, *((key, key) for key in KEYS))
     choice = element(
         "div",
         element("label", _EACH.get(kind.each, ""), for_=about),
-        element("select", *(element("option", key, value=key) for key in KEYS), id=about, name="about"),
-        class_="loft-field",
+        element("select", *(element("option", words, value=key) for key, words in choices), id=about, name="about"),
+        element("div", class_="loft-fault", id=f"{about}-fault", hidden="hidden"),
+        class_="loft-field", data_field="about",
     )
     return element(
         "form",
@@ -98,20 +104,25 @@ def _form(kind: Kind) -> Markup:
 def entry_of(worked: Worked, fields: Mapping[str, str], told: Mapping[str, Any]) -> Entry:
     """An entry of what a form says, with the rig as it is typed and what its plan says now. Raises `Refusal` with every fault.
 
-    told: kind, day, made, said, and about, replaces, found where there is more to say.
+    told: kind, day, made, said, and about, found where there is more to say; first: the line of the entry that it corrects, whose rig,
+    plan and file it keeps.
     """
-    texts = {key: _text(told, key) for key in ("kind", "day", "made", "about", "replaces")}
+    first = read_line(_text(told, "first")) if told.get("first") else None
+    if first and first.fields:
+        fields, worked = first.fields, Worked(parse(first.fields))
+    texts = {key: _text(told, key) for key in ("kind", "day", "made", "about")}
     said = told.get("said", {})
     if not isinstance(said, dict) or not all(isinstance(text, str) for text in said.values()):
         raise Refusal(Fault(message="What an entry says are texts by name.", field="said"))
     kind = KINDS.get(texts["kind"])
     one = Entry(
         **texts,
-        rig=worked.rig.text("rig.name"),
+        replaces=first.name if first else "",
+        rig=first.rig if first else worked.rig.text("rig.name"),
         said={path: text.strip() for path, text in said.items() if text.strip()},
-        found=_found(told.get("found", {})),
+        found=_found(told.get("found", {})) or (first.found if first and first.kind != DROP else {}),
         fields={path: text for path, text in fields.items() if path in FIELDS},
-        planned=planned(worked) if kind and kind.name in ("flight", "drop") else {},
+        planned=first.planned if first else planned(worked) if kind and kind.name in ("flight", DROP) else {},
     )
     faults = list(_unfit(worked, kind, one)) if kind else []
     try:
@@ -120,7 +131,7 @@ def entry_of(worked: Worked, fields: Mapping[str, str], told: Mapping[str, Any])
         faults = [*refusal.faults, *faults]
     if faults:
         raise Refusal(*faults)
-    return replace(one, found=_timed(worked, one)) if one.kind == "drop" else one
+    return replace(one, found=_timed(worked, one)) if one.kind == DROP else one
 
 
 def _text(told: Mapping[str, Any], key: str) -> str:
@@ -140,10 +151,10 @@ def _found(given: object) -> dict[str, tuple[float, ...]]:
 def _unfit(worked: Worked, kind: Kind, one: Entry) -> Iterable[Fault]:
     """An entry about a canopy or bay that this rig has not."""
     way = worked.rig.way
-    there = {"rig": ("",), "canopy": way.canopies, "bay": way.bays, "cord": way.keys}[kind.each]
+    there = {"rig": ("",), "canopy": way.canopies, "bay": way.bays, "part": ("", *way.keys)}[kind.each]
     if one.about not in there:
-        allowed = ", ".join(worked.title(key) for key in there if key) or "the whole rig"
-        yield Fault(message=f"This rig has no such {kind.each}. Allowed: {allowed}.", field="about", label=_EACH.get(kind.each, ""), given=one.about, allowed=allowed)
+        allowed = ", ".join(worked.title(key) if key else _ALL for key in there)
+        yield Fault(message=f"{_EACH.get(kind.each, kind.title)}: this rig has no such {kind.each}. Allowed: {allowed}.", field="about", label=_EACH.get(kind.each, ""), given=one.about, allowed=allowed)
 
 
 def _timed(worked: Worked, one: Entry) -> dict[str, tuple[float, ...]]:
@@ -266,9 +277,9 @@ def _span(spread: Spread, kind: Quantity, units: System) -> str:
 # --- what the book knows of this rig ------------------------------------------------------------------------
 
 
-def known(worked: Worked, entries: Sequence[Entry]) -> list[Markup]:
-    """What standing entries measured of this rig's canopies and joints, each with a touch that takes it into the rig."""
-    rows = [*(_sank(worked, key, one) for key, one in sunk(worked, entries).items()), *(_learned(worked, one) for one in learned(worked, entries))]
+def known(worked: Worked, book: Book) -> list[Markup]:
+    """What a book's entries measured of this rig's canopies and joints, each with a touch that takes it into the rig."""
+    rows = [*(_sank(worked, key, one) for key, one in sunk(worked, book).items()), *(_learned(worked, one) for one in learned(worked, book))]
     if not rows:
         return [element("p", "Nothing in this book was measured of this rig’s canopies and joints yet.", class_="loft-help")]
     return [element("ul", *rows, class_="loft-known")]
@@ -335,7 +346,7 @@ def _takes(worked: Worked, one: Kept) -> list[Markup]:
         return [element("p", element("button", "Open this rocket", type="button", class_="loft-button", data_rocket=said), class_="loft-offer loft-noprint")]
     way = worked.rig.way
     keys = way.canopies if one.what == "canopy" else way.keys
-    made = [(key, fitted(one, worked.rig.texts, key)) for key in keys]
+    made = [(key, fit(worked, one, key)) for key in keys]
     return [offer(Offer(f"Fit it as the {one.what} of the {worked.title(key)}" if len(keys) > 1 else "Fit it into this rig", texts)) for key, texts in made if texts]
 
 
@@ -360,7 +371,14 @@ def told(request: Mapping[str, Any]) -> dict[str, object]:
 
 def brought(request: Mapping[str, Any]) -> dict[str, object]:
     """The entries of a file, as they are kept."""
-    return {"entries": [record(one) for one in read_book(_text(request, "text"))]}
+    return {"entries": [record(_seen(one)) for one in read_book(_text(request, "text"))]}
+
+
+def _seen(one: Entry) -> Entry:
+    """A timed descent whose row was changed in a spreadsheet, with what its watch says now. Raises `Refusal`."""
+    if one.kind != DROP or one.found or not one.fields:
+        return one
+    return replace(one, found=_timed(Worked(parse(one.fields)), one))
 
 
 def as_table(request: Mapping[str, Any]) -> dict[str, object]:
@@ -369,8 +387,7 @@ def as_table(request: Mapping[str, Any]) -> dict[str, object]:
 
 def of_rig(worked: Worked, request: Mapping[str, Any]) -> dict[str, object]:
     entries = lines_of(request)
-    counts = standing(entries)
-    return {"html": html(*known(worked, counts)), "shelf": html(*on_shelf(worked, counts))}
+    return {"html": html(*known(worked, Book(tuple(entries)))), "shelf": html(*on_shelf(worked, entries))}
 
 
 def example() -> list[Markup]:

@@ -8,17 +8,18 @@ A part belongs to the rig of its name; a canopy (with its lines) or a cord that 
 that names it. On one day, what was written down first counts as first.
 """
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
-from datetime import date, timedelta
-from functools import cached_property
+from datetime import date
 from typing import Literal
 
-from loftbook.log.entries import Entry, standing
+from loftbook.log.book import Book, Place, next_day
+from loftbook.log.entries import Entry
 from loftbook.log.kinds import ASIDE, DAMAGED, MENDED, OTHERWISE, PARTS, SOUND
 from loftbook.log.shelf import plain
 from loftbook.rig.bay_fields import FIRED, THROWN
 from loftbook.rig.fields import DEFAULTS, STARTS
+from loftbook.rig.resting import as_tested, rig_of
 from loftbook.rig.rig import Rig
 from loftbook.rig.ways import KEYS, WAYS, Way, titled
 from loftbook.tables import INSPECTIONS, Inspection
@@ -57,14 +58,14 @@ def due(rig: Rig, entries: Iterable[Entry], today: date) -> tuple[Due, ...]:
 
     entries: a whole book, those too that others have replaced; today: the reader's own day.
     """
-    book = _Book(rig, tuple(entries), today)
+    book = _Book(rig, Book(tuple(entries)), today)
     found = [*(one for part in _gear(rig) if (one := _of_part(book, *part))), *_tests(book)]
     return tuple(sorted(found, key=lambda one: not one.grounds))
 
 
 def flights_of(rig: Rig, entries: Iterable[Entry]) -> int:
     """How many flights of this very rig stand in a book."""
-    return sum(one.kind == "flight" and plain(one.rig) == plain(rig.text("rig.name")) for one in standing(entries))
+    return sum(one.kind == "flight" and plain(one.rig) == plain(rig.text("rig.name")) for one in Book(tuple(entries)).standing)
 
 
 def unread(count: int) -> Due:
@@ -90,27 +91,19 @@ def _gear(rig: Rig) -> Iterator[tuple[str, str]]:
 
 @dataclass(frozen=True)
 class _Book:
-    """The entries that stand, and how they stand to a rig."""
+    """A book, and how its entries stand to a rig."""
 
     rig: Rig
-    entries: tuple[Entry, ...]
+    book: Book
     today: date
 
     def name(self, part: str, key: str) -> str:
         """What a part of the rig is called by, "" where it has no name."""
         return plain(self.rig.text(f"{key}.{_NAMED[part]}")) if part in _NAMED else ""
 
-    @cached_property
-    def _standing(self) -> tuple[Entry, ...]:
-        return standing(self.entries)
-
-    @cached_property
-    def _named(self) -> Mapping[str, Entry]:
-        return {one.name: one for one in self.entries}
-
     def standing(self, *kinds: str) -> list[Entry]:
         """Entries of these kinds that count."""
-        return [one for one in self._standing if one.kind in kinds]
+        return [one for one in self.book.standing if one.kind in kinds]
 
     def is_ours(self, one: Entry) -> bool:
         return plain(one.rig) == plain(self.rig.text("rig.name"))
@@ -144,35 +137,14 @@ class _Book:
         """Whether what is said of one bay is said of all of the rig."""
         return not about or self.rig.way.bays == (about,)
 
-    def before(self, one: Entry) -> Iterator[Entry]:
-        """An entry and those whose place it took, back to the first."""
-        seen: Entry | None = one
-        while seen:
-            yield seen
-            seen = self._named.get(seen.replaces)
-
-    def since(self, one: Entry) -> tuple[str, str]:
-        """The place in time of what makes something due: its day, and when that was first written."""
-        made = one.made
-        for older in self.before(one):
-            if (older.day, older.kind) != (one.day, one.kind):
-                break
-            made = min(made, older.made)
-        return one.day, made
-
-    def clear(self, one: Entry) -> tuple[str, str] | None:
-        """The place in time of what clears something: when it was first written, and its day, but not a day after that.
+    def clear(self, one: Entry) -> Place | None:
+        """The place in time of what clears something: `Book.until`.
 
         None where that is still to come: nothing is cleared by what nobody can have seen yet.
         """
-        made = min(each.made for each in self.before(one))
-        latest = min(date.fromisoformat(one.day), _next(date.fromisoformat(made[:10])))  # somewhere it is tomorrow already
-        ahead = one.day > self.today.isoformat() or made[:10] > _next(self.today).isoformat()
-        return None if ahead else (latest.isoformat(), made)
-
-
-def _next(day: date) -> date:
-    return day if day == date.max else day + timedelta(1)
+        day, made = self.book.until(one)
+        ahead = one.day > self.today.isoformat() or made[:10] > next_day(self.today).isoformat()
+        return None if ahead else (day, made)
 
 
 # --- parts ----------------------------------------------------------------------------------------------
@@ -188,15 +160,15 @@ def _of_part(book: _Book, part: str, key: str) -> Due | None:
     mends = [one for one in book.standing("repair") if one.said.get("repair.of") == part]
     rows = tuple(row for row in INSPECTIONS.values() if row.part == part and row.name != GROUND_TEST)
 
-    def latest(found: Iterable[Entry], *, mends: bool = False) -> tuple[str, str]:
+    def latest(found: Iterable[Entry], *, mends: bool = False) -> Place:
         """When last something surely cleared this part, ("", "") where nothing did."""
-        times = (book.since(one) if mends and one.kind == "repair" else book.clear(one) for one in found if book.is_about(one, part, key, surely=True))
+        times = (book.book.since(one) if mends and one.kind == "repair" else book.clear(one) for one in found if book.is_about(one, part, key, surely=True))
         return max((time for time in times if time), default=("", ""))
 
-    def open_(found: Iterable[Entry], cleared: tuple[str, str]) -> list[Entry]:
+    def open_(found: Iterable[Entry], cleared: Place) -> list[Entry]:
         """What was not cleared, the newest first."""
-        kept = [one for one in found if book.is_about(one, part, key, surely=False) and book.since(one) >= cleared]
-        return sorted(kept, key=book.since, reverse=True)
+        kept = [one for one in found if book.is_about(one, part, key, surely=False) and book.book.since(one) >= cleared]
+        return sorted(kept, key=book.book.since, reverse=True)
 
     def made(cause: Cause, told: str, of: tuple[Inspection, ...] = rows, *, grounds: bool = False) -> Due:
         return Due(part, key, cause, _title(book.rig, part, key), told, of, grounds)
@@ -275,27 +247,40 @@ def _test(book: _Book, bay: str) -> Due | None:
     tests = [one for one in book.standing("test") if book.is_ours(one) and one.about in ("", bay)]
     good = {one.name: time for one in tests if one.said.get("test.result") == THROWN and one.about and (time := book.clear(one))}
     last = max((one for one in tests if one.name in good), key=lambda one: good[one.name], default=None)
-    least = (last.number("test.mass") if last else rig.optional(f"{bay}.charge.tested")) or 0.0
+    said, loaded = (last.number("test.mass") if last else None), rig.optional(f"{bay}.charge.tested")
+    least = min((mass for mass in (said, loaded) if mass is not None), default=0.0)
     since = good[last.name] if last else ("", "")
     for one in tests:
-        if one.said.get("test.result") != THROWN and book.since(one) >= since and (one.number("test.mass") or _MOST) >= least:
+        if one.said.get("test.result") != THROWN and book.book.since(one) >= since and (one.number("test.mass") or _MOST) >= least:
             told = f"The test of {one.day} did not throw everything clear, with as much powder as is loaded or more. Find out why, and test anew."
             return made("failed", told, grounds=True)
     if last is None:
         return made("untested", "No ground test of it that threw everything clear is in this logbook.")
-    pins, flown = last.number("test.pins"), rig.optional(f"{bay}.joint.pins")
-    if pins != flown:
-        return made("changed", f"Tested on {last.day} with other pins than will fly: test anew.")
-    for one in book.standing("repair", "repack"):
-        if not book.is_ours(one) or one.about not in ("", bay) or book.since(one) < since:
-            continue
-        if one.kind == "repair" and one.said.get("repair.of") in _TESTED_ANEW:
-            return made("changed", f"The {one.said.get('repair.of')} was mended on {one.day}, after the test of {last.day}: test anew.")
-        if one.kind == "repack":
-            return made("changed", f"Packed anew on {one.day}, after the test of {last.day}: test anew, unless all of it lies as it was tested.")
+    if changed := _changed(book, bay, last, since):
+        return made("changed", changed)
     if _passed(since[0], book.today) >= row.days:
         return made("days", f"Tested last on {last.day}, {_passed(since[0], book.today)} days ago: test anew.")
     return None
+
+
+def _changed(book: _Book, bay: str, last: Entry, since: Place) -> str:
+    """What is no longer as it was in the last ground test of a bay that threw everything clear; "" where all is."""
+    rig, loaded, then = book.rig, book.rig.optional(f"{bay}.charge.tested"), rig_of(last.fields)
+    if last.number("test.pins") != rig.optional(f"{bay}.joint.pins"):
+        return f"Tested on {last.day} with other pins than will fly: test anew."
+    if loaded is not None and loaded != last.number("test.mass") and rig.origin(f"{bay}.charge.tested") != "start":
+        return f"Tested on {last.day} with another charge than is loaded: test anew."
+    if then is None or not as_tested(rig, then, bay):
+        return f"Tested on {last.day} before bay, joint, canopy, cord, charge or masses of this rig were typed as they are now: test anew."
+    for one in book.standing("repair", "repack", "inspection"):
+        if not book.is_ours(one) or one.about not in ("", bay) or book.book.since(one) < since:
+            continue
+        part = one.said.get("repair.of") if one.kind == "repair" else one.said.get("inspection.of") if _result(one) == MENDED else ""
+        if part in _TESTED_ANEW:
+            return f"The {part} was mended on {one.day}, after the test of {last.day}: test anew."
+        if one.kind == "repack":
+            return f"Packed anew on {one.day}, after the test of {last.day}: test anew, unless all of it lies as it was tested."
+    return ""
 
 
 _MOST = float("inf")  # of a mass that is not said

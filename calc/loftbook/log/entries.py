@@ -17,7 +17,7 @@ from math import isfinite
 from typing import Any
 
 from loftbook.errors import Fault, Refusal
-from loftbook.log.kinds import KINDS, PICTURE
+from loftbook.log.kinds import DROP, KINDS, PICTURE
 from loftbook.quantity import System
 from loftbook.rig.field import Field
 from loftbook.rig.fields import FIELDS
@@ -128,6 +128,8 @@ def _faults(one: Entry, system: System) -> Iterator[Fault]:
     yield from _said(one, system)
     yield from _figures("planned", one.planned)
     yield from _figures("found", one.found)
+    for key in [key for key in one.found if key in KEYS and not is_drag(one.found[key])]:
+        yield _fault("found", "found", "this is no drag area with its range", f"{key} {one.found[key]}", "three numbers above zero, the least first")
     for path in [path for path in one.fields if path not in FIELDS][:MOST_FAULTS]:
         yield _fault(path[:60], "Rig", "no rig has such a field", path, "fields of a rig")
     for path, text in one.fields.items():
@@ -157,6 +159,11 @@ def _figures(name: str, figures: Mapping[str, Sequence[float]]) -> Iterator[Faul
     for key, values in figures.items():
         if len(key) > 60 or not key.isprintable() or not 1 <= len(values) <= 6 or not all(isfinite(one) for one in values):
             yield _fault(name, name, "these are no figures", key, "one to six numbers by name")
+
+
+def is_drag(values: Sequence[float]) -> bool:
+    """Whether figures are a drag area, its least, best and most [m^2]."""
+    return len(values) == 3 and 0 < values[0] <= values[1] <= values[2]
 
 
 def day_of(text: str) -> date | None:
@@ -322,15 +329,4 @@ def _row(cells: Mapping[str, str], what: str) -> Entry:
     one = _entry(data, what)
     if not said["name"] or said["name"] == one.name:
         return one
-    return _entry(data | {"replaces": said["name"]}, what)
-
-
-# --- which of them count ----------------------------------------------------------------------------------
-
-
-def standing(entries: Iterable[Entry]) -> tuple[Entry, ...]:
-    """Those whose place no other has taken, the newest day first."""
-    every = {one.name: one for one in entries}
-    gone = {one.replaces for one in every.values()}
-    left = [one for name, one in every.items() if name not in gone and one.kind != STRUCK]
-    return tuple(sorted(left, key=lambda one: (one.day, one.made, one.name), reverse=True))
+    return _entry(data | {"replaces": said["name"]} | ({"found": {}} if one.kind == DROP else {}), what)  # what a watch found follows from what is said

@@ -12,19 +12,19 @@ AS_PLANNED, OTHERWISE, DAMAGED = "as planned", "otherwise, nothing damaged", "so
 UNKNOWN, AT_REST, STEADY = "I do not know", "let go at rest", "it sank steadily already"
 SOUND, MENDED, ASIDE = "sound", "mended", "put aside"
 PARTS = ("canopy", "lines", "cord", "links and anchors", "joint", "electronics", "airframe", "protector", "release device")
-PICTURE, KEPT = "picture", "kept"
+PICTURE, KEPT, DROP = "picture", "kept", "drop"
 LARGEST_PICTURE = 700_000  # characters of its data address
 LONGEST_NOTE = 2_000
 
 
 @dataclass(frozen=True)
 class Kind:
-    """One kind of entry. each: what it is about: the whole rig, or one of its canopies, bays or cords."""
+    """One kind of entry. each: what it is about: the whole rig, one of its canopies or bays, or a part that some rigs have several of."""
 
     name: str
     title: str
     told: str  # when it is written, one sentence
-    each: Literal["rig", "canopy", "bay", "cord"]
+    each: Literal["rig", "canopy", "bay", "part"]
     fields: tuple[Field, ...]
 
 
@@ -92,9 +92,9 @@ KINDS: dict[str, Kind] = {
         Kind("test", "Ground test", "After every test of a charge, the failed ones too.", "bay", _TEST),
         Kind("bundle", "Bundle measured", "A folded canopy, weighed and measured.", "canopy", _BUNDLE),
         Kind("pull", "Pull measured", "What it took to part a joint by hand.", "bay", _PULL),
-        Kind("drop", "Timed descent", "A canopy timed by a watch, dropped or flown.", "canopy", _DROP),
-        Kind("inspection", "Inspection", "When a part was looked over.", "rig", _INSPECTION),
-        Kind("repair", "Repair", "When a part was mended or replaced.", "rig", _REPAIR),
+        Kind(DROP, "Timed descent", "A canopy timed by a watch, dropped or flown.", "canopy", _DROP),
+        Kind("inspection", "Inspection", "When a part was looked over.", "part", _INSPECTION),
+        Kind("repair", "Repair", "When a part was mended or replaced.", "part", _REPAIR),
         Kind("repack", "Repack", "When a bay was packed, and lies packed.", "bay", _REPACK),
         Kind(KEPT, "Kept by name", "The rig as it is typed, with its canopies and cords that have a name.", "rig", ()),
         Kind(PICTURE, "Picture", "Added to an entry.", "rig", _PICTURE),

@@ -8,7 +8,8 @@ from dataclasses import dataclass
 from typing import Literal
 from unicodedata import normalize
 
-from loftbook.log.entries import Entry, standing
+from loftbook.log.book import Book
+from loftbook.log.entries import Entry
 from loftbook.rig.fields import FIELDS
 from loftbook.rig.parsing import completed
 from loftbook.rig.ways import WAYS
@@ -39,7 +40,7 @@ def plain(name: str) -> str:
 def shelf(entries: Iterable[Entry]) -> tuple[Kept, ...]:
     """All that is kept by name, each once, as it was kept last: rockets, canopies, cords."""
     found: dict[tuple[str, str], Kept] = {}
-    for one in standing(entries):  # the newest first
+    for one in Book(tuple(entries)).standing:  # the newest first
         if one.kind != "kept":
             continue
         for row in (Kept("rocket", one.rig, "", one), *_parts(one)):
@@ -61,7 +62,7 @@ def _parts(one: Entry) -> Iterator[Kept]:
 
 
 def fitted(kept: Kept, now: Mapping[str, str], key: str) -> dict[str, str]:
-    """The texts that put a canopy or cord of the shelf into a rig at a key, those that were measured named in `rig.measured`.
+    """The texts that put a canopy or cord of the shelf into a rig at a key, those that were measured named in `rig.measured`; not what else they change.
 
     now: that rig's texts, completed. What its reader did not say there either is left out where both rigs take the same for it.
     """

@@ -120,11 +120,11 @@ class Canopy:
 
     @cached_property
     def usual_drag(self) -> Spread:
-        """Cd S0 [m^2] by the table of its family, whatever its reader measured; of an area of the reader's own by all families and what is typed."""
+        """Cd S0 [m^2] by the table of its family, whatever its reader measured; of an area of the reader's own by those of all families."""
         if self.row:
             return self.row.cd.spread.map(lambda cd: cd * self.area)
-        every = [*(row.cd.spread for row in self._rows), self.cd]
-        return Spread(min(one.low for one in every), self.cd.best, max(one.high for one in every)).map(lambda cd: cd * self.area)
+        low, high = min(row.cd.low for row in self._rows), max(row.cd.high for row in self._rows)
+        return Spread(low, (low + high) / 2, high).map(lambda cd: cd * self.area)
 
     def strangeness(self, drag_area: float, beside: float) -> float:
         """How many times faster or slower a drag area [m^2] lets it sink than its family's table does anywhere, at least 1 (dimensionless).

@@ -13,7 +13,8 @@ from loftbook.physics.separation import Outside, Rung
 from loftbook.physics.spread import Spread
 from loftbook.quantity import BAY_PRESSURE, CHARGE_MASS, VOLUME, at_least, show
 from loftbook.rig.bay_fields import BACKUP, FIRED, MOTOR, NOTHING, POWDER, THROWN
-from loftbook.rig.fields import FIELDS, STARTS
+from loftbook.rig.fields import STARTS
+from loftbook.rig.resting import rests_on
 from loftbook.rig.rig import Said
 from loftbook.tables import PINS, Pin, known
 from loftbook.worked.airframe import Section
@@ -26,23 +27,7 @@ AT_ONCE = (
 )
 FASTEST = 40.0  # m/s before the main opens, under a drogue or without a canopy: our limit; so long a drop takes at the least
 MORE_LOAD = 1.25  # protector, links and swivels beside canopies and cords (our choice)
-# What a ground test rests on beside its own bay; a field that hangs on a choice within the bay counts by that choice, one that
-# no starting rig's way down has not at all. How a canopy is sewn it does not rest on: what it weighs stands elsewhere; nor
-# what drag was measured of it, nor what it is called.
-_WHOLE = ("rocket.mass", "rocket.main_bay", "nose.mass", "middle.mass")
-_RESTS = tuple(
-    path
-    for path, one in FIELDS.items()
-    if one.bay and one.group != f"{one.bay}.make" and ".cd_measured_" not in path and not path.endswith(("_from", ".name")) and all(any(start[other] in values for start in STARTS.values()) for other, values in one.when)
-)
-
-
 TWICE = 2  # tests in a row that are no luck, units that stand in for each other (common practice, no source)
-
-
-def rests_on(keys: tuple[str, ...]) -> tuple[str, ...]:
-    """Paths that a ground test of a bay rests on; keys: the bay and the canopies packed in it."""
-    return (*_WHOLE, *(path for path in _RESTS if FIELDS[path].bay in keys))
 
 
 @dataclass(frozen=True)

@@ -4,24 +4,29 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from math import pi, sqrt
 
-from loftbook.log.entries import Entry
-from loftbook.log.shelf import plain
+from loftbook.errors import Refusal
+from loftbook.log.book import Book, Place
+from loftbook.log.entries import Entry, is_drag
+from loftbook.log.kinds import DROP, MENDED
+from loftbook.log.shelf import Kept, fitted, plain
 from loftbook.physics.spread import Spread
 from loftbook.physics.wind import POINTS
-from loftbook.quantity import FORCE, PACK_DENSITY, WIND, at_least, at_most, show
+from loftbook.quantity import FORCE, MASS, PACK_DENSITY, WIND, at_least, at_most, show
 from loftbook.rig.bay_fields import THROWN
 from loftbook.rig.fields import FIELDS
-from loftbook.rig.parsing import completed, is_relevant
+from loftbook.rig.parsing import is_relevant, parse
+from loftbook.rig.resting import as_tested, rig_of, says_same, taken_back
+from loftbook.rig.rig import Rig
 from loftbook.rig.ways import KEYS
 from loftbook.worked.canopy import Canopy
 from loftbook.worked.measured import Once, Taken, Timed, rate_of, taken
 from loftbook.worked.worked import Worked
 
 # What a canopy, a joint is known by beside its name: with another of these it is another one, and what was measured of it says nothing.
-_CANOPY = ("family", "sides", "across", "size", "slope", "height_ratio", "panel_ratio", "hole_ratio", "vent", "area", "cloth", "seam")
+_SHAPE = ("family", "sides", "across", "size", "slope", "height_ratio", "panel_ratio", "hole_ratio", "vent", "area", "cloth", "seam")
+_CANOPY = (*(f"canopy.{name}" for name in _SHAPE), "lines.length")
 _JOINT = ("bay.tube", "bay.shoulder")
 LEAST_DRIFT = 5.0  # m that a plan must have told, or the walk says nothing of the wind (our choice)
-_TESTED = ("bay.tube", "bay.depth", "bay.shoulder", "pack.layout", "pack.protector", "pack.beside", "joint.pin")
 
 
 @dataclass(frozen=True)
@@ -54,10 +59,9 @@ def counted(entries: Sequence[Entry], called: str) -> str:
     return f"{len(entries)} {called}{'' if len(entries) == 1 else 's'}, last {max(one.day for one in entries)}"
 
 
-def _same(worked: Worked, one: Entry, here: str, there: str, paths: Iterable[str]) -> bool:
-    """Whether what an entry tells of at its key `there` is what this rig has at its key `here`: all that it is known by says the same."""
-    then, now = completed(one.fields), worked.rig.texts
-    return all(then.get(f"{there}.{path}") == now.get(f"{here}.{path}") for path in paths)
+def _same(worked: Worked, then: Rig | None, here: str, there: str, paths: Iterable[str]) -> bool:
+    """Whether what a rig had at its key `there` is what this rig has at its key `here`: all that it is known by says the same."""
+    return then is not None and all(says_same(worked.rig, f"{here}.{path}", then, f"{there}.{path}") for path in paths)
 
 
 def _rig(one: Entry | Worked) -> str:
@@ -75,18 +79,24 @@ def of_canopy(worked: Worked, entries: Iterable[tuple[Entry, str]], key: str) ->
     for one, there in entries:
         theirs = plain(one.fields.get(f"{there}.canopy.name", ""))
         named = theirs == name if name or theirs else _rig(one) == _rig(worked) and there == key
-        if named and _same(worked, one, key, there, (f"canopy.{path}" for path in _CANOPY)):
+        if named and _same(worked, rig_of(one.fields), key, there, _CANOPY):
             mine.append((one, there))
         else:
             others += named
     return mine, others
 
 
-def of_joint(worked: Worked, entries: Iterable[Entry], key: str, paths: Iterable[str]) -> tuple[list[Entry], int]:
-    """Of entries those of this rig's joint; and how many are of what it was before."""
-    mine = [one for one in entries if _rig(one) == _rig(worked) and one.about == key]
-    same = [one for one in mine if _same(worked, one, key, key, tuple(paths))]
-    return same, len(mine) - len(same)
+def _of_joint(worked: Worked, book: Book, kind: str, key: str) -> list[Entry]:
+    """Entries of a kind that tell of a bay of this rig by its name, or do not say of which."""
+    return [one for one in book.standing if one.kind == kind and _rig(one) == _rig(worked) and one.about in ("", key)]
+
+
+def _mended(worked: Worked, book: Book, key: str, parts: tuple[str, ...]) -> Place:
+    """When a joint was mended last, or another of these parts of it, as soon as it may have been; ("", "") where nobody wrote so."""
+    found = [one for one in _of_joint(worked, book, "repair", key) if one.said.get("repair.of") in parts]
+    looks = _of_joint(worked, book, "inspection", key)
+    found += [one for one in looks if one.said.get("inspection.of") in parts and one.said.get("inspection.result") == MENDED]
+    return max((book.since(one) for one in found), default=("", ""))
 
 
 def _measured(worked: Worked, texts: dict[str, str], paths: Iterable[str]) -> dict[str, str]:
@@ -124,20 +134,23 @@ def _range(worked: Worked, what: str, key: str, rows: tuple[list[Entry], int], o
     return Learned(what, key, low, high, tuple(entries), _measured(worked, texts, paths) if fits else {}, others)
 
 
-def densities(worked: Worked, entries: Sequence[Entry]) -> list[Learned]:
+def densities(worked: Worked, book: Book) -> list[Learned]:
     """Of each canopy whose bundles were measured."""
-    bundles, made = [(one, one.about) for one in entries if one.kind == "bundle"], []
+    bundles, made = [(one, one.about) for one in book.standing if one.kind == "bundle"], []
     for key in worked.canopies:
         mine, others = of_canopy(worked, bundles, key)
         made.append(_range(worked, "density", key, ([one for one, _ in mine], others), density, f"{key}.pack.density"))
     return [one for one in made if one]
 
 
-def pulls(worked: Worked, entries: Sequence[Entry]) -> list[Learned]:
-    """Of each joint that was pulled apart by hand."""
-    pulled = [one for one in entries if one.kind == "pull"]
-    rows = ((key, of_joint(worked, pulled, key, _JOINT)) for key in worked.joints)
-    made = (_range(worked, "pull", key, row, lambda one: one.amount("pull.force"), f"{key}.joint.friction") for key, row in rows)
+def pulls(worked: Worked, book: Book) -> list[Learned]:
+    """Of each joint that was pulled apart by hand since it was mended last."""
+    made = []
+    for key in worked.joints:
+        pulled = _of_joint(worked, book, "pull", key)
+        last = _mended(worked, book, key, ("joint",))
+        mine = [one for one in pulled if book.until(one) > last and _same(worked, rig_of(one.fields), key, key, _JOINT)]
+        made.append(_range(worked, "pull", key, (mine, len(pulled) - len(mine)), lambda one: one.amount("pull.force"), f"{key}.joint.friction"))
     return [one for one in made if one]
 
 
@@ -153,17 +166,28 @@ class Sunk:
     other: int
 
 
-def sunk(worked: Worked, entries: Sequence[Entry]) -> dict[str, Sunk]:
-    """Of each canopy of this rig what flights and timed descents found of it, pooled, wherever it flew."""
-    rows = [(one, key) for one in entries for key in one.found if key in KEYS and len(one.found[key]) == 3]
+def sunk(worked: Worked, book: Book) -> dict[str, Sunk]:
+    """Of each canopy of this rig what flights and timed descents found of it, pooled, wherever it flew with the same canopies beside it."""
+    rows = [(one, key) for one in book.standing for key in one.found if key in KEYS and is_drag(one.found[key])]
     found = {}
     for key, canopy in worked.canopies.items():
         mine, others = of_canopy(worked, rows, key)
-        once = [_once(canopy, one, there) for one, there in mine]
+        alike = [row for row in mine if _beside(worked, key, *row)]
+        once = [_once(canopy, one, there) for one, there in alike]
         if once:
-            newest = max(one.day for one, _ in mine)
-            found[key] = Sunk(taken(worked, once, f"last {newest}"), tuple(one for one, _ in mine), others)
+            newest = max(one.day for one, _ in alike)
+            found[key] = Sunk(taken(worked, once, f"last {newest}"), tuple(one for one, _ in alike), others + len(mine) - len(alike))
     return found
+
+
+def _beside(worked: Worked, key: str, one: Entry, there: str) -> bool:
+    """Whether what hung open beside a canopy when it was measured hangs beside it in this rig too: its drag was measured with the rest."""
+    then = rig_of(one.fields)
+    if then is None or there not in then.way.canopies:
+        return False
+    keys = then.way.canopies[: then.way.canopies.index(there)] if then.way.tied else ()
+    here = [other.key for other in worked.opened_before(key)]
+    return len(keys) <= len(here) and all(_same(worked, then, mine, theirs, _CANOPY) for mine, theirs in zip(here, keys, strict=False))
 
 
 def _once(canopy: Canopy, one: Entry, there: str) -> Once:
@@ -171,7 +195,7 @@ def _once(canopy: Canopy, one: Entry, there: str) -> Once:
     area, rate, planned = Spread(*one.found[there]), one.planned.get(f"{there}.rate"), one.planned.get(f"{there}.area")
     told = rate_of(canopy, area)
     sank = rate[1] * sqrt(planned[1] / area.best) if rate and planned and len(rate) == len(planned) == 3 else told.best
-    return Timed(canopy, area, sank, told) if one.kind == "drop" else Once(canopy, area, sank)
+    return Timed(canopy, area, sank, told) if one.kind == DROP else Once(canopy, area, sank)
 
 
 # --- planned beside what happened -------------------------------------------------------------------------
@@ -228,7 +252,7 @@ def _spread(row: Sequence[float]) -> Spread:
 
 
 def running(tests: Sequence[Entry]) -> tuple[Entry, ...]:
-    """Of ground tests, the newest first, those in a row that did what the last did, with its mass and its pins."""
+    """Of ground tests, the last first, those in a row that did what the last did, with its mass and its pins."""
     last = tests[0]
     alike = (last.value("test.result"), last.number("test.pins"), last.number("test.mass"))
     row = []
@@ -239,34 +263,40 @@ def running(tests: Sequence[Entry]) -> tuple[Entry, ...]:
     return tuple(row)
 
 
-def ground_tests(worked: Worked, entries: Sequence[Entry]) -> list[Learned]:
+def ground_tests(worked: Worked, book: Book) -> list[Learned]:
     """Of each bay that was tested on the ground: the last test's mass, pins and result, and how many in a row did the same.
 
-    A test that did not throw everything clear takes back what earlier ones allowed: the same mass failed later. low, high: pressure
-    that the mass gives by the model in the least and the largest free volume [Pa].
+    A test that threw everything clear counts where all that it rests on is still as it was: `resting.as_tested`, and no mend of joint or
+    electronics since. One that did not takes back what earlier ones allowed, whatever was changed since. low, high: pressure that the
+    mass gives by the model in the least and the largest free volume [Pa].
     """
-    tested = [one for one in entries if one.kind == "test"]
     found = []
     for key, joint in worked.joints.items():
-        mine, others = of_joint(worked, tested, key, _TESTED)
+        tests, mended = _of_joint(worked, book, "test", key), _mended(worked, book, key, ("joint", "electronics"))
+        mine = [one for one in tests if _failed(one) or (one.about and book.until(one) > mended and (then := rig_of(one.fields)) and as_tested(worked.rig, then, key))]
+        others = len(tests) - len(mine)
         if not mine:
             found += [Learned("test", key, 0.0, 0.0, (), {}, others)] if others else []
             continue
         row = running(mine)
-        said = _test_said(row)
+        said = _test_said(row, book.until(row[0])[0])
         texts = {path: text for name, text in said.items() if is_relevant(FIELDS[path := f"{key}.charge.{name}"], worked.rig.texts)}
         low, high = joint.model_pressure(row[0].amount("test.mass"))
         found.append(Learned("test", key, low, high, row, _measured(worked, texts, [path for path, text in texts.items() if text]) if texts else {}, others))
     return found
 
 
-def _test_said(row: Sequence[Entry]) -> dict[str, str]:
+def _failed(one: Entry) -> bool:
+    return one.value("test.result") != THROWN
+
+
+def _test_said(row: Sequence[Entry], day: str) -> dict[str, str]:
     """What a row of like tests says in the fields of a charge: only one that threw everything clear allows anything."""
-    last, threw = row[0], row[0].value("test.result") == THROWN
+    last, threw = row[0], not _failed(row[0])
     return {
         "tested": last.said["test.mass"] if threw else "",
         "repeats": str(len(row) if threw else 0),
-        "test_date": last.day,
+        "test_date": day,
         "test_pins": last.said["test.pins"],
         "test_result": last.said["test.result"],
     }
@@ -279,25 +309,58 @@ def wind_that_carried(one: Entry) -> Spread | None:
     """Wind at ten metres [m/s] that would have carried a flight as far as it lay, from what the plan said of its drift.
 
     Drift grows as the wind does, so the walk over the planned drift is the wind over the planned one; the range is that of the
-    drag. None where walk or drift was not said. Source: physics/descent.py; what the ascent leaned into the wind is left out.
+    drag, its upper end as much higher as the flight fell short of the height that was planned. None where walk or drift was not
+    said. Source: physics/descent.py; what the ascent leaned into the wind is left out.
     """
     walk, drift, wind = one.number("flight.walk") if one.kind == "flight" else None, one.planned.get("drift"), one.planned.get("wind")
     if walk is None or drift is None or wind is None or len(drift) != 3 or drift[0] < LEAST_DRIFT:
         return None
     low, best, high = drift
-    return Spread(walk * wind[0] / high, walk * wind[0] / best, walk * wind[0] / low)
+    rose, told = _rose(one), one.planned.get("apogee")
+    short = min(1.0, rose / told[0]) if rose and told and told[0] > 0 else 1.0
+    return Spread(walk * wind[0] / high, walk * wind[0] / best, walk * wind[0] / (low * short))
+
+
+def _rose(one: Entry) -> float | None:
+    """How high a flight went [m], by what it carried or by what was said."""
+    said = one.number("flight.apogee")
+    return said if said is not None else one.found["apogee"][0] if "apogee" in one.found else None
 
 
 def wind_taken(one: Entry) -> dict[str, str]:
-    """That wind as a rig's fields, the harder end of it, from the side opposite to where the flight lay; nothing where the entry does not say which."""
+    """That wind as a rig's fields, the harder end of it and no less than was measured at the pad, from the side opposite to where the
+    flight lay; nothing where the entry does not say which."""
     wind, toward = wind_that_carried(one), one.value("flight.toward") if one.kind == "flight" else None
-    if wind is None or toward not in POINTS or not _inside("flight.wind", "told", wind.high):
+    if wind is None or toward not in POINTS:
+        return {}
+    hardest = max(wind.high, one.number("flight.wind") or 0.0)
+    if not _inside("flight.wind", "told", hardest):
         return {}
     opposite = POINTS[(POINTS.index(str(toward)) + len(POINTS) // 2) % len(POINTS)]
-    texts = {"flight.wind": show(wind.high, at_least(WIND)), "flight.wind_from": opposite}
+    texts = {"flight.wind": show(hardest, at_least(WIND)), "flight.wind_from": opposite}
     return texts | {"rig.measured": " ".join(texts)}
 
 
-def learned(worked: Worked, entries: Sequence[Entry]) -> list[Learned]:
-    """All that standing entries, the newest first, say of this rig."""
-    return [*densities(worked, entries), *pulls(worked, entries), *ground_tests(worked, entries)]
+def learned(worked: Worked, book: Book) -> list[Learned]:
+    """All that a book says of this rig, but how its canopies sank."""
+    return [*densities(worked, book), *pulls(worked, book), *ground_tests(worked, book)]
+
+
+# --- a part of the shelf, fitted ----------------------------------------------------------------------------
+
+
+def fit(worked: Worked, kept: Kept, key: str) -> dict[str, str]:
+    """The texts that put a canopy or cord of the shelf into this rig at a key, with what follows: it is as much heavier as its gear is, and
+    ground tests that rest on what is changed count no more."""
+    rig, texts = worked.rig, fitted(kept, worked.rig.texts, key)
+    said = {path: text for path, text in rig.texts.items() if path not in rig.assumed}
+    changed = [path for path, text in texts.items() if text != rig.texts.get(path)]
+    try:
+        added = Worked(parse(said | texts)).gear - worked.gear
+    except Refusal:
+        return texts | taken_back(rig, [*changed, "rocket.mass"], 1.0)  # it does not go together: the plan says why
+    if added > 0:
+        masses = ["rocket.mass"] if rig.way.tied or key == rig.way.bays[0] else ["rocket.mass", "nose.mass"]
+        texts |= {path: show(rig.number(path) + added, at_least(MASS), rig.units) for path in masses}
+        changed += masses
+    return texts | taken_back(rig, changed, added / rig.number("rocket.mass"))

@@ -13,7 +13,7 @@ from loftbook.rig.making_fields import SEWN
 from loftbook.rig.rig import Rig
 from loftbook.rig.ways import titled
 from loftbook.worked.airframe import Airframe
-from loftbook.worked.bay import Bay, Tenant
+from loftbook.worked.bay import NYLON, Bay, Tenant
 from loftbook.worked.bundle import Folded
 from loftbook.worked.canopy import Canopy
 from loftbook.worked.cord import Cord, Rigged
@@ -105,6 +105,12 @@ class Worked:
         """Mass that hangs under a canopy [kg]: everything, or its own part where they part."""
         whole, fore = self.airframe.mass, self.airframe.sections[0].mass
         return whole if self.rig.way.tied else whole - fore if canopy == self.rig.way.bays[0] else fore
+
+    @cached_property
+    def gear(self) -> float:
+        """Mass of canopies with their lines and of cords [kg], cords as if of solid nylon."""
+        cords = sum(cord.width * cord.thickness * cord.length for cord in self.cords.values()) * NYLON
+        return sum(one.mass for one in self.canopies.values()) + cords
 
     def opened_before(self, canopy: str) -> tuple[Canopy, ...]:
         """The canopies that opened before one and stay open beside it; none where the parts come down apart."""

@@ -74,16 +74,18 @@ export async function addedTo(name) {
   return linesOf(names.filter((_, place) => !gone[place]));
 }
 
-/** Entries by an index, and what took another's place. @param {string} index @param {...string} values @returns {Promise<string[]>} */
-async function by(index, ...values) {
+/** Entries by values of indexes, and what took another's place. @param {...[string, string]} wanted @returns {Promise<string[]>} */
+async function by(...wanted) {
   const { store } = (await open()).transaction(HEADS);
-  const found = await Promise.all(values.map((value) => store.index(index).getAllKeys(value)));
+  const found = await Promise.all(wanted.map(([index, value]) => store.index(index).getAllKeys(value)));
   const corrects = await store.index("replaces").getAllKeys(IDBKeyRange.lowerBound("", true));
   return linesOf([...new Set([...found.flat(), ...corrects])]);
 }
 
-/** What measured something of a rig. */
-export const bearing = () => by("bears", "yes");
+const MENDS = [["kind", "inspection"], ["kind", "repair"]];
+
+/** What measured something of a rig, and what was mended since. */
+export const bearing = () => by(["bears", "yes"], ...MENDS);
 
 /** What says how often and how it flew, and what was looked at since; null where there is no entry at all. @returns {Promise<string[] | null>} */
-export const service = async () => ((await count()) ? by("kind", "flight", "test", "inspection", "repair", "repack") : null);
+export const service = async () => ((await count()) ? by(["kind", "flight"], ["kind", "test"], ["kind", "repack"], ...MENDS) : null);

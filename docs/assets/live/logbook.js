@@ -142,7 +142,7 @@ export class LoftLogbook extends HTMLElement {
     }
     const form = this.forms.get(kind);
     if (!form) return;
-    this.#fit(form);
+    this.#fit(form, values?.about);
     const day = form.elements.namedItem("day");
     day.value ||= new Date().toLocaleDateString("sv"); // year, month, day, as it is here
     for (const [name, value] of Object.entries(values ?? {})) {
@@ -154,11 +154,12 @@ export class LoftLogbook extends HTMLElement {
     form.scrollIntoView({ block: "start" });
   }
 
-  /** The choice between what this rig has of it. @param {HTMLFormElement} form */
-  #fit(form) {
+  /** The choice between what this rig has of it, and what a corrected entry was about. @param {HTMLFormElement} form @param {string} [also] */
+  #fit(form, also) {
     const about = form.elements.namedItem("about");
     if (!about) return;
-    const keys = keysOf(form.dataset.each);
+    const here = keysOf(form.dataset.each);
+    const keys = also === undefined || here.includes(also) ? here : [...here, also];
     for (const option of about.options) option.hidden = option.disabled = !keys.includes(option.value);
     if (!keys.includes(about.value)) [about.value] = keys;
     about.closest(".loft-field").hidden = keys.length < 2;
@@ -202,7 +203,7 @@ export class LoftLogbook extends HTMLElement {
     const { day, about = "", ...said } = LoftLogbook.#valuesOf(form);
     const there = form.querySelector(".loft-brought").hidden ? null : brought();
     by.disabled = true;
-    const reply = await this.#enter({ kind: form.dataset.kind, day, about: form.dataset.each === "rig" ? "" : about, said, replaces: this.#replaces, found: there?.found ?? {} });
+    const reply = await this.#enter({ kind: form.dataset.kind, day, about: form.dataset.each === "rig" ? "" : about, said, first: await this.#first(this.#replaces), found: there?.found ?? {} });
     by.disabled = false;
     const faults = reply.ok ? [] : faultsOf(reply);
     for (const field of form.querySelectorAll("[data-field]")) {
@@ -222,6 +223,9 @@ export class LoftLogbook extends HTMLElement {
     form.reset();
     return this.#open("");
   }
+
+  /** The line of the entry that is corrected: the new one is of the same rig. @param {string} name */
+  #first = async (name) => (name && (await lineOf(name).catch(() => ""))) || "";
 
   /** Has the core read an entry, and keeps it. @param {object} told @returns {Promise<object>} the core's reply, or why it is not kept */
   async #enter(told) {
@@ -296,8 +300,8 @@ export class LoftLogbook extends HTMLElement {
   }
 
   async #strike(head) {
-    if (!confirm(`Strike this entry? It counts no more; it stays in the book’s file.\n${head.told}`)) return;
-    const reply = await this.#enter({ kind: "struck", day: head.day, said: {}, replaces: head.name });
+    if (!confirm(`Strike this entry, with what it was before it was corrected? It counts no more; it stays in the book’s file.\n${head.told}`)) return;
+    const reply = await this.#enter({ kind: "struck", day: head.day, said: {}, first: await this.#first(head.name) });
     if (!reply.ok) this.#say("It is not struck.", faultsOf(reply));
   }
 
