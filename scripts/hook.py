@@ -313,7 +313,7 @@ def _looked_at(row: Inspection) -> Markup:
 
 
 def _when(row: Inspection) -> str:
-    """`after every flight, after 365 days, and at once after a hard landing`."""
+    """`after every flight, after 365 days without a look; at once after a hard landing`."""
     flown = [] if row.flights is None else ["after every flight"] if row.flights == 1 else [f"after {row.flights} flights"]
     regular = ", ".join((*flown, f"after {row.days} days without a look"))
     events = [EVENTS[name] for name in row.after]

@@ -15,8 +15,10 @@ from functools import cached_property
 
 from loftbook.answer import Check
 from loftbook.calculators import CALCULATORS
+from loftbook.calculators.separation import TEST
 from loftbook.errors import Refusal
 from loftbook.physics.elementary import logarithm, sqrt
+from loftbook.plan import ORDER
 from loftbook.quantity import CORD_MASS, COUNT, LENGTH, MASS, Kind, at_least, read, show
 from loftbook.rig.bay_fields import MEASURED, OWN, OWN_CLOTH
 from loftbook.rig.field import Field
@@ -43,8 +45,7 @@ COARSE = (1.1, 1.2, 1.35, 1.5, 2.0, 3.0)  # the steps that are tried beside anot
 TIED = ("bowline", "figure-eight loop", "stitched, zigzag")  # ends that can be made in any line, cord or webbing
 FELT = 0.0005  # of another mass of gear [kg]: half a gram and more is told (our choice)
 NEAR = 4  # changes that mend and spoil something, each tried with others (our choice)
-GROUND_TEST = "ground-test"
-_WORSE = {"pass": 0, "warn": 1, "fail": 2}
+GROUND_TEST = TEST.name
 FALLEN = 0.9  # of what it was, of what did not hold and stands worse: a tenth and more is told (our choice)
 UNKNOWN = (OWN, OWN_CLOTH, OWN_THREAD)  # choices of which only their owner knows what they bear
 GRAVE = "touchdown-energy"  # told like a gate: whom it may hit
@@ -216,7 +217,7 @@ class Tried:
 
     def nowhere_worse(self, before: Verdicts) -> bool:
         """Whether no check at all stands worse than it did; one that was not there is held against one that holds."""
-        return all(_WORSE[check.verdict] <= _WORSE[before.get(target, "pass")] for name in _PLANNED for target, check in self.of(name).items())
+        return all(ORDER[check.verdict] >= ORDER[before.get(target, "pass")] for name in _PLANNED for target, check in self.of(name).items())
 
     def survives(self, failure: str) -> bool:
         """Whether the gear survives a failure, by its name. Raises KeyError where this rig cannot fail so."""

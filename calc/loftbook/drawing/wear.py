@@ -11,7 +11,6 @@ from loftbook.physics.elementary import PI, cosine, sine
 
 _HALF = 160.0  # of a picture, in picture units
 _LOW = 112.0  # where gear ends and words begin
-LONGEST_WORDS = 17  # letters under one half
 
 
 # --- what all of them are drawn with ---

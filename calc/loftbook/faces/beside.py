@@ -12,7 +12,7 @@ from typing import Literal
 from loftbook.answer import Check, Verdict
 from loftbook.drawing.markup import Markup, element
 from loftbook.errors import Fault, Refusal
-from loftbook.faces.render import VERDICTS, bay_names, borrowed, stopped
+from loftbook.faces.render import VERDICTS, bay_names, borrowed, capital, fails_and_again, stopped
 from loftbook.physics.remembered import remembered
 from loftbook.plan import ORDER, Plan, parted, plan
 from loftbook.quantity import ENERGY, HEIGHT, LENGTH, MASS, NUMBER, SPEED, SYSTEMS, TIME
@@ -435,15 +435,14 @@ def _folded_same(groups: Sequence[tuple[str, list[Row]]], whose: str) -> list[Ma
         if rows
     ]
     head = element("thead", element("tr", element("th", "What", scope="col"), element("th", "All of them", scope="col")))
-    table = element("table", element("caption", f"{whose[0].upper()}{whose[1:]}"), head, *bodies, class_="loft-sides-same")
+    table = element("table", element("caption", capital(whose)), head, *bodies, class_="loft-sides-same")
     return [element("details", element("summary", told), table, class_="loft-sides-more")]
 
 
 def _not_held(rows: Sequence[Row]) -> str:
     """How many of them fail, or are to be looked at again, for all: nobody is to miss that in a fold."""
     verdicts = [next((cell.verdict for cell in row.cells if cell.verdict), None) for row in rows]
-    fails, again = verdicts.count("fail"), verdicts.count("warn")
-    told = [*([f"{fails} fail{'' if fails > 1 else 's'}"] if fails else []), *([f"{again} to look at again"] if again else [])]
+    told = fails_and_again(verdicts.count("fail"), verdicts.count("warn"))
     return f" ({', '.join(told)})" if told else ""
 
 
@@ -454,7 +453,7 @@ def _common(row: Row) -> str:
 def _table(columns: Sequence[Column], groups: Sequence[tuple[str, list[Row]]], caption: str, *, acts: bool = False) -> Markup:
     """Roles are said, because a narrow screen lays rows out as blocks, and some browsers then forget what they are."""
     heads = (
-        element("th", element("span", f"{letter}: ", class_="loft-sides-letter"), one.name, scope="col", role="columnheader", class_=_UNSORTED) for letter, one in zip(LETTERS, columns, strict=False)
+        element("th", f"{letter}: ", one.name, scope="col", role="columnheader", class_=_UNSORTED) for letter, one in zip(LETTERS, columns, strict=False)
     )
     made = element(
         "table",
@@ -483,7 +482,7 @@ def _cell(cell: Cell, letter: str) -> Markup:
     words = "same, written otherwise" if cell.versus == "same" else cell.versus
     mark = element("span", element("span", f"{sign} ", aria_hidden="true"), words, class_="loft-versus") if sign else None
     more = element("ul", *(element("li", one) for one in cell.more)) if cell.more else None
-    origin = element("span", whose[0], role="img", aria_label=whose[1], class_="loft-sides-whose") if whose else None
+    origin = element("span", whose[0], role="img", aria_label=whose[1]) if whose else None
     text = element("strong", cell.text) if cell.verdict or cell.more else element("span", cell.text)
     return element("td", text, " " if origin else None, origin, " " if mark else None, mark, more, role="cell", data_letter=letter, data_versus=cell.versus or None, data_verdict=cell.verdict)
 

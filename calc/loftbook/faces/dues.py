@@ -9,7 +9,7 @@ from datetime import date
 
 from loftbook.drawing.markup import Markup, element
 from loftbook.errors import Fault, Refusal
-from loftbook.log.due import GROUND_TEST, Due, due, flights_of, unread
+from loftbook.log.due import GROUND_TEST, Due, counted, due, flights_of, unread
 from loftbook.log.entries import Entry, day_of, read_line
 from loftbook.rig.rig import Rig
 
@@ -44,8 +44,7 @@ class Logbook:
     @property
     def nothing(self) -> str:
         """Where nothing is due."""
-        flown = "no flight" if not self.flights else "1 flight" if self.flights == 1 else f"{self.flights} flights"
-        return f"Nothing, by this logbook. It holds {flown} of this rig."
+        return f"Nothing, by this logbook. It holds {counted(self.flights)} of this rig."
 
 
 def told(rig: Rig, entries: Iterable[Entry], today: date, damaged: int = 0) -> Logbook:
@@ -94,7 +93,7 @@ def grouped(dues: Iterable[Due]) -> Iterator[tuple[str, str, tuple[Due, ...]]]:
 
 
 def listed(titles: Sequence[str]) -> str:
-    """The first as it is, the others as they stand within a line."""
+    """One behind the other, in one line."""
     return "; ".join(titles)
 
 

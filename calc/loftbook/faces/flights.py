@@ -14,7 +14,7 @@ from loftbook.drawing.flown import Band, Record
 from loftbook.drawing.flown import flown as drawn
 from loftbook.drawing.markup import Markup, element
 from loftbook.errors import Fault, Refusal
-from loftbook.faces.render import figure, html, offer, table
+from loftbook.faces.render import capital, figure, html, offer, table
 from loftbook.log.altimeter import HEIGHT_UNITS, LARGEST_LOG, TIME_UNITS, Log, read_log, same_record
 from loftbook.log.kinds import UNKNOWN
 from loftbook.physics.atmosphere import G0
@@ -29,10 +29,12 @@ from loftbook.rig.parsing import parse
 from loftbook.rig.rig import Rig
 from loftbook.worked.measured import (
     BEGUN,
+    BY_EYE,
     CLIMB,
     FEW,
     GROUND,
     LASTING,
+    THUMB,
     UNKNOWN_DAY,
     Flight,
     Found,
@@ -52,7 +54,7 @@ from loftbook.worked.worked import Worked
 
 MOST_FLIGHTS = 24  # of files, and of timed descents
 LONGEST_REQUEST = 32_000_000  # characters of all files together and what is said of them
-SURE, WATCH = "20 %", "0.3 s"  # of a height judged by eye; of a thumb at each end: both common practice, no source
+SURE, WATCH = f"{BY_EYE * 100:g} %", f"{THUMB:g} s"
 EXAMPLE_SEED = 7
 _EXAMPLE_STEP, _EXAMPLE_GAP, _EXAMPLE_BAD, _PAD = 0.1, (40.0, 43.0), (260, 700), 5.0  # s, s, samples, s at rest before and after
 _LATE = 10_000.0  # s from which on a file's clock is counted from its first sample instead
@@ -106,6 +108,11 @@ def against_plan(worked: Worked, one: Taken) -> str:
 def holds_for(worked: Worked, one: Taken) -> str:
     """What mass its rates are told for."""
     return f"Holds for {worked.show(one.canopy.carries, MASS)} hanging under it: weigh it."
+
+
+def taken_data(one: Taken) -> dict[str, object]:
+    """One canopy over all that measured it, as plain data, SI."""
+    return {"drag_area": plain(one.pooled.planned), "cd": plain(one.cd), "rate": plain(one.rate), "planned_rate": plain(one.canopy.rate), "fields": one.fields}
 
 
 BOTH_ZEROS = "It begins and ends in the air: heights over the field and over the sea are both counted."
@@ -331,7 +338,7 @@ def reply(rig: Rig, request: Mapping[str, Any]) -> dict[str, object]:
         "html": html(*parts(session)),
         "flights": [one.data() for one in session.flights],
         "timed": [one.data() for one in session.watched],
-        "canopies": {key: {"drag_area": plain(one.pooled.planned), "cd": plain(one.cd), "rate": plain(one.rate), "planned_rate": plain(one.canopy.rate), "fields": one.fields} for key, one in session.taken()},
+        "canopies": {key: taken_data(one) for key, one in session.taken()},
     }
 
 
@@ -419,16 +426,12 @@ def _summary(session: Session, together: Sequence[tuple[str, Taken]]) -> str:
     worked = session.worked
     if session.example:
         return "Example, nobody's flight: the demo rig's way down as this guide works it out, with noise, a gap and bad samples put in. Yours takes its place."
-    told = [f"{_capital(worked.title(key))}: {worked.show(one.rate.best, SPEED)} at the field, the rig says {worked.show(one.canopy.rate.best, SPEED)}." for key, one in together]
+    told = [f"{capital(worked.title(key))}: {worked.show(one.rate.best, SPEED)} at the field, the rig says {worked.show(one.canopy.rate.best, SPEED)}." for key, one in together]
     if not session.names:
         return "Nothing is opened yet."
     wrong = [name for name, one in session.names if one.faults]
     told += [f"Look at {', '.join(wrong)}: something is asked or wrong there."] if wrong else []
     return " ".join(told) or "Nothing is measured yet."
-
-
-def _capital(text: str) -> str:
-    return f"{text[0].upper()}{text[1:]}"
 
 
 def _canopy(session: Session, key: str, one: Taken) -> Markup:
@@ -445,7 +448,7 @@ def _canopy(session: Session, key: str, one: Taken) -> Markup:
     said = [mean_told(worked, one), *(odd_told(rows[place][0]) for place in one.pooled.odd), holds_for(worked, one)]
     return element(
         "section",
-        element("h2", f"{_capital(worked.title(key))}, {counted(one.flights)}", id=f"measured-{key}"),
+        element("h2", f"{capital(worked.title(key))}, {counted(one.flights)}", id=f"measured-{key}"),
         element("dl", *(element("div", element("dt", name), element("dd", *_written(worked, value, kind))) for name, value, kind in pairs), class_="loft-key"),
         element("p", element("strong", apart), class_="loft-live") if apart else None,
         *(element("p", text) for text in said if text),
@@ -594,7 +597,7 @@ def _told(session: Session, place: int, one: Opened) -> list[Markup]:
         for i, part in enumerate(flight.parts, 1)
     ]
     fits = [
-        element("li", element("strong", f"{_capital(worked.title(key))}: "), f"Cd·S {worked.range(fit.drag_area, AREA)}, 95 % sure, from {fit.start:.1f} s to {fit.end:.1f} s; standard error {worked.show(fit.sunk.error, AREA)}.")
+        element("li", element("strong", f"{capital(worked.title(key))}: "), f"Cd·S {worked.range(fit.drag_area, AREA)}, 95 % sure, from {fit.start:.1f} s to {fit.end:.1f} s; standard error {worked.show(fit.sunk.error, AREA)}.")
         for key, fit in one.found.items() if isinstance(fit, Found)
     ]  # fmt: skip
     return [
@@ -605,7 +608,7 @@ def _told(session: Session, place: int, one: Opened) -> list[Markup]:
             class_="loft-recorded",
         ),
         element("p", " ".join(said)),
-        *([element("ul", *fits, class_="loft-fits")] if fits else []),
+        *([element("ul", *fits)] if fits else []),
     ]
 
 
@@ -641,7 +644,7 @@ def _limit_form(card: Card, one: Opened) -> Markup:
         fit, wrong = one.found.get(key), card.at(f"limits.{key}")
         kept = typed.get(key)
         ends = [str(end)[:20] for end in kept] if isinstance(kept, list) and len(kept) == 2 else [f"{fit.start:.1f}", f"{fit.end:.1f}"] if isinstance(fit, Found) else ["", ""]
-        title = _capital(flight.worked.title(key))
+        title = capital(flight.worked.title(key))
         id_ = f"flight-{card.place}-{key}"
         inputs = [
             element(
@@ -666,14 +669,14 @@ def _timed(session: Session, place: int, one: Opened) -> Markup:
         card.field("low", "Height when you stopped it", "0 for the ground.", (), "0 m"),
         card.field("seconds", "Seconds between", "For example 12.4 s."),
         card.field("begun", "When you started it", "From rest it lags behind, after something faster it runs ahead.", [(name, name) for name in BEGUN], UNKNOWN),
-        card.field("sure", "How sure of the heights", "Within so much, nineteen times of twenty: 20 % judged by eye (common practice, no source), or a length.", (), SURE),
-        card.field("watch", "The watch, at each end", "0.3 s for a thumb (common practice, no source).", (), WATCH),
+        card.field("sure", "How sure of the heights", f"Within so much, nineteen times of twenty: {SURE} judged by eye (common practice, no source), or a length.", (), SURE),
+        card.field("watch", "The watch, at each end", f"{WATCH} for a thumb (common practice, no source).", (), WATCH),
         card.field("temperature", "Temperature that day", "At the field, for example 28 °C. Empty: 20 K either way are counted."),
         card.field("mass", "Mass under it", "If it was not the rig's: weigh what hung there."),
         card.field("when", "Date", "Stands in the source of what is taken over."),
     ]
     told = [
-        element("p", element("strong", f"{_capital(worked.title(key))}: "), f"{worked.range(fit.timed_rate, SPEED)} in that day's air; Cd·S {worked.range(fit.drag_area, AREA)}, held at least 95 times of 100.")
+        element("p", element("strong", f"{capital(worked.title(key))}: "), f"{worked.range(fit.timed_rate, SPEED)} in that day's air; Cd·S {worked.range(fit.drag_area, AREA)}, held at least 95 times of 100.")
         for key, fit in one.found.items() if isinstance(fit, Timed)
     ]  # fmt: skip
     if not told and not one.faults:

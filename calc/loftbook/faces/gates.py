@@ -8,12 +8,13 @@ from zlib import crc32
 
 from loftbook.answer import Check, CheckKind
 from loftbook.calculators import CALCULATORS
+from loftbook.calculators.separation import TEST
 from loftbook.plan import Plan
 from loftbook.rig.field import Field
 from loftbook.rig.fields import FIELDS
 from loftbook.rig.parsing import is_relevant
 
-GROUND_TEST = "ground-test"
+GROUND_TEST = TEST.name
 _KINDS: dict[str, CheckKind] = {kind.name: kind for one in CALCULATORS.values() for kind in one.checks}
 
 

@@ -8,7 +8,7 @@ from typing import Any, cast
 from loftbook.answer import Offer
 from loftbook.drawing.markup import Markup, element
 from loftbook.errors import Fault, Refusal
-from loftbook.faces.render import field_row, html, offer, table
+from loftbook.faces.render import capital, field_row, html, offer, table
 from loftbook.log.book import Book
 from loftbook.log.entries import LARGEST_BOOK, STRUCK, Entry, checked, line, read_book, read_line, to_csv
 from loftbook.log.kinds import DROP, KEPT, KINDS, OTHERWISE, PICTURE, UNKNOWN, Kind
@@ -48,12 +48,11 @@ from loftbook.worked.learned import (
     wind_taken,
     wind_that_carried,
 )
-from loftbook.worked.measured import BEGUN, Watched, timed, warmer_on
+from loftbook.worked.measured import BEGUN, BY_EYE, THUMB, Watched, timed, warmer_on
 from loftbook.worked.worked import Worked
 
 LONGEST_REQUEST = LARGEST_BOOK + 10_000_000  # characters
 MOST_SHOWN = 200  # entries of one request that are told in words
-_SURE, _WATCH = 0.2, 0.3  # of a height by eye; s of a thumb: common practice, no source
 _BEARS = ("test", "bundle", "pull", KEPT)  # kinds that measure something of a rig, beside all that found a drag
 _EACH = {"canopy": "Which canopy", "bay": "Which bay", "part": "Of which bay or canopy"}
 _ALL = "the whole rocket, every one of them"
@@ -159,9 +158,9 @@ def _unfit(worked: Worked, kind: Kind, one: Entry) -> Iterable[Fault]:
 
 def _timed(worked: Worked, one: Entry) -> dict[str, tuple[float, ...]]:
     """A canopy's drag area by a watch. Raises `Refusal` where two heights and the seconds are no descent."""
-    high, low, sure = one.amount("drop.high"), one.number("drop.low") or 0.0, one.number("drop.sure") or _SURE
+    high, low, sure = one.amount("drop.high"), one.number("drop.low") or 0.0, one.number("drop.sure") or BY_EYE
     begun = BEGUN[str(one.value("drop.begun") or UNKNOWN)]
-    watched = Watched(one.about, Seen(high, low, one.amount("drop.seconds"), begun, sure * high, sure * high if low else 0.0, _WATCH), warmer_on(worked, one.number("drop.temperature")), one.number("drop.mass"))
+    watched = Watched(one.about, Seen(high, low, one.amount("drop.seconds"), begun, sure * high, sure * high if low else 0.0, THUMB), warmer_on(worked, one.number("drop.temperature")), one.number("drop.mass"))
     area = timed(worked, watched).drag_area
     return {one.about: (area.low, area.best, area.high)}
 
@@ -285,10 +284,6 @@ def known(worked: Worked, book: Book) -> list[Markup]:
     return [element("ul", *rows, class_="loft-known")]
 
 
-def _capital(text: str) -> str:
-    return f"{text[0].upper()}{text[1:]}"
-
-
 def _left_out(other: int, what: str) -> str:
     if not other:
         return ""
@@ -297,7 +292,7 @@ def _left_out(other: int, what: str) -> str:
 
 def _sank(worked: Worked, key: str, one: Sunk) -> Markup:
     found, now = one.taken, worked.canopies[key]
-    said = f"{_capital(worked.title(key))}: sinks at {worked.ends(found.rate, SPEED)} at the field, from {counted(one.entries, "descent")}; the rig says {worked.ends(now.rate, SPEED)}. Cd·S {worked.range(found.pooled.planned, AREA)}."
+    said = f"{capital(worked.title(key))}: sinks at {worked.ends(found.rate, SPEED)} at the field, from {counted(one.entries, "descent")}; the rig says {worked.ends(now.rate, SPEED)}. Cd·S {worked.range(found.pooled.planned, AREA)}."
     return _item(said + _left_out(one.other, "canopy"), found.fields, found.why)
 
 
@@ -310,7 +305,7 @@ _WORDS: dict[str, tuple[str, Quantity, str]] = {
 
 def _learned(worked: Worked, one: Learned) -> Markup:
     words, kind, what = _WORDS[one.what]
-    title = _capital(worked.title(one.key))
+    title = capital(worked.title(one.key))
     if not one.entries:
         return _item(f"{title}: nothing is known of it as it is now.{_left_out(one.other, what)}", {}, "")
     span = worked.show(one.low, kind) if one.low == one.high else f"{worked.show(one.low, at_most(kind))} to {worked.show(one.high, at_least(kind))}"
@@ -337,7 +332,7 @@ def on_shelf(worked: Worked, entries: Sequence[Entry]) -> list[Markup]:
 def _kept(one: Kept) -> str:
     texts = completed(one.entry.fields)
     figures = {"rocket": ("rocket.mass", "flight.way"), "canopy": (f"{one.key}.canopy.size", f"{one.key}.canopy.family"), "cord": (f"{one.key}.cord.length", f"{one.key}.cord.material")}[one.what]
-    return f"{_capital(one.what)} {one.name}: {', '.join(texts[path] for path in figures)}, as kept on {one.entry.day}."
+    return f"{capital(one.what)} {one.name}: {', '.join(texts[path] for path in figures)}, as kept on {one.entry.day}."
 
 
 def _takes(worked: Worked, one: Kept) -> list[Markup]:

@@ -20,6 +20,7 @@ from loftbook.faces.flights import (
     mean_told,
     notes,
     odd_told,
+    taken_data,
     watched_one,
 )
 from loftbook.log.altimeter import HEIGHT_UNITS, LARGEST_LOG, TIME_UNITS, Log, read_log, same_record
@@ -98,10 +99,7 @@ class Told:
                 for flight, found in zip(self.flights, self.found, strict=True)
             ],
             "timed": [one.data() for one in self.watched],
-            "canopies": {
-                key: {"drag_area": plain(one.pooled.planned), "cd": plain(one.cd), "rate": plain(one.rate), "planned_rate": plain(one.canopy.rate), "fields": one.fields}
-                for key, one in self.taken.items()
-            },
+            "canopies": {key: taken_data(one) for key, one in self.taken.items()},
         }
 
     def print(self, console: Console) -> None:

@@ -7,7 +7,7 @@ from loftbook.answer import Offer
 from loftbook.drawing.markup import Markup, element
 from loftbook.errors import Fault, Refusal
 from loftbook.faces.gates import title_of
-from loftbook.faces.render import offer
+from loftbook.faces.render import capital, offer
 from loftbook.mending import FAILURE, FELT, Change, Mend, Search
 from loftbook.quantity import MASS
 from loftbook.rig.fields import FIELDS
@@ -72,7 +72,7 @@ def sentence(worked: Worked, mend: Mend, title: str = "") -> str:
     """One mend in words; title: of the check that it mends."""
     changes = [one for one in mend.changes if not one.follows]
     told = "; ".join(_change(worked, one) for one in changes)
-    parts = [f"{told[0].upper()}{told[1:]}."]
+    parts = [f"{capital(told)}."]
     if "rocket.mass" in mend.texts:
         reckoned = ": reckoned, no longer weighed" if "rocket.mass" in worked.rig.measured else ""
         parts.append(f"The rocket then weighs {mend.texts['rocket.mass']}{reckoned}.")

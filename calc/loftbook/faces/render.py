@@ -117,6 +117,16 @@ def bay_names(whole: Plan) -> dict[str, str]:
     return {key: whole.worked.title(key) for key in keys} if len(keys) > 1 else {}
 
 
+def capital(text: str) -> str:
+    """The same with a capital in front, all else as it is. Of a text that is not empty."""
+    return f"{text[0].upper()}{text[1:]}"
+
+
+def fails_and_again(fails: int, again: int) -> list[str]:
+    """How many fail, how many are to be looked at again; nothing of none."""
+    return [*([f"{fails} fail{'' if fails > 1 else 's'}"] if fails else []), *([f"{again} to look at again"] if again else [])]
+
+
 def figure(drawing: Drawing, class_: str = "loft-drawing") -> Markup:
     """A picture with its caption."""
     return element("figure", drawing.svg, element("figcaption", drawing.name), class_=class_)
@@ -213,10 +223,8 @@ def _all_seen(rows: Sequence[Seen]) -> Markup:
 def _to_seen(row: Seen) -> Markup:
     judged = [one.judged for cause in row.causes for one in cause.figures]
     fails, again = judged.count("fail"), judged.count("warn")
-    told = [f"{fails} fail{'' if fails > 1 else 's'}"] if fails else []
-    told += [f"{again} to look at again"] if again else []
     worst = "fail" if fails else "warn" if again else None
-    said = ", ".join(told) if row.causes else "not with this rig"
+    said = ", ".join(fails_and_again(fails, again)) if row.causes else "not with this rig"
     return element("li", element("a", row.title, href=f"#{row.anchor}"), element("span", said) if said else None, data_judged=worst)
 
 

@@ -25,7 +25,7 @@ from loftbook.rig.ways import KEYS, WAYS, Way, titled
 from loftbook.tables import INSPECTIONS, Inspection
 
 Cause = Literal["aside", "failed", "mended", "damaged", "otherwise", "never", "flights", "days", "untested", "changed", "unread"]
-GROUND_TEST = "ground-test"
+GROUND_TEST = "ground-test"  # its row among the inspections, by its anchor
 UNDER_LOAD = ("canopy", "lines", "cord")  # due after a flight that went otherwise, with nothing damaged
 _NAMED = {"canopy": "canopy.name", "lines": "canopy.name", "cord": "cord.name"}  # parts of one key of a rig, and what they are called by
 _TESTED_ANEW = ("joint", "electronics")  # a mend of these ends a ground test
@@ -187,10 +187,10 @@ def _of_part(book: _Book, part: str, key: str) -> Due | None:
     if odd and part in UNDER_LOAD:
         return made("otherwise", f"The flight of {odd[0].day} went otherwise than planned; not looked over since.")
     if not cleared[0]:
-        return made("never", f"No inspection of it is in this logbook; {_counted(len(flights)) if flights else 'no flight of it either'}.")
+        return made("never", f"No inspection of it is in this logbook; {counted(len(flights))}{'' if flights else ' of it either'}.")
     before = sum(book.is_about(one, part, key, surely=False) for one in book.standing("flight")) - len(flights)
     if of := tuple(row for row in rows if row.flights and (before + len(flights)) // row.flights > before // row.flights):
-        return made("flights", f"{_counted(len(flights)).capitalize()} since it was looked over on {cleared[0]}.", of)
+        return made("flights", f"{counted(len(flights)).capitalize()} since it was looked over on {cleared[0]}.", of)
     if (passed := _passed(cleared[0], book.today)) >= min(row.days for row in rows):
         return made("days", f"Looked over last on {cleared[0]}, {passed} days ago.")
     return None
@@ -211,7 +211,10 @@ def _went(one: Entry) -> str:
     return one.said.get("flight.went", OTHERWISE)
 
 
-def _counted(flights: int) -> str:
+def counted(flights: int) -> str:
+    """`no flight`, `1 flight`, `2 flights`."""
+    if not flights:
+        return "no flight"
     return "1 flight" if flights == 1 else f"{flights} flights"
 
 

@@ -42,8 +42,8 @@ class Entry:
     """One entry.
 
     made: when it was written, UTC; day: of what it tells; rig: its name; about: the bay or canopy, "" the whole rig;
-    said: the kind's fields as typed, without the empty ones; planned: what the plan said then, SI, low, best and high by
-    name; found: what a file or a watch says of each canopy, SI; fields: the rig as it was typed; replaces: the entry whose
+    said: the kind's fields as typed, without the empty ones; planned: what the plan said then, SI, by name: low, best and
+    high, or one figure; found: in the same way what a file or a watch says, of a canopy by its key its drag area [m^2]; fields: the rig as it was typed; replaces: the entry whose
     place it takes.
     """
 

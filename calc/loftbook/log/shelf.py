@@ -10,6 +10,7 @@ from unicodedata import normalize
 
 from loftbook.log.book import Book
 from loftbook.log.entries import Entry
+from loftbook.log.kinds import KEPT
 from loftbook.rig.fields import FIELDS
 from loftbook.rig.parsing import completed
 from loftbook.rig.ways import WAYS
@@ -41,7 +42,7 @@ def shelf(entries: Iterable[Entry]) -> tuple[Kept, ...]:
     """All that is kept by name, each once, as it was kept last: rockets, canopies, cords."""
     found: dict[tuple[str, str], Kept] = {}
     for one in Book(tuple(entries)).standing:  # the newest first
-        if one.kind != "kept":
+        if one.kind != KEPT:
             continue
         for row in (Kept("rocket", one.rig, "", one), *_parts(one)):
             found.setdefault((row.what, plain(row.name)), row)

@@ -270,7 +270,7 @@ class Pooled:
     """Several flights together: the mean with its 95 % interval, and the range to plan with [all any].
 
     planned holds the mean's interval and every flight's best, of three flights or fewer their whole intervals: so few cannot
-    tell how much flights differ, and the mean's own interval is then too narrow.
+    tell how much flights differ, and the mean's own interval is then too narrow. Of few, `worked.measured.taken` plans with another range.
 
     between: standard deviation between flights beside what each is unsure of, as a share (dimensionless); birge: Birge's
     ratio (dimensionless), about 1 where the flights differ no more than they are unsure of; odd: places of flights that lie

@@ -32,6 +32,8 @@ _SLACK = 0.1  # s, of limits as they are shown
 _BELOW_SEA = 100.0  # m that heights above the sea may be shown too low (our choice)
 # m/s, up or down: a draught that lasts as long as a descent, nineteen times of twenty (our choice). Of so few flights it is counted: more tell by how they differ.
 LASTING, FEW = 0.5, 4
+# A height judged by eye is known within so much of it, each end of a watch within so much [s], nineteen times of twenty (common practice, no source).
+BY_EYE, THUMB = 0.2, 0.3
 CLIMB, FALL, TURN, GROUND, UNNAMED = "climb", "fall without a canopy", "over the top", "ground", "not named"
 
 

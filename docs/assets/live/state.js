@@ -40,7 +40,7 @@ const tell = (why, paths = []) => {
 };
 
 /** @param {unknown} thing @returns {thing is Rig} */
-export const isRig = (thing) =>
+const isRig = (thing) =>
   typeof thing === "object" &&
   thing !== null &&
   !Array.isArray(thing) &&
