@@ -24,7 +24,7 @@ from loftbook.rig.bay_fields import MEASURED
 from loftbook.rig.fields import FIELDS
 from loftbook.rig.parsing import parse
 from loftbook.rig.ways import NO_DROGUE, ONE_CANOPY, TWO_PARTS
-from loftbook.worked.measured import CLIMB, FALL, GROUND, Found, flown, taken
+from loftbook.worked.measured import CLIMB, FALL, FEW, GROUND, Found, flown, taken
 
 # --- Student's distribution -------------------------------------------------------------------------
 
@@ -300,7 +300,7 @@ def test_flights_that_agree_are_weighted_by_their_variance() -> None:
     assert together.between == 0
     assert together.mean.best == pytest.approx(1.01, abs=1e-3)
     assert together.mean.low > 0.98
-    assert together.planned.low == 0.9  # of so few all that they say
+    assert together.planned == together.mean  # it holds both
     assert together.odd == ()
 
 
@@ -327,7 +327,7 @@ def test_an_odd_flight_is_shown_and_counted() -> None:
 @pytest.mark.parametrize("between", [0.0, 0.06])
 def test_the_mean_of_flights_is_held_about_as_often_as_it_says(count: int, between: float) -> None:
     """With two or three flights the spread between them is itself little known, and the mean's interval is too narrow where they
-    differ: counted were 81 of 100 for two flights that differ by 6 % and 87 for three. What is planned with holds more."""
+    differ: counted were 81 of 100 for two flights that differ by 6 % and 87 for three. With so few nobody plans with the mean."""
     rng, hits, planned = random.Random(9), 0, 0
     for _ in range(400):
         flights = []
@@ -339,7 +339,7 @@ def test_the_mean_of_flights_is_held_about_as_often_as_it_says(count: int, betwe
         hits += together.mean.low <= 1 <= together.mean.high
         planned += together.planned.low <= 1 <= together.planned.high
     assert hits >= (372 if between == 0 or count >= 10 else 340 if count > 2 else 316)
-    assert planned >= 372
+    assert count <= FEW or planned >= 372
 
 
 # --- into the rig ---------------------------------------------------------------------------------------------------

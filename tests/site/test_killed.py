@@ -46,6 +46,16 @@ def test_what_was_typed_and_ticked_a_second_before_a_kill_is_there(playwright: P
     assert ticked
 
 
+def test_what_a_page_was_left_with_before_it_was_on_the_disk_the_next_page_writes(page: Page, site_url: str) -> None:
+    """localStorage is on the disk some seconds later: who leaves a page at once has his text in there alone."""
+    page.goto(f"{site_url}plan/")
+    until(page, MASS)
+    page.evaluate("localStorage.setItem('loftbook.walk', 'left'), localStorage.setItem('loftbook.turns', JSON.stringify({'loftbook.walk': Date.now()}))")
+    page.goto(f"{site_url}loads/")
+    until(page, """new Promise((done) => { const open = indexedDB.open("loftbook"); open.onsuccess = () => {
+      const get = open.result.transaction("typed").objectStore("typed").get("loftbook.walk"); get.onsuccess = () => { open.result.close(); done(get.result?.text === "left"); }; } })""")
+
+
 def test_where_local_storage_is_full_the_database_keeps_it(page: Page, site_url: str) -> None:
     page.add_init_script(FULL)
     page.goto(f"{site_url}plan/")

@@ -15,6 +15,8 @@ from playwright.sync_api import Browser, Error, Page, Playwright
 from test_accessibility import axe, judge
 from test_pages import PHONE
 
+from loftbook.rig.bay_fields import THROWN
+
 __all__ = ["axe", "judge"]
 
 pytestmark = pytest.mark.browser
@@ -128,12 +130,38 @@ def test_what_was_measured_is_taken_into_the_rig_and_out_again(page: Page, site_
     kept = page.evaluate(rig)
     assert kept["main.joint.friction_most"] == "52 N"
     assert kept["rig.measured"].split() == ["main.joint.friction", "main.joint.friction_most"]
+    page.get_by_role("button", name="Undo").click()
+    until(page, f"!('main.joint.friction_most' in {rig}) && !({rig}['rig.measured'] ?? '').includes('friction')")
+    page.evaluate("document.querySelector('.loft-known button').click()")
     page.goto(f"{site_url}separation/")
     until(page, "document.querySelector('[data-field=\"main.joint.friction\"] input')?.value === '41 N'")
-    page.goto(f"{site_url}logbook/")
-    until(page, "document.querySelector('.loft-known button')")
-    page.evaluate("document.querySelector('.loft-known button').click()")
-    page.get_by_role("button", name="Undo").click()
+
+
+def test_who_corrects_an_entry_keeps_the_rig_it_was_written_with(page: Page, site_url: str) -> None:
+    begin(page, site_url, "test")
+    page.evaluate("""() => localStorage.setItem("loftbook.rig", JSON.stringify({ "rig.name": "Stint", "main.bay.depth": "300 mm" }))""")
+    page.reload()
+    write(page, "test", mass="1.3 g", pins="3", result=THROWN)
+    written(page, 1)
+    page.evaluate("""() => localStorage.setItem("loftbook.rig", JSON.stringify({ "rig.name": "Stint", "main.bay.depth": "500 mm" }))""")
+    page.reload()
+    page.locator(".loft-logrow summary").click()
+    page.get_by_role("button", name="Correct it").click()
+    write(page, "test", note="blue wadding")
+    until(page, "document.querySelector('.loft-logrow')?.textContent && document.querySelector('.loft-loglist').dataset.count === '2'")
+    entries = [json.loads(one) for one in saved(page, "Save the book to a file").splitlines()]
+    assert [one["fields"]["main.bay.depth"] for one in entries] == ["300 mm"] * 2
+    assert sorted("replaces" in one for one in entries) == [False, True]
+
+
+def test_of_several_canopies_it_must_be_said_which_was_looked_over(page: Page, site_url: str) -> None:
+    begin(page, site_url, "inspection")
+    page.evaluate("""() => localStorage.setItem("loftbook.rig", JSON.stringify({ "rig.start": "two bays, 98 mm", "rig.name": "Stint" }))""")
+    page.reload()
+    write(page, "inspection", of="canopy", result="sound")
+    until(page, "document.querySelector('#log-inspection-about-fault')?.textContent.includes('every one of them')")
+    write(page, "inspection", about="main")
+    written(page, 1)
 
 
 def test_a_picture_is_added_small_and_without_what_its_camera_wrote(page: Page, site_url: str, tmp_path: Path) -> None:
@@ -250,16 +278,16 @@ def test_nothing_that_was_acknowledged_is_lost_in_a_kill(playwright: Playwright,
 
 def test_what_is_put_aside_closes_the_walk_and_stands_on_the_card(page: Page, site_url: str) -> None:
     begin(page, site_url, "inspection")
-    write(page, "inspection", of="cord", result="put aside")
+    write(page, "inspection", about="", of="cord", result="put aside")
     written(page, 1)
     page.goto(f"{site_url}field/")
     until(page, "document.querySelector('.loft-grounded')?.textContent.includes('Put aside: Cord')")
     page.goto(f"{site_url}card/")
     until(page, "document.querySelector('[data-due]')?.textContent.includes('Put aside: Cord')")
     begin(page, site_url, "repair")
-    write(page, "repair", of="cord", note="a new one, of the same webbing")
+    write(page, "repair", about="", of="cord", note="a new one, of the same webbing")
     written(page, 2)
-    write(page, "inspection", of="cord", result="sound")
+    write(page, "inspection", about="", of="cord", result="sound")
     written(page, 3)
     page.goto(f"{site_url}field/")
     until(page, "Number(document.querySelector('.loft-answer').dataset.answer) > 0 && !document.querySelector('.loft-grounded')?.textContent.includes('Put aside')")

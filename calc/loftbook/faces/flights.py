@@ -16,7 +16,7 @@ from loftbook.drawing.markup import Markup, element
 from loftbook.errors import Fault, Refusal
 from loftbook.faces.render import capital, figure, html, offer, table
 from loftbook.log.altimeter import HEIGHT_UNITS, LARGEST_LOG, TIME_UNITS, Log, read_log, same_record
-from loftbook.log.kinds import UNKNOWN
+from loftbook.log.kinds import DROP, KINDS, UNKNOWN
 from loftbook.physics.atmosphere import G0
 from loftbook.physics.elementary import sqrt
 from loftbook.physics.phases import top_of
@@ -88,7 +88,7 @@ def mean_told(worked: Worked, one: Taken) -> str:
     mean = rate_of(one.canopy, one.pooled.mean)
     return (
         f"Mean of the flights: {worked.range(mean, SPEED)}, 95 % sure; they differ by {one.pooled.between * 100:.1f} % beside what each is unsure of "
-        f"(Birge's ratio {one.pooled.birge:.2f}). The range above holds every flight's best as well; with {FEW} flights or fewer it is all that each says, a draught that lasts counted in."
+        f"(Birge's ratio {one.pooled.birge:.2f}). With more than {FEW} flights the range above holds this and every flight's best; {FEW} or fewer cannot tell how much flights differ, and it is all that each says, a draught that lasts counted in."
     )
 
 
@@ -155,8 +155,9 @@ def _optional(said: Said, name: str, kind: Kind, label: str, worked: Worked) -> 
     return _within(read(text, kind, name, label, worked.rig.units), name, kind, worked) if text else None
 
 
-_LEAST = {"mass": 1e-3, "temperature": 200.0, "seconds": 0.1, "watch": 0.01, "high": 0.5, "low": 0.0}  # SI, of what is said of a flight
-_MOST = {"mass": 200.0, "temperature": 340.0, "seconds": 3600.0, "watch": 5.0, "high": 15_000.0, "low": 15_000.0}
+_DROP = {field.path.removeprefix(f"{DROP}."): field for field in KINDS[DROP].fields}  # what is asked of a timed descent, in the logbook too
+_LEAST = {name: field.low for name, field in _DROP.items()} | {"watch": 0.01}  # SI, of what is said of a flight
+_MOST = {name: field.high for name, field in _DROP.items()} | {"watch": 5.0}
 
 
 def _within(value: float, name: str, kind: Kind, worked: Worked) -> float:
@@ -552,7 +553,7 @@ def _flight(session: Session, place: int, one: Opened) -> Markup:
         fields.append(card.field("of", "Whose altimeter", "Two parts come down apart.", (_UNSAID, *((key, worked.title(key)) for key in worked.canopies))))
         shown.append("of")
     fields += [
-        card.field("temperature", "Temperature that day", "At the field, for example 28 °C. Empty: 20 K either way are counted."),
+        card.field("temperature", _DROP["temperature"].label, "At the field, for example 28 °C. Empty: 20 K either way are counted."),
         card.field("when", "Date", "Stands in the source of what is taken over."),
         card.field("mass", "Mass under the canopies", "If it was not the rig's. Without the propellant that burned."),
     ]
@@ -665,14 +666,14 @@ def _timed(session: Session, place: int, one: Opened) -> Markup:
     last = [*worked.canopies][-1]
     fields = [
         card.field("of", "Canopy", "Open all the while.", [(key, worked.title(key)) for key in worked.canopies], last),
-        card.field("high", "Height when you started the watch", "Above the field, for example 60 m."),
-        card.field("low", "Height when you stopped it", "0 for the ground.", (), "0 m"),
-        card.field("seconds", "Seconds between", "For example 12.4 s."),
-        card.field("begun", "When you started it", "From rest it lags behind, after something faster it runs ahead.", [(name, name) for name in BEGUN], UNKNOWN),
-        card.field("sure", "How sure of the heights", f"Within so much, nineteen times of twenty: {SURE} judged by eye (common practice, no source), or a length.", (), SURE),
+        card.field("high", _DROP["high"].label, "Above the field, for example 60 m."),
+        card.field("low", _DROP["low"].label, "0 for the ground.", (), "0 m"),
+        card.field("seconds", _DROP["seconds"].label, "For example 12.4 s."),
+        card.field("begun", _DROP["begun"].label, _DROP["begun"].help, [(name, name) for name in BEGUN], UNKNOWN),
+        card.field("sure", _DROP["sure"].label, f"Within so much, nineteen times of twenty: {SURE} judged by eye (common practice, no source), or a length.", (), SURE),
         card.field("watch", "The watch, at each end", f"{WATCH} for a thumb (common practice, no source).", (), WATCH),
-        card.field("temperature", "Temperature that day", "At the field, for example 28 °C. Empty: 20 K either way are counted."),
-        card.field("mass", "Mass under it", "If it was not the rig's: weigh what hung there."),
+        card.field("temperature", _DROP["temperature"].label, "At the field, for example 28 °C. Empty: 20 K either way are counted."),
+        card.field("mass", _DROP["mass"].label, "If it was not the rig's: weigh what hung there."),
         card.field("when", "Date", "Stands in the source of what is taken over."),
     ]
     told = [

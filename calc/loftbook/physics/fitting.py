@@ -31,7 +31,6 @@ _MEMORIES = (0.7, 1.5, 3.0, 6.0)  # s, of gusts: eddies of tens of metres, sunk 
 _STRENGTHS = (0.1, 0.2, 0.4, 0.8, 1.6, 3.2)  # m/s, spread of the gusts up and down: air is never taken for calmer (our choice)
 _QUIETEST = 0.01  # m, what a mean of several samples is unsure of at least (our choice)
 _NORMAL, _MANY = 1.959964, 100  # what Student's reach comes to, and of how many degrees on it is taken for that
-_FEW = 3  # flights that cannot tell how much flights differ (our choice)
 _ROW = 50.0  # m between rows of the table of the path
 
 
@@ -269,8 +268,8 @@ def sunk(times: Sequence[float], heights: Sequence[float], mass: float, elevatio
 class Pooled:
     """Several flights together: the mean with its 95 % interval, and the range to plan with [all any].
 
-    planned holds the mean's interval and every flight's best, of three flights or fewer their whole intervals: so few cannot
-    tell how much flights differ, and the mean's own interval is then too narrow. Of few, `worked.measured.taken` plans with another range.
+    planned holds the mean's interval and every flight's best. Of few flights, which cannot tell how much flights differ,
+    `worked.measured.taken` plans with another range.
 
     between: standard deviation between flights beside what each is unsure of, as a share (dimensionless); birge: Birge's
     ratio (dimensionless), about 1 where the flights differ no more than they are unsure of; odd: places of flights that lie
@@ -310,7 +309,6 @@ def pooled(flights: Sequence[Spread]) -> Pooled:
     reach = (student_reach(SURE, max(free, degrees)) if degrees < _MANY else _NORMAL) * sqrt(variance)
     inner = Spread(exponential(mean - reach), exponential(mean), exponential(mean + reach))
     bests = [one.best for one in flights]
-    held = [value for one in flights for value in (one.low, one.high)] if len(flights) <= _FEW else bests
-    planned = Spread(min(inner.low, *held), inner.best, max(inner.high, *held))
+    planned = Spread(min(inner.low, *bests), inner.best, max(inner.high, *bests))
     odd = tuple(i for i, (x, error) in enumerate(zip(logs, errors, strict=True)) if abs(x - mean) > 3 * sqrt(error * error + between))
     return Pooled(inner, planned, sqrt(between), sqrt(excess / free), odd, tuple(share / sum(shares) for share in shares))

@@ -495,7 +495,7 @@ CORD = (
         label="Name of this cord",
         default="",
         optional=True,
-        help="What is written on it, such as a number. In another rig the same name is the same cord: its flights, its inspections and what was measured of it follow it there. Empty: it belongs to this rig alone.",
+        help="What is written on it, such as a number. In another rig the same name is the same cord: its flights and its inspections follow it there. Empty: it belongs to this rig alone.",
     ),
     _ties(
         path="cord.layout",

@@ -96,6 +96,20 @@ export async function takeNewer(keys) {
   }
 }
 
+/** Writes into the database what a page before this one was left with: it could put it in place at once, and not wait for the disk. */
+async function handOver() {
+  try {
+    const known = Object.entries(turns());
+    const { store } = (await open()).transaction(TYPED);
+    const found = await Promise.all(known.map(([key]) => store.get(key)));
+    const behind = known.filter(([key, turn], place) => !waiting.has(key) && turn > (found[place]?.turn ?? 0));
+    for (const [key, turn] of behind) waiting.set(key, { text: localStorage.getItem(key), turn });
+    if (behind.length) await (writing ??= write());
+  } catch {
+    // then what can be read at once holds, as long as it does
+  }
+}
+
 /**
  * Calls when texts of these keys change otherwise than by this page: by another tab, by the way back to a page that the browser had put
  * away, or because the browser was killed before it had written what can be read at once. @param {string[]} keys @param {() => void} act
@@ -114,3 +128,4 @@ addEventListener("storage", ({ key }) => {
 addEventListener("pageshow", ({ persisted }) => {
   if (persisted) for (const { act } of followers) act();
 });
+handOver();
