@@ -127,7 +127,8 @@ def entry_of(worked: Worked, fields: Mapping[str, str], told: Mapping[str, Any])
     try:
         checked(one, worked.rig.units)
     except Refusal as refusal:
-        faults = [*refusal.faults, *faults]
+        told_of = {fault.field for fault in faults}
+        faults = [*(fault for fault in refusal.faults if fault.field not in told_of), *faults]
     if faults:
         raise Refusal(*faults)
     return replace(one, found=_timed(worked, one)) if one.kind == DROP else one
@@ -153,7 +154,8 @@ def _unfit(worked: Worked, kind: Kind, one: Entry) -> Iterable[Fault]:
     there = {"rig": ("",), "canopy": way.canopies, "bay": way.bays, "part": ("", *way.keys)}[kind.each]
     if one.about not in there:
         allowed = ", ".join(worked.title(key) if key else _ALL for key in there)
-        yield Fault(message=f"{_EACH.get(kind.each, kind.title)}: this rig has no such {kind.each}. Allowed: {allowed}.", field="about", label=_EACH.get(kind.each, ""), given=one.about, allowed=allowed)
+        wrong = f"this rig has no such {kind.each}" if one.about in KEYS else "say which"
+        yield Fault(message=f"{_EACH.get(kind.each, kind.title)}: {wrong}. Allowed: {allowed}.", field="about", label=_EACH.get(kind.each, ""), given=one.about, allowed=allowed)
 
 
 def _timed(worked: Worked, one: Entry) -> dict[str, tuple[float, ...]]:
