@@ -83,11 +83,14 @@ def calculator_block(name: str) -> str:
     return html(element("loft-calculator", state, bench, _rest(one.more()), name=name, data_each=one.calculator.each))
 
 
+NOT_LIVE = "Not live: these are the demo rig’s figures, whatever is typed. Load this page again, or wait for a better line."
+
+
 def _room(parts: Iterable[Markup]) -> tuple[Markup, Markup]:
     """Where scripts say how things stand, and the answer that they replace once it is another."""
     made = html(*parts)
     return (
-        element("p", class_="loft-state", role="status"),
+        element("p", element("span", NOT_LIVE), class_="loft-state loft-notlive", role="status"),
         element("div", made, class_="loft-answer", data_answer="0", data_mark=mark_of(made)),
     )
 

@@ -8,7 +8,12 @@ const RELEASE = Object.freeze({ name: __RELEASE__, version: __VERSION__ }); // b
 const NOTES = "loftbook-notes";
 const NOTE = new URL(`note-of-release-${RELEASE.name}`, self.registration.scope).href;
 
-const controller = new PrecacheController({ fallbackToNetwork: false });
+const LONGEST = 180_000; // ms for one file; a line that was cut without a word says nothing, and the installation would never end
+
+const controller = new PrecacheController({
+  fallbackToNetwork: false,
+  plugins: [{ requestWillFetch: async ({ request }) => new Request(request, { signal: AbortSignal.timeout(LONGEST) }) }],
+});
 controller.addToCacheList(self.__WB_MANIFEST);
 
 /** Workbox would end the installation at the first fault, before the pages could be told why; so it gets this for an event. */

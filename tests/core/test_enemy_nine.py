@@ -299,7 +299,7 @@ def test_drag_that_no_family_has_is_not_believed_of_an_area_of_one_s_own() -> No
 
 def test_of_several_canopies_an_entry_says_which_was_looked_over() -> None:
     told = {"kind": "inspection", "day": DAY, "made": f"{DAY}T10:00:00.000Z", "said": {"inspection.of": "canopy", "inspection.result": SOUND}}
-    with pytest.raises(Refusal, match="^Of which bay or canopy: say which. Allowed: the whole rocket, every one of them, drogue, main.$"):
+    with pytest.raises(Refusal, match=r"^Of which bay or canopy: say which\. Allowed: the whole rocket, every one of them, drogue, main\.$"):
         logbook.entry_of(Worked(parse(RIG)), RIG, told | {"about": "?"})
     for about in ("", "drogue", "main"):
         assert logbook.entry_of(Worked(parse(RIG)), RIG, told | {"about": about}).about == about

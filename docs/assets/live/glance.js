@@ -42,7 +42,7 @@ export class LoftHome extends HTMLElement {
     } else if (reply.faults) {
       this.state.replaceChildren(`What is typed cannot be drawn yet. ${DEMO} `, listOf(reply.faults, PLAN));
     } else {
-      this.state.textContent = `Your rocket could not be drawn. ${reply.lost ?? ""} ${DEMO}`;
+      this.state.textContent = `Your rocket could not be drawn (${reply.lost ?? reply.broken ?? "no reason given"}). ${DEMO}`;
     }
   }
 }

@@ -85,8 +85,10 @@ export class LoftHandout extends HTMLElement {
     if (this.kind === "card" || this.kind === "walk") Object.assign(request, await this.#service());
     if (this.kind === "card" && typeof CompressionStream !== "undefined") request.link = [`${STEP}#`, await behind(STEP)];
     const below = this.#live ? "" : this.#missing() ? OTHER : DEMO;
+    if (this.#live) this.answer.setAttribute("aria-busy", "true"); // of the rig before, until the answer comes
     const reply = await ask(request).catch((error) => ({ ok: false, faults: [{ field: "", message: `${error.message} ${below}` }] }));
     if (mine !== this.#wanted) return;
+    this.answer.setAttribute("aria-busy", "false");
     this.answer.classList.remove("loft-waiting");
     if (!reply.ok) {
       this.note.replaceChildren(listOf(faultsOf(reply), (field) => `${PLAN}#plan-${field}`));
@@ -218,8 +220,8 @@ export class LoftHandout extends HTMLElement {
 
   /** @param {string} anchor */
   async #code(anchor) {
-    const reply = await ask({ do: "qr", text: `${STEP}#${anchor}${await behind(STEP)}`, name: "This step with this rig" });
-    if (!reply.ok) return this.told.replaceChildren(listOf(reply.faults));
+    const reply = await ask({ do: "qr", text: `${STEP}#${anchor}${await behind(STEP)}`, name: "This step with this rig" }).catch(broken);
+    if (!reply.ok) return this.told.replaceChildren(listOf(faultsOf(reply)));
     const place = make("div", { class: "loft-code" });
     place.innerHTML = reply.html; // from our own core
     this.told.replaceChildren(place);

@@ -3,8 +3,9 @@
 
 /** @typedef {{phase: "idle" | "starting" | "live" | "failed", progress: number, how: "snapshot" | "ordinary" | null, message: string}} State */
 
-const START_LIMIT = 120_000; // ms; a first visit over a slow line
+const SILENCE = 45_000; // ms without a word from a worker that starts; over a slow line it says every few seconds that something comes
 const ASK_LIMIT = 15_000;
+const WAITS = [1000, 3000, 10_000, 20_000, 30_000]; // ms before it is tried again, after the line was cut
 
 /** @type {State} */
 let state = { phase: "idle", progress: 0, how: null, message: "" };
@@ -19,6 +20,12 @@ let worker = null;
 let startTimer = 0;
 let lastNumber = 0;
 let restarts = 0;
+let cuts = 0;
+let waitTimer = 0;
+/** Why the memory image was refused; "" where it was not. */
+let refusal = "";
+/** How the worker that is wanted starts. @type {"snapshot" | "ordinary"} */
+let way = "snapshot";
 let sayAnswered;
 /** Settles with the first answer of this visit: what may wait until the reader has one waits for this. */
 export const firstAnswer = new Promise((resolve) => (sayAnswered = resolve));
@@ -45,12 +52,19 @@ function watch(call) {
 /** @param {MessageEvent} event */
 function receive({ data }) {
   if (data.kind === "state") {
+    clearTimeout(startTimer);
     if (data.phase === "failed") return died(data.message, true);
-    if (data.phase === "live") {
-      clearTimeout(startTimer);
-      pending.forEach(watch);
+    if (data.phase === "cut") return cut(data.message);
+    if (data.phase === "refused") {
+      refusal = data.message;
+      worker.terminate(); // what the image left behind is nothing to start on
+      return begin("ordinary");
     }
-    return setState({ phase: data.phase, progress: data.progress, how: data.how, message: data.message });
+    if (data.phase === "live") {
+      cuts = 0;
+      pending.forEach(watch);
+    } else listen();
+    return setState({ phase: data.phase, progress: data.progress, how: data.how, message: data.message || (data.phase === "live" ? refusal : "") });
   }
   const call = pending.get(data.number);
   if (!call) return undefined; // late: its asker was told long ago
@@ -84,6 +98,36 @@ function died(why, final = false) {
   return begin(wasStarting ? "ordinary" : "snapshot");
 }
 
+/** A worker that starts and says nothing for so long has a line that was cut without a word. */
+function listen() {
+  const mine = worker;
+  clearTimeout(startTimer);
+  startTimer = setTimeout(() => mine === worker && cut("nothing comes any more"), SILENCE);
+}
+
+/** The line was cut: it is tried again after a while, or as soon as there is a line; who asked waits. @param {string} why */
+function cut(why) {
+  clearTimeout(startTimer);
+  worker?.terminate();
+  worker = null;
+  const wait = WAITS[cuts];
+  cuts += 1;
+  if (wait !== undefined) {
+    setState({ phase: "starting", progress: 0, how: null, message: `The calculators did not arrive whole (${why}). They are fetched again` });
+    waitTimer = setTimeout(begin, wait, way);
+    return undefined;
+  }
+  return way === "snapshot" ? begin("ordinary") : died(`The calculators did not arrive whole: ${why}.`, true);
+}
+
+addEventListener("online", () => {
+  const waits = state.phase === "starting" && !worker;
+  if (!waits && !(state.phase === "failed" && cuts > 0)) return;
+  clearTimeout(waitTimer);
+  cuts = 0;
+  begin("snapshot");
+});
+
 /** The worker that the page's head has started already (put there by the build), if it is there and well. @returns {Worker | null} */
 function takeEarly() {
   const early = self.loftbookEarly ?? null;
@@ -94,6 +138,7 @@ function takeEarly() {
 
 /** @param {"snapshot" | "ordinary"} how */
 function begin(how) {
+  way = how;
   setState({ phase: "starting", progress: 0, how: null, message: "Starting the calculators" });
   try {
     worker = takeEarly() ?? new Worker(new URL("./worker.js", import.meta.url), { type: "module", name: "loftbook" });
@@ -101,15 +146,22 @@ function begin(how) {
     return died(`This browser cannot run the calculators (${error.message}).`, true);
   }
   const mine = worker;
+  let heard = false;
   const lost = (why) => mine === worker && died(why);
-  mine.addEventListener("message", (event) => mine === worker && receive(event));
+  mine.addEventListener("message", (event) => {
+    heard = true;
+    if (mine === worker) receive(event);
+  });
   mine.addEventListener("error", (event) => {
     event.preventDefault();
-    lost(`The calculators stopped (${event.message || "their program did not load"}).`);
+    if (mine === worker && !heard && !event.message) cut("their program did not load");
+    else lost(`The calculators stopped (${event.message || "no reason given"}).`);
   });
   mine.addEventListener("messageerror", () => lost("The calculators sent something that could not be read."));
-  startTimer = setTimeout(() => lost("The calculators took too long to start."), START_LIMIT);
-  return mine.postMessage({ kind: "start", how });
+  listen();
+  mine.postMessage({ kind: "start", how });
+  for (const [number, { text }] of pending) mine.postMessage({ kind: "ask", number, text }); // who asked before waits
+  return undefined;
 }
 
 /**
@@ -123,9 +175,9 @@ export function ask(request, { timeout = ASK_LIMIT } = {}) {
     const number = (lastNumber += 1);
     const text = JSON.stringify(request);
     const call = { text, resolve, reject, limit: timeout };
+    if (state.phase === "idle") begin("snapshot");
     pending.set(number, call);
-    if (!worker) begin("snapshot");
     if (state.phase === "live") watch(call);
-    return worker?.postMessage({ kind: "ask", number, text }); // a starting worker keeps it until it is live
+    return worker?.postMessage({ kind: "ask", number, text }); // a starting worker keeps it until it is live, the next one is given it
   });
 }

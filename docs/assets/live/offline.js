@@ -11,6 +11,7 @@ import { firstAnswer, onState } from "./messenger.js";
 
 const BASE = new URL("../../", import.meta.url);
 const PATIENCE = 4000; // ms that a page on which nobody asks anything may wait before the site is kept
+const LONGEST = 60_000; // ms that one may wait whose calculators do not come
 
 /** @type {Standing} */
 let standing = { name: "none" };
@@ -79,15 +80,17 @@ function begin() {
   });
   serviceWorker.addEventListener("message", ({ data }) => data?.kind === "install-failed" && fail(data.why));
   serviceWorker.startMessages();
+  addEventListener("online", () => standing.name === "failed" && register().catch(fail));
   return whenQuiet().then(register).catch(fail);
 }
 
-/** After the first live answer; or after the calculators failed; or when nobody asks them anything. */
+/** After the first live answer; or after the calculators failed; or when nobody asks them anything; or when that takes too long. */
 function whenQuiet() {
   return new Promise((resolve) => {
     firstAnswer.then(resolve);
     onState(({ phase }) => phase === "failed" && resolve());
     setTimeout(() => onState(({ phase }) => phase === "idle" && resolve()), PATIENCE);
+    setTimeout(resolve, LONGEST);
   });
 }
 

@@ -21,6 +21,15 @@ import { beginTheme } from "./theme.js";
 const bar = () => document.querySelector("loft-rigbar");
 const answering = () => [...document.querySelectorAll("loft-calculator, loft-handout, loft-home")];
 
+for (const one of document.querySelectorAll(".loft-notlive")) {
+  one.classList.remove("loft-notlive"); // what the page said of itself until now
+  one.replaceChildren();
+}
+try {
+  sessionStorage.removeItem("loftbook.again"); // how often this page was loaded anew, because its script did not come
+} catch {
+  // then it never was
+}
 beginRig();
 customElements.define("loft-rigbar", LoftRigbar);
 customElements.define("loft-calculator", LoftCalculator);

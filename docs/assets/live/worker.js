@@ -1,4 +1,5 @@
-// The worker that holds Python. It boots from the memory image; if that is refused, the ordinary way from local wheels.
+// The worker that holds Python. It boots from the memory image, or the ordinary way from local wheels; once, and one way only: where
+// that fails it says whether the image was refused or the line was cut, and messenger.js starts another worker.
 // Takes {kind: "start", how} once and {kind: "ask", number, text}; gives {kind: "state"} and {kind: "answer", number, text}.
 // Knows nothing of pages and does no sums: text goes to `loftbook.faces.live.answer`, text comes back.
 import { checksum, unpack } from "./image.js";
@@ -6,6 +7,7 @@ import { RUNTIME } from "./runtime.js"; // written by the build, which then join
 
 const FOLDER = new URL(RUNTIME.folder, import.meta.url).href;
 const plainFetch = self.fetch.bind(self); // handOverLate puts another in its place for a while
+const BEAT = 5000; // ms; so often it says at the least that something comes
 const BARE_LOCK = JSON.stringify({ info: RUNTIME.info, packages: {} });
 
 /** @type {(text: string) => string} */
@@ -16,10 +18,21 @@ let late = null;
 /** What was asked before Python was there; null from then on. @type {{number: number, text: string}[] | null} */
 let early = [];
 
+const SLOWER = "Starting the calculators the slower way";
+
 /** The last state that was told; null before the start. */
 let told = null;
 
-/** @param {"starting" | "live" | "failed"} phase @param {number} progress @param {"snapshot" | "ordinary" | null} how @param {string} message */
+/** What broke off on its way over the line: worth another try. */
+class Cut extends Error {}
+
+/** @template T @param {Promise<T>} promise of what comes over the line @returns {Promise<T>} */
+const overLine = (promise) =>
+  promise.catch((error) => {
+    throw error instanceof TypeError || error?.name === "AbortError" || error?.name === "NetworkError" ? new Cut(String(error.message)) : error;
+  });
+
+/** @param {"starting" | "live" | "refused" | "cut" | "failed"} phase @param {number} progress @param {"snapshot" | "ordinary" | null} how @param {string} message */
 function state(phase, progress, how, message) {
   told = { kind: "state", phase, progress, how, message };
   self.postMessage(told);
@@ -34,7 +47,7 @@ const tell = (progress, message) => state("starting", progress, null, message);
  */
 async function keptOrFetched(name) {
   const kept = await self.caches?.match(FOLDER + name).catch(() => undefined);
-  return kept ?? plainFetch(FOLDER + name);
+  return kept ?? overLine(plainFetch(FOLDER + name));
 }
 
 /** The memory image as it travels, if it is there and whole. */
@@ -44,12 +57,13 @@ async function fetchPacked() {
   const packed = new Uint8Array(RUNTIME.packedSize);
   const reader = response.body.getReader();
   let filled = 0;
-  for (let counted = 0, part = await reader.read(); !part.done; part = await reader.read()) {
+  const next = () => overLine(reader.read());
+  for (let counted = 0, at = Date.now(), part = await next(); !part.done; part = await next()) {
     if (filled + part.value.length > packed.length) throw new Error("the memory image is damaged (too long)");
     packed.set(part.value, filled);
     filled += part.value.length;
-    if (filled - counted < packed.length / 10) continue;
-    counted = filled;
+    if (filled - counted < packed.length / 10 && Date.now() - at < BEAT) continue;
+    [counted, at] = [filled, Date.now()];
     tell(0.9 * (filled / packed.length), "Fetching the calculators");
   }
   if (filled < packed.length || checksum(packed) !== RUNTIME.imageSum) throw new Error("the memory image is damaged");
@@ -86,7 +100,7 @@ function connect(pyodide) {
 function handOverLate(filled) {
   const { instantiateStreaming } = WebAssembly;
   const response = keptOrFetched(RUNTIME.program);
-  const program = WebAssembly.compileStreaming(response);
+  const program = compiled(response);
   self.fetch = (url, options) => (String(url) === FOLDER + RUNTIME.program ? response : plainFetch(url, options));
   let lookAnew;
   WebAssembly.instantiateStreaming = async (_, imports) => {
@@ -101,9 +115,17 @@ function handOverLate(filled) {
   return { program, lookAnew: () => lookAnew(), undo };
 }
 
+/** The program, while it comes; from a host that does not know its type as well. @param {Promise<Response>} response @returns {Promise<WebAssembly.Module>} */
+async function compiled(response) {
+  const there = await response;
+  if (!there.ok) throw new Error(`the program is not there (${there.status})`);
+  const typed = there.headers.get("Content-Type")?.startsWith("application/wasm");
+  return typed ? overLine(WebAssembly.compileStreaming(there)) : WebAssembly.compile(await overLine(there.arrayBuffer()));
+}
+
 /** @param {Uint8Array} image */
 async function bootWith(image) {
-  const { loadPyodide } = await import(FOLDER + "pyodide.mjs");
+  const { loadPyodide } = await overLine(import(FOLDER + "pyodide.mjs"));
   return loadPyodide({
     indexURL: FOLDER,
     stdLibURL: FOLDER + RUNTIME.noLibrary,
@@ -116,9 +138,9 @@ async function bootFromImage() {
   const image = new Uint8Array(RUNTIME.imageSize);
   const filled = fetchPacked().then((packed) => unpack(packed, image));
   const { program, lookAnew, undo } = handOverLate(filled);
-  import(FOLDER + RUNTIME.glue).catch(() => {}); // Pyodide asks for it later, and says so if it fails
+  const glue = overLine(import(FOLDER + RUNTIME.glue)); // Pyodide asks for it later
   try {
-    const [pyodide] = await Promise.all([bootWith(image), filled, program]);
+    const [pyodide] = await Promise.all([bootWith(image), filled, program, glue]); // where one is cut, Pyodide may wait for ever
     lookAnew();
     const made = pyodide.runPython("__import__('loftbook').IMAGE");
     if (made !== RUNTIME.made) throw new Error("the memory image is of another build");
@@ -128,17 +150,25 @@ async function bootFromImage() {
   }
 }
 
+/** The program comes first: where its way is cut, Pyodide never settles. */
 async function bootOrdinarily() {
-  const { loadPyodide } = await import(FOLDER + "pyodide.mjs");
-  const pyodide = await loadPyodide({ indexURL: FOLDER, lockFileURL: FOLDER + RUNTIME.lock, packageBaseUrl: FOLDER });
+  const { loadPyodide } = await overLine(import(FOLDER + "pyodide.mjs"));
+  const response = await keptOrFetched(RUNTIME.program);
+  if (!response.ok) throw new Error(`the program is not there (${response.status})`);
+  const program = await overLine(response.arrayBuffer());
+  tell(0.3, SLOWER);
+  self.fetch = (url, options) =>
+    String(url) === FOLDER + RUNTIME.program ? Promise.resolve(new Response(program, { headers: { "Content-Type": "application/wasm" } })) : plainFetch(url, options);
+  const pyodide = await overLine(loadPyodide({ indexURL: FOLDER, lockFileURL: FOLDER + RUNTIME.lock, packageBaseUrl: FOLDER }));
+  self.fetch = plainFetch;
   tell(0.6, "Unpacking the calculators");
-  await pyodide.loadPackage(RUNTIME.packages, { messageCallback() {} });
+  await overLine(pyodide.loadPackage(RUNTIME.packages, { messageCallback() {} }));
   connect(pyodide);
 }
 
-/** @param {"snapshot" | "ordinary"} how @param {string} message */
-function live(how, message) {
-  state("live", 1, how, message);
+/** @param {"snapshot" | "ordinary"} how */
+function live(how) {
+  state("live", 1, how, "");
   const questions = early;
   early = null;
   questions.forEach(reply);
@@ -146,22 +176,12 @@ function live(how, message) {
 
 /** @param {"snapshot" | "ordinary"} how */
 async function start(how) {
-  let refusal = "";
-  tell(0, "Starting the calculators");
-  if (how === "snapshot") {
-    try {
-      await bootFromImage();
-      return live(how, "");
-    } catch (error) {
-      refusal = String(error?.message ?? error);
-      tell(0.1, "Starting the calculators the slower way");
-    }
-  }
+  tell(0, how === "snapshot" ? "Starting the calculators" : SLOWER);
   try {
-    await bootOrdinarily();
-    live("ordinary", refusal);
+    await (how === "snapshot" ? bootFromImage() : bootOrdinarily());
+    live(how);
   } catch (error) {
-    state("failed", 0, null, String(error?.message ?? error));
+    state(error instanceof Cut ? "cut" : how === "snapshot" ? "refused" : "failed", 0, null, String(error?.message ?? error));
   }
 }
 
