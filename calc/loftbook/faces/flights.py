@@ -188,7 +188,7 @@ def _limits(said: Said, key: str, log: Log) -> tuple[float, float] | None:
     shown = " to ".join(str(one)[:20] for one in pair)
     try:
         start, end = (float(one) for one in pair)
-    except ValueError:
+    except (ValueError, OverflowError):  # a whole number may be too large
         start = end = last
     if not first - 0.1 <= start < end <= last + 0.1:
         raise Refusal(Fault(message=f"{label}: {shown} s is no stretch of this file. Allowed: {allowed}.", field=f"limits.{key}", label=label, given=shown, allowed=allowed))

@@ -66,6 +66,7 @@ from loftbook.plan import Plan, data, plain, plan
 from loftbook.rig.fields import DEFAULTS, FIELDS
 from loftbook.rig.files import load, to_json, to_toml
 from loftbook.rig.parsing import parse
+from loftbook.rig.texts import read_json
 from loftbook.worked.worked import Worked
 
 if TYPE_CHECKING:
@@ -195,7 +196,7 @@ def _longest(text: str) -> int:
 
 def _reply(text: str) -> dict[str, object]:
     try:
-        request = json.loads(text) if len(text) <= _longest(text) else None
+        request = read_json(text) if len(text) <= _longest(text) else None
     except (ValueError, RecursionError):
         request = None
     act = request.get("do") if isinstance(request, dict) else None

@@ -143,7 +143,7 @@ def _text(told: Mapping[str, Any], key: str) -> str:
 
 def _found(given: object) -> dict[str, tuple[float, ...]]:
     """What a page found of a flight, as plain data. Raises `Refusal`."""
-    if not isinstance(given, dict) or not all(isinstance(row, list) and all(isinstance(one, int | float) and not isinstance(one, bool) for one in row) for row in given.values()):
+    if not isinstance(given, dict) or not all(isinstance(row, list) and all(isinstance(one, int | float) and not isinstance(one, bool) and abs(one) < 1e300 for one in row) for row in given.values()):
         raise Refusal(Fault(message="What was found are numbers by name.", field="found"))
     return {str(key): tuple(float(one) for one in row) for key, row in given.items()}
 

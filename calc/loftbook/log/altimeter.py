@@ -21,6 +21,7 @@ LONGEST_LINE = 2_000  # characters
 MOST_COLUMNS = 64
 LOWEST, HIGHEST = -2_000.0, 20_000.0  # m, of a height that is shown
 LONGEST_TIME = 1e9  # s: clocks may count from any day
+LEAST_STEP = 1e-4  # s between samples: no instrument is as quick (our choice)
 
 TIME_UNITS = {"s": 1.0, "ms": 0.001}
 HEIGHT_UNITS = {"m": 1.0, "ft": 0.3048}
@@ -292,6 +293,15 @@ def _medians(heights: Sequence[float], side: int) -> list[float]:
     return made
 
 
+def _step(times: Sequence[float], columns: _Columns) -> float:
+    """The usual step [s], refused where no instrument is as quick: then the unit is another, or these are no times."""
+    rising = [b - a for a, b in pairwise(times) if b > a]
+    step = median(rising) if rising else 0.0
+    if step < LEAST_STEP:
+        raise _refusal("time unit", f"most samples would lie {step:.2g} s apart.", f"line {columns.numbers[0]}", f"times that grow by {LEAST_STEP:g} s or more", "time_unit")
+    return step
+
+
 def read_log(
     text: str, time_unit: str = "", height_unit: str = "", time_column: int | None = None, height_column: int | None = None
 ) -> Log:
@@ -313,7 +323,7 @@ def read_log(
     for number, when, where in zip(columns.numbers, times, heights, strict=True):
         if abs(when) > LONGEST_TIME or not LOWEST <= where <= HIGHEST:
             raise _refusal(f"line {number}", "this is no flight.", f"{when:g} s, {where:g} m", f"heights from {LOWEST:g} to {HIGHEST:g} m")
-    step = usual_step(times)
+    step = _step(times, columns)
     gaps = tuple((a, b) for a, b in pairwise(times) if b - a > GAP * step)
     told = f"column {time + 1} is time in {of_time}, column {height + 1} is height in {of_height}"
     return Log(tuple(times), tuple(heights), spikes(times, heights), gaps, told)

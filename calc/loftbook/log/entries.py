@@ -22,6 +22,7 @@ from loftbook.quantity import System
 from loftbook.rig.field import Field
 from loftbook.rig.fields import FIELDS
 from loftbook.rig.parsing import value_of
+from loftbook.rig.texts import read_json, whole
 from loftbook.rig.ways import KEYS
 
 LARGEST_BOOK = 60_000_000  # characters
@@ -195,7 +196,7 @@ def read_line(text: str, where: str = "") -> Entry:
     if len(text) > LONGEST_ENTRY:
         raise Refusal(_fault("book", what, f"it is {len(text)} characters long", "", f"at most {LONGEST_ENTRY}"))
     try:
-        data = json.loads(text)
+        data = read_json(text)
     except (ValueError, RecursionError) as error:
         raise Refusal(_fault("book", what, f"it cannot be read as JSON: {str(error)[:80]}", text, "one entry in one line")) from None
     one = _entry(data, what)
@@ -237,7 +238,7 @@ def read_book(text: str) -> tuple[Entry, ...]:
     """Every entry of a book, of lines of JSON or of CSV, each once. Raises `Refusal` with the faults and their lines, and then nothing is taken."""
     if len(text) > LARGEST_BOOK:
         raise Refusal(_fault("book", "book", f"it is {len(text)} characters long", "", f"at most {LARGEST_BOOK}"))
-    text = text.removeprefix("\ufeff")
+    text = whole(text.removeprefix("\ufeff"))
     rows = _rows(text) if text.lstrip()[:1] != "{" else _lines(text)
     found: dict[str, Entry] = {}
     faults: list[Fault] = []
@@ -319,7 +320,7 @@ def _raise(fault: Fault) -> Entry:
 def _row(cells: Mapping[str, str], what: str) -> Entry:
     said = {key: text.removeprefix("'") if text[:1] == "'" else text for key, text in cells.items()}
     try:
-        whole = {key: json.loads(cells.get(key) or "{}") for key in _WHOLE}
+        whole = {key: read_json(cells.get(key) or "{}") for key in _WHOLE}
     except (ValueError, RecursionError):
         raise Refusal(_fault("book", what, "a cell cannot be read as JSON", " ".join(cells.get(key, "") for key in _WHOLE), "cells as they were exported")) from None
     own = KINDS[said["kind"]].fields if said.get("kind") in KINDS else ()
@@ -327,6 +328,6 @@ def _row(cells: Mapping[str, str], what: str) -> Entry:
     texts = {one.path: said.get(one.path, "") for one in own if said.get(one.path)} | {path: said[path] for path in stray}
     data = {key: said.get(key, "") for key in _FIXED} | whole | {"said": texts}
     one = _entry(data, what)
-    if not said["name"] or said["name"] == one.name:
+    if data["name"] in ("", one.name):
         return one
-    return _entry(data | {"replaces": said["name"]} | ({"found": {}} if one.kind == DROP else {}), what)  # what a watch found follows from what is said
+    return _entry(data | {"replaces": data["name"]} | ({"found": {}} if one.kind == DROP else {}), what)  # what a watch found follows from what is said

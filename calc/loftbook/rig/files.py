@@ -1,6 +1,7 @@
 """Rig files and links: TOML and JSON hold the same nested tables, `[main.canopy]` for instance; a link is flat JSON."""
 
 import json
+import re
 import tomllib
 from collections.abc import Iterator, Mapping
 from typing import Any
@@ -11,9 +12,14 @@ from loftbook.errors import Fault, Refusal
 from loftbook.quantity import LONGEST
 from loftbook.rig.fields import FIELDS, STARTS
 from loftbook.rig.parsing import completed, is_relevant, unknown_fields
+from loftbook.rig.texts import read_json, whole
 
 LARGEST_FILE = 65_536  # characters; a whole rig with every field is about 9,000
 DEEPEST = 3  # parts of a path
+LONGEST_KEY = 50  # parts: the time that tomllib takes for a key grows with the square of them
+MOST_BITS = 64  # of a whole number; one in hexadecimal may have any number of digits
+_PART = r"""(?:[\w-]++|"(?:[^"\\\n]|\\.)*+"|'[^'\n]*+')[ \t]*+"""
+_LONG_KEY = re.compile(rf"(?:^|[\n\[{{,])[ \t]*+(?:{_PART}\.[ \t]*+){{{LONGEST_KEY}}}")
 
 
 def load(text: str) -> dict[str, str]:
@@ -22,6 +28,7 @@ def load(text: str) -> dict[str, str]:
     Values may be texts or plain numbers. A file says its required fields, or names the starting rig that they come from;
     what is missing is a fault. A link is flat JSON, path -> text, and carries only what was typed.
     """
+    text = whole(text)
     data = _parsed(text)
     texts = _flattened(data)
     is_link = _bare(text).startswith("{") and not any(isinstance(value, dict) for value in data.values())
@@ -52,8 +59,11 @@ def _parsed(text: str) -> dict[str, Any]:
         raise Refusal(Fault(message=f"The file is larger than a rig can be ({LARGEST_FILE} characters)."))
     stripped = _bare(text)
     is_json = stripped.startswith("{")
+    if not is_json and (key := _LONG_KEY.search(text)):
+        line = text.count("\n", 0, key.end()) + 1
+        raise Refusal(Fault(message=f"Line {line} of the file: a name in it has more than {LONGEST_KEY} parts. A field's has {DEEPEST}.", given=key[0].strip()[:LONGEST]))
     try:
-        data: dict[str, Any] = json.loads(stripped) if is_json else tomllib.loads(text.lstrip("\ufeff"))
+        data: dict[str, Any] = read_json(stripped) if is_json else tomllib.loads(text.lstrip("\ufeff"))
     except (ValueError, RecursionError) as error:
         kind = "JSON" if is_json else "TOML"
         raise Refusal(Fault(message=f"The file cannot be read as {kind}: {error}", given=text[:LONGEST])) from None
@@ -69,6 +79,13 @@ def _leaves(data: Mapping[str, Any], above: str = "", depth: int = 1) -> Iterato
             yield f"{above}{key}", value
 
 
+def _is_said(row: object) -> bool:
+    """Whether it is a text, or a number that can be written as one."""
+    if isinstance(row, int):
+        return not isinstance(row, bool) and row.bit_length() <= MOST_BITS
+    return isinstance(row, str | float)
+
+
 def _flattened(data: Mapping[str, Any]) -> dict[str, str]:
     rows = dict(_leaves(data))
     faults = list(unknown_fields(path for path in rows if path not in FIELDS))
@@ -76,7 +93,7 @@ def _flattened(data: Mapping[str, Any]) -> dict[str, str]:
     for path, row in rows.items():
         if path not in FIELDS:
             continue
-        if isinstance(row, bool) or not isinstance(row, str | int | float):
+        if not _is_said(row):
             field = FIELDS[path]
             faults.append(
                 Fault(

@@ -137,7 +137,7 @@ def unknown_fields(paths: Iterator[str]) -> Iterator[Fault]:
         near = get_close_matches(path[:LONGEST], FIELDS, 1, 0.5) if count < MOST_GUESSES else []
         hint = f" Did you mean {near[0]}?" if near else ""
         yield Fault(
-            message=f"{path[:LONGEST]}: a rig has no such field.{hint}",
+            message=f"{path[:LONGEST] if path.strip() else 'A name without letters'}: a rig has no such field.{hint}",
             field="",
             label=path[:LONGEST],
             given=path[: 2 * LONGEST],
