@@ -4,6 +4,7 @@ import json
 import re
 from typing import Any
 
+_LONE = re.compile("[\ud800-\udfff]")
 _HALF = re.compile(r"\\u[dD][89a-fA-F]")  # a pair of halves is a sign, so this finds more than is wrong
 
 
@@ -12,11 +13,7 @@ def whole(text: str) -> str:
 
     Domain: any text. Errors: none. Source: the conversion to scalar values of the Encoding Standard.
     """
-    try:
-        text.encode()
-    except UnicodeEncodeError:
-        return text.encode("utf-16-le", "surrogatepass").decode("utf-16-le", "replace")
-    return text
+    return _LONE.sub("\ufffd", text)  # codecs of other widths are not in the browser's memory image
 
 
 def read_json(text: str) -> Any:

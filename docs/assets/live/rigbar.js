@@ -17,6 +17,9 @@ const BACK = { link: "Go back to my own rig", file: "Go back to the rig I had", 
 
 const MARKS = "The mark beside a field says whose its value is: ○ the starting rig's, ◐ yours, ● measured by you. Touch it to say otherwise.";
 
+/** What is wrong; of a core that broke that it did. @param {{faults?: object[], broken?: string}} reply */
+const faultsOf = (reply) => reply.faults ?? [{ field: "", message: `This could not be read: ${reply.broken ?? "no reason given"}.` }];
+
 export class LoftRigbar extends HTMLElement {
   #end = null;
 
@@ -93,7 +96,7 @@ export class LoftRigbar extends HTMLElement {
     try {
       const done = await saveRig();
       if (done.ok) this.tell(`Saved as ${done.name}, where your browser puts downloads.`);
-      else this.tell("This rig cannot be saved as it stands:", done.faults);
+      else this.tell("This rig cannot be saved as it stands:", faultsOf(done));
     } catch (error) {
       this.tell(`The rig could not be saved. ${error.message}`);
     }
@@ -105,7 +108,7 @@ export class LoftRigbar extends HTMLElement {
     if (!file) return;
     try {
       const read = await readRig(file);
-      if (!read.ok) return this.tell(`${file.name} is not a rig that Loftbook can use. Nothing was changed.`, read.faults);
+      if (!read.ok) return this.tell(`${file.name} is not a rig that Loftbook can use. Nothing was changed.`, faultsOf(read));
       const changed = replaceRig(read.fields, "file");
       this.tell(changed ? `${file.name} is open.` : `${file.name} holds the rig you have already.`);
     } catch (error) {
@@ -150,7 +153,7 @@ export class LoftRigbar extends HTMLElement {
       this.tell("Reading the rig in the link…");
       const read = await ask({ do: "read", text: await unpack(payload), name: "link" });
       history.replaceState(history.state, "", bare); // so that loading the page again does not undo what is typed after
-      if (!read.ok) this.tell("The rig in this link cannot be used. Your own rig is as it was.", read.faults);
+      if (!read.ok) this.tell("The rig in this link cannot be used. Your own rig is as it was.", faultsOf(read));
       else if (replaceRig(read.fields, "link")) this.tell("The rig in the link is on the page.");
       else this.note.replaceChildren();
     } catch (error) {
