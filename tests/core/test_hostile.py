@@ -143,3 +143,14 @@ def test_a_row_that_ends_early_is_read_as_far_as_it_goes() -> None:
 @pytest.mark.parametrize("rows", ["time s,height m\n0,1\n1e-320,1\n", "time ms,height m\n0,1\n5e-324,1\n", "time s,height m\n0,1\n1e-9,1\n"])
 def test_samples_that_lie_closer_than_any_instrument_takes_them_are_refused(rows: str) -> None:
     assert "Allowed: times that grow by 0.0001 s or more" in fault(lambda: read_log(rows), "time_unit")
+
+
+@pytest.mark.parametrize("text", ["[" * 51, "[" * 51 + "]" * 51, '{"a":' * 51 + "1" + "}" * 51, '["\\"", ' + "[" * 50 + "]" * 51, '{"a' + "[" * 60])
+def test_json_that_is_nested_deeper_than_a_browser_can_go_is_refused(text: str) -> None:
+    """Five thousand deep the browser's stack ended, with no reason told."""
+    with pytest.raises(ValueError, match="nested more than 50 deep" if '"a[' not in text else "Unterminated"):
+        read_json(text)
+
+
+def test_brackets_in_texts_and_side_by_side_are_not_deep() -> None:
+    assert read_json(json.dumps(["[" * 500, "\\", '"' * 3 + "{" * 90, [[]] * 90])) == ["[" * 500, "\\", '"' * 3 + "{" * 90, [[]] * 90]
