@@ -6,8 +6,8 @@
 
 What is done with an input, and what must hold of the answer, stands in scripts/hostile.py. The hunt is guided by the lines of the core
 that an input reaches (atheris, Apache License 2.0: it puts counters into the byte code and libFuzzer under it). Only this script wants
-that library, so it is locked in scripts/fuzz.txt and put into .cache/fuzz; it has wheels for Linux and macOS alone. What was reached is
-kept there too, so a later run goes on from it.
+that library, so it is locked in scripts/fuzz.txt and put into .cache/fuzz; there is no wheel for every system. What was reached is kept
+there too, so a later run goes on from it.
 
 Each find is tried once more in an interpreter without counters, and counts if it is there again: an error that is no refusal, a
 refusal without a reason, an input that takes more than a second, something written down that does not read as it was.

@@ -15,7 +15,7 @@ from loftbook.drawing.flown import flown as drawn
 from loftbook.drawing.markup import Markup, element
 from loftbook.errors import Fault, Refusal
 from loftbook.faces.render import capital, figure, html, offer, table
-from loftbook.log.altimeter import HEIGHT_UNITS, LARGEST_LOG, TIME_UNITS, Log, read_log, same_record
+from loftbook.log.altimeter import HEIGHT_UNITS, LARGEST_LOG, MOST_SAMPLES, TIME_UNITS, Log, read_log, same_record
 from loftbook.log.kinds import DROP, KINDS, UNKNOWN
 from loftbook.physics.atmosphere import G0
 from loftbook.physics.elementary import sqrt
@@ -388,6 +388,9 @@ def example() -> Session:
 # --- as HTML ------------------------------------------------------------------------------------------------
 
 
+_SIZES = f"Up to {MOST_FLIGHTS} files, each of {LARGEST_LOG / 1e6:.0f} million characters and {MOST_SAMPLES:,} samples at most."
+
+
 def opener() -> Markup:
     """The ways to bring a flight; hidden until a script can take it."""
     pasted = "measured-pasted"
@@ -407,7 +410,7 @@ def opener() -> Markup:
             element("button", "Take this text for a flight", type="button", class_="loft-button", data_act="paste"),
             class_="loft-change",
         ),
-        element("p", "Files stay in this page: they are never sent, kept or put into a link. Closing the page forgets them.", class_="loft-help"),
+        element("p", f"{_SIZES} Files stay in this page: they are never sent, kept or put into a link. Closing the page forgets them.", class_="loft-help"),
         class_="loft-opener loft-noprint", hidden="hidden", data_largest=str(LARGEST_LOG), data_together=str(LONGEST_REQUEST // 4 * 3), data_most=str(MOST_FLIGHTS),
     )  # fmt: skip
 

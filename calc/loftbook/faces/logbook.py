@@ -10,7 +10,7 @@ from loftbook.drawing.markup import Markup, element
 from loftbook.errors import Fault, Refusal
 from loftbook.faces.render import capital, field_row, html, offer, table
 from loftbook.log.book import Book
-from loftbook.log.entries import LARGEST_BOOK, STRUCK, Entry, checked, line, read_book, read_line, to_csv
+from loftbook.log.entries import LARGEST_BOOK, MOST_ENTRIES, STRUCK, Entry, checked, line, read_book, read_line, to_csv
 from loftbook.log.kinds import DROP, KEPT, KINDS, OTHERWISE, PICTURE, UNKNOWN, Kind
 from loftbook.log.shelf import Kept, shelf
 from loftbook.physics.spread import Spread
@@ -68,6 +68,7 @@ def opener() -> list[Markup]:
     return [
         element("div", *buttons, class_="loft-row loft-kinds loft-noprint", role="group", aria_label="Write down", hidden="hidden"),
         *(_form(kind) for kind in kinds),
+        element("p", f"A saved book that is opened here may have {MOST_ENTRIES:,} entries and {LARGEST_BOOK / 1e6:.0f} million characters, pictures with it.", class_="loft-help loft-noprint"),
     ]
 
 

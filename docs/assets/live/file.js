@@ -3,7 +3,7 @@
 import { ask } from "./messenger.js";
 import { textOf, typedRig } from "./state.js";
 
-const LARGEST_FILE = 32 * 1024;
+export const LARGEST_FILE = 32 * 1024;
 
 /** A safe file name from the rig's own name. @param {string} name @param {string} [ending] */
 export const fileName = (name, ending = "toml") =>

@@ -1,7 +1,7 @@
 // <loft-rigbar>: which rig is on the page, and the ways to keep it, hand it on and get it back.
 
 import { button, listOf, make, write } from "./faults.js";
-import { readRig, saveRig } from "./file.js";
+import { LARGEST_FILE, readRig, saveRig } from "./file.js";
 import { BadLink, address, pack, stepAddress, takeApart, unpack } from "./link.js";
 import { ask } from "./messenger.js";
 import { goBack, onRig, replaceRig, standing, startName, startNames, textOf, typedRig } from "./state.js";
@@ -15,6 +15,7 @@ const LEFT = {
 };
 const BACK = { link: "Go back to my own rig", file: "Go back to the rig I had", demo: "Undo: go back to the rig I had" };
 
+const SIZE = `A rig file is TOML or JSON of ${LARGEST_FILE / 1024} kB at most; one with all that can be said has about 9.`;
 const MARKS = "The mark beside a field says whose its value is: ○ the starting rig's, ◐ yours, ● measured by you. Touch it to say otherwise.";
 
 /** What is wrong; of a core that broke that it did. @param {{faults?: object[], broken?: string}} reply */
@@ -47,7 +48,7 @@ export class LoftRigbar extends HTMLElement {
     this.starts.setAttribute("role", "group");
     this.starts.setAttribute("aria-label", "Start from");
     const summary = make("summary", {}, "Rig: ", this.name, " ", this.whence);
-    const fold = make("details", { class: "loft-rigfold" }, summary, row, this.starts, make("p", { class: "loft-marks", text: MARKS }));
+    const fold = make("details", { class: "loft-rigfold" }, summary, row, this.starts, make("p", { class: "loft-marks", text: MARKS }), make("p", { class: "loft-marks", text: SIZE }));
     // where the demo is met first, the other starting rigs are one touch away
     fold.open = matchMedia("(min-width: 60em)").matches && document.querySelector('loft-calculator[name="plan"]') !== null;
     this.replaceChildren(fold, this.back, this.note);
