@@ -31,7 +31,7 @@ LIBRARY, LOCK = CACHE / "library", ROOT / "scripts" / "fuzz.txt"
 BEGINNINGS = ROOT / "tests" / "core" / "hostile"
 COUNTED = ("loftbook.rig", "loftbook.log", "loftbook.faces.live", "loftbook.faces.flights", "loftbook.faces.logbook", "loftbook.quantity", "tomllib")
 NAMES = ("rig", "book", "altimeter", "typed", "door")
-MOST_KEPT, LONGEST_KEPT = 150, 1_500  # inputs of a group that are kept beside the tests, bytes of each
+MOST_KEPT, LONGEST_KEPT = 100, 900  # inputs of a group that are kept beside the tests, bytes of each
 SLOW_WATCHED = 0.5  # s from which on an input is tried without counters, which take time themselves
 
 
@@ -107,37 +107,16 @@ def kept(name: str) -> list[bytes]:
 
 
 def keep(name: str) -> int:
-    """Of all that was reached the shortest inputs that reach it, as libFuzzer merges them, as far as they are short."""
-    few = CACHE / "few" / name
-    few.mkdir(parents=True, exist_ok=True)
-    for old in few.iterdir():
-        old.unlink()
-    merge = f"import sys; sys.argv[1:] = ['-merge=1', {str(few)!r}, {str(CACHE / 'corpus' / name)!r}]; sys.path[:0] = [{str(ROOT / 'scripts')!r}]; import fuzz; fuzz.merged({name!r})"
-    subprocess.run([sys.executable, "-c", merge], cwd=ROOT, check=True, capture_output=True)
-    chosen = sorted((file.read_bytes() for file in few.iterdir()), key=lambda data: (len(data), data))
-    short = [data for data in chosen if len(data) <= LONGEST_KEPT]
-    step = max(1, -(-len(short) // MOST_KEPT))
+    """Of all that reached something new some short inputs, evenly from the shortest to the longest."""
+    import hostile
+
+    begun_with = set(hostile.beginnings(hostile.GROUPS[name]))
+    found = (file.read_bytes() for file in (CACHE / "corpus" / name).iterdir())
+    short = sorted({data for data in found if len(data) <= LONGEST_KEPT} - begun_with, key=lambda data: (len(data), data))
+    chosen = short[:: max(1, -(-len(short) // MOST_KEPT))]
     BEGINNINGS.mkdir(exist_ok=True)
-    (BEGINNINGS / f"{name}.json").write_text(json.dumps([base64.b85encode(data).decode() for data in short[::step]], indent=0) + "\n")
-    return len(short[::step])
-
-
-def merged(name: str) -> None:
-    """The same instrumented function for libFuzzer's own merging; its options stand in `sys.argv`."""
-    sys.path[:0] = [str(LIBRARY), str(ROOT / "calc"), str(ROOT / "scripts")]
-    import atheris
-
-    with atheris.instrument_imports(include=list(COUNTED)):
-        import hostile
-
-    def run(data: bytes) -> None:
-        try:
-            hostile.GROUPS[name].run(data)
-        except Exception:  # the hunt has told of it
-            return
-
-    atheris.Setup(sys.argv, run, enable_python_coverage=True)
-    atheris.Fuzz()
+    (BEGINNINGS / f"{name}.json").write_text(json.dumps([base64.b85encode(data).decode() for data in chosen], indent=0) + "\n")
+    return len(chosen)
 
 
 def hunted(name: str, seconds: int, seed: int) -> list[str]:
