@@ -23,7 +23,8 @@ from loftbook.faces.live import answer  # noqa: E402
 from loftbook.faces.logbook import record, told  # noqa: E402
 from loftbook.log import entries  # noqa: E402
 from loftbook.log.altimeter import read_log  # noqa: E402
-from loftbook.log.entries import Entry, line, read_book, standing, to_csv  # noqa: E402
+from loftbook.log.book import Book  # noqa: E402
+from loftbook.log.entries import Entry, line, read_book, to_csv  # noqa: E402
 from loftbook.log.kinds import KINDS  # noqa: E402
 from loftbook.log.shelf import shelf  # noqa: E402
 from loftbook.physics.wind import layered_wind  # noqa: E402
@@ -111,7 +112,7 @@ def book(data: bytes) -> None:
         told({"lines": [line(one) for one in found]})
         for one in found:
             json.dumps(record(one), ensure_ascii=False).encode()
-        standing(found)
+        Book(tuple(found)).standing  # noqa: B018
         shelf(found)
 
 
