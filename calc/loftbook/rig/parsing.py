@@ -3,6 +3,7 @@
 from collections.abc import Iterator, Mapping
 from difflib import get_close_matches
 from functools import cache, lru_cache
+from itertools import islice
 from typing import cast
 
 from loftbook.errors import Fault, Refusal
@@ -12,7 +13,7 @@ from loftbook.rig.fields import DEFAULTS, FIELDS, STARTS
 from loftbook.rig.rig import Rig
 from loftbook.rig.rules import broken_rules
 
-MOST_GUESSES = 20  # unknown names for which a near one is looked for
+MOST_UNKNOWN = 20  # unknown names that are told one by one, each with a near one that is looked for
 
 
 def is_relevant(field: Field, texts: Mapping[str, str]) -> bool:
@@ -132,9 +133,9 @@ def _refusal(field: Field, given: str, allowed: str, reason: str, readings: tupl
 
 
 def unknown_fields(paths: Iterator[str]) -> Iterator[Fault]:
-    """A fault for each name that no rig has; the first few with the name that may have been meant."""
-    for count, path in enumerate(paths):
-        near = get_close_matches(path[:LONGEST], FIELDS, 1, 0.5) if count < MOST_GUESSES else []
+    """A fault for each name that no rig has, with the name that may have been meant; of many for the first few, and one for the rest."""
+    for path in islice(paths, MOST_UNKNOWN):
+        near = get_close_matches(path[:LONGEST], FIELDS, 1, 0.5)
         hint = f" Did you mean {near[0]}?" if near else ""
         yield Fault(
             message=f"{path[:LONGEST] if path.strip() else 'A name without letters'}: a rig has no such field.{hint}",
@@ -144,3 +145,5 @@ def unknown_fields(paths: Iterator[str]) -> Iterator[Fault]:
             allowed=near[0] if near else "",
             readings=tuple(near),
         )
+    if more := sum(1 for _ in paths):
+        yield Fault(message=f"{more} more names are fields of no rig.", given=str(more))
