@@ -305,7 +305,7 @@ def test_the_page_itself_prints_true_sheets_and_nothing_else(chromium: Browser, 
     if scripts:
         until(page, "Number(document.querySelector('.loft-answer').dataset.answer) > 0")
         page.locator(f"[aria-label=paper] button[data-value={paper}]").click()
-        until(page, f"document.querySelector('.loft-sheets').dataset.paper === '{paper}'")
+        until(page, f"document.querySelector('.loft-sheets').dataset.paper === '{paper}' && !document.querySelector('[aria-busy=true]')")
     elif paper != next(iter(PAPERS)):
         page.close()
         return
