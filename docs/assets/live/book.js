@@ -5,7 +5,14 @@ import { HEADS, LINES, STRICT, open } from "./database.js";
 
 /** An entry as the core hands it over. @typedef {{name: string, day: string, made: string, kind: string, rig: string, of: string, replaces: string, bears: string, told: string, line: string}} Entry */
 
-const channel = typeof BroadcastChannel === "undefined" ? null : new BroadcastChannel("loftbook.book");
+/** Where other tabs hear of a change; Firefox lets a page that may keep nothing have none, and there is no book to tell of. */
+const channel = (() => {
+  try {
+    return new BroadcastChannel("loftbook.book");
+  } catch {
+    return null;
+  }
+})();
 /** @type {Set<() => void>} */
 const listeners = new Set();
 
@@ -24,11 +31,8 @@ export async function keep(entries) {
   const work = database.transaction([HEADS, LINES], "readwrite", STRICT);
   const there = new Set(await work.objectStore(HEADS).getAllKeys());
   const fresh = entries.filter(({ name }) => !there.has(name));
-  for (const { line, ...head } of fresh) {
-    work.objectStore(HEADS).put(head);
-    work.objectStore(LINES).put(line, head.name);
-  }
-  await work.done;
+  const writes = fresh.flatMap(({ line, ...head }) => [work.objectStore(HEADS).put(head), work.objectStore(LINES).put(line, head.name)]);
+  await Promise.all([...writes, work.done]);
   tell();
   channel?.postMessage("");
   return fresh.length;

@@ -17,7 +17,8 @@ export function open() {
   opening ??= Promise.resolve()
     .then(() =>
       openDB("loftbook", 1, {
-        upgrade(database) {
+        upgrade(database, _, __, { done }) {
+          done.catch(() => {}); // where there is no room for it, to open it fails too, and that is told
           const heads = database.createObjectStore(HEADS, { keyPath: "name" });
           for (const index of ["replaces", "bears", "of", "kind"]) heads.createIndex(index, index);
           heads.createIndex("day", ["of", "day", "made"]); // entries of their own stand apart from what was added to one

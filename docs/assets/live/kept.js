@@ -46,8 +46,7 @@ async function write() {
   waiting = new Map();
   try {
     const work = (await open()).transaction(TYPED, "readwrite", STRICT);
-    for (const [key, one] of now) work.store.put(one, key);
-    await work.done;
+    await Promise.all([...[...now].map(([key, one]) => work.store.put(one, key)), work.done]);
     return true;
   } catch {
     return false;
