@@ -17,6 +17,7 @@ const LONGEST_WAIT = 120_000; // ms; a book of years
 const LARGEST_FILE = 240_000_000; // bytes: four are the most that a character takes
 const WIDEST = 1280; // px of a picture that is kept
 const NOT_KEPT = "This browser keeps no logbook (a private window, storage switched off, or no room left).";
+const DRAFT_LOST = "This browser keeps nothing of what is typed here (a private window, storage switched off, or no room left): it is gone when you leave this page.";
 
 /** What another page found of a flight, as it was handed over; with null it is forgotten. @param {object | null} [thing] */
 function brought(thing) {
@@ -69,6 +70,8 @@ export class LoftLogbook extends HTMLElement {
     this.note = make("div", { class: "loft-note" });
     this.note.setAttribute("role", "status");
     this.kinds.before(this.note);
+    this.unkept = make("p", { class: "loft-trouble", text: DRAFT_LOST });
+    this.unkept.setAttribute("role", "status");
     this.known = make("div", { class: "loft-knownof" });
     this.list = make("div", { class: "loft-loglist" });
     this.chooser = this.#chooser(".jsonl,.csv,.txt,.json,text/*", "A logbook's file", (file) => this.#bring(file));
@@ -180,8 +183,10 @@ export class LoftLogbook extends HTMLElement {
   /** @param {HTMLFormElement} form @returns {Record<string, string>} */
   static #valuesOf = (form) => Object.fromEntries(new FormData(form));
 
-  #keepDraft(form) {
-    keepText(DRAFT, JSON.stringify({ kind: form.dataset.kind, values: LoftLogbook.#valuesOf(form), replaces: this.#replaces }));
+  async #keepDraft(form) {
+    const kept = await keepText(DRAFT, JSON.stringify({ kind: form.dataset.kind, values: LoftLogbook.#valuesOf(form), replaces: this.#replaces }));
+    if (kept) this.unkept.remove();
+    else if (this.unkept.parentElement !== form) form.querySelector("h2").after(this.unkept);
   }
 
   #recall() {
