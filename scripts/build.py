@@ -18,7 +18,7 @@ from pathlib import Path
 import house
 import policy
 import runtime
-from house import MODULES, ROOT, SITE, run, say, step, tool
+from house import MODULES, ROOT, SITE, digest, run, say, step, tool
 
 # Nothing asks for these: maps for debugging the theme, search stemmers of other languages, a second form of the site map.
 UNUSED = ("**/*.map", "assets/javascripts/lunr/**/*", "sitemap.xml.gz")
@@ -76,6 +76,13 @@ def join(module: Path, how: str, *left_alone: str) -> None:
     joined.rename(module)
 
 
+def mark_pages(site: Path) -> None:
+    """Tell every page of which release it is, by a digest of all that is in it: next.js puts no page in the place of one of another."""
+    mark = f'<meta name="loftbook-release" content="{digest(site)[:12]}">'
+    for page in site.rglob("*.html"):
+        page.write_text(policy.CHARSET.sub(lambda found: found[0] + mark, page.read_text(), count=1))
+
+
 def write_release(site: Path) -> dict:
     """The service worker; its list must be exactly what is there."""
     done = subprocess.run([tool("node"), ROOT / "scripts/release.mjs", site, metadata.version("loftbook")],
@@ -105,6 +112,7 @@ def build(site: Path = SITE) -> None:
         wake_early(making)
         search_late(making)
         hashes = policy.apply(making)
+        mark_pages(making)
     with step("the offline release"):
         release = write_release(making)
     shutil.rmtree(site, ignore_errors=True)

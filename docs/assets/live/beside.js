@@ -35,7 +35,7 @@ export async function putBeside(place, sides) {
   for (const { name, fields } of sides) {
     rigs.push({ name, fields });
     reply = await ask({ do: "beside", rigs }, { timeout: 60000 }).catch((error) => ({ broken: error.message }));
-    if (latest.get(place) !== sides) return null;
+    if (latest.get(place) !== sides || !place.isConnected) return null;
     if (!reply.ok) break;
   }
   if (reply.ok) {
@@ -98,7 +98,7 @@ export class LoftBeside extends HTMLElement {
     });
     this.#tools();
     if (this.#plain()) shown.set(this.place, this.#sides()); // what stands there already
-    else firstAnswer.then(() => this.#later());
+    else firstAnswer.then(() => this.isConnected && this.#later());
   }
 
   disconnectedCallback() {

@@ -96,6 +96,8 @@ export class LoftCalculator extends HTMLElement {
   disconnectedCallback() {
     for (const end of this.#ends) end();
     this.#ends = [];
+    this.#wanted += 1; // an answer on its way is for nobody
+    clearTimeout(this.#timer);
     this.removeEventListener("click", followSwitch);
   }
 
@@ -154,7 +156,7 @@ export class LoftCalculator extends HTMLElement {
   }
 
   async #ask() {
-    while (this.#answered !== this.#wanted) {
+    while (this.#answered !== this.#wanted && this.isConnected) {
       const number = this.#wanted;
       const question = { calculator: this.getAttribute("name"), fields: typedRig() };
       let reply = await ask({ do: this.dataset.do ?? "calculate", ...question }).catch(() => null);

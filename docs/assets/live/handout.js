@@ -73,6 +73,7 @@ export class LoftHandout extends HTMLElement {
   disconnectedCallback() {
     for (const end of this.#ends) end();
     this.#ends = [];
+    this.#wanted += 1; // an answer on its way would wake it again
     this.#keep();
   }
 

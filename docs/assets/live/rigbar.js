@@ -153,14 +153,19 @@ export class LoftRigbar extends HTMLElement {
     try {
       this.tell("Reading the rig in the link…");
       const read = await ask({ do: "read", text: await unpack(payload), name: "link" });
-      history.replaceState(history.state, "", bare); // so that loading the page again does not undo what is typed after
+      this.#bare(bare); // so that loading the page again does not undo what is typed after
       if (!read.ok) this.tell("The rig in this link cannot be used. Your own rig is as it was.", faultsOf(read));
       else if (replaceRig(read.fields, "link")) this.tell("The rig in the link is on the page.");
       else this.note.replaceChildren();
     } catch (error) {
-      if (error instanceof BadLink) history.replaceState(history.state, "", bare);
+      if (error instanceof BadLink) this.#bare(bare);
       this.tell(`${error.message} Your own rig is as it was.`);
     }
     return anchor;
+  }
+
+  /** The address without a rig, if the reader is still on this page. @param {string} address */
+  #bare(address) {
+    if (this.isConnected) history.replaceState(history.state, "", address);
   }
 }

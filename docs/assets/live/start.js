@@ -11,6 +11,7 @@ import { LoftInstall } from "./install.js";
 import { LoftLogbook, beginBringing } from "./logbook.js";
 import { LoftMeasured } from "./measured.js";
 import { beginMending } from "./mend.js";
+import { beginNext } from "./next.js";
 import { wakePictures } from "./picture.js";
 import { beginPrint } from "./print.js";
 import { LoftRigbar } from "./rigbar.js";
@@ -47,15 +48,21 @@ beginBringing();
 beginBeside();
 beginTheme();
 
-/** Takes in the rig of a link, asks for every answer, and goes where the link points. */
-async function arrive() {
+let newest = 0;
+
+/** Takes in the rig of a link, asks for every answer, and goes where the link points. @param {boolean} [stay] but does not go there */
+async function arrive(stay = false) {
+  const mine = (newest += 1);
   const anchor = (await bar()?.readLink()) ?? null;
+  if (mine !== newest) return; // the reader is on another page
   await Promise.all(answering().map((one) => one.refresh()));
+  if (mine !== newest || stay) return;
   const named = anchor || takeApart(location.hash).anchor;
   const [key] = named.split("-");
   if (!document.getElementById(named) && keysOf("cord").includes(key)) {
     showBay(key); // a step of the bay that is not shown
     await Promise.all(answering().map((one) => one.refresh()));
+    if (mine !== newest) return;
   }
   const place = document.getElementById(named);
   if (place?.closest("loft-calculator")) goTo(place);
@@ -80,4 +87,5 @@ document.addEventListener("click", (event) => {
   bar()?.copyLink(link.closest(".loft-step").id);
 });
 
+beginNext(arrive);
 arrive();

@@ -42,10 +42,11 @@ function beginColours() {
 function beginSearch() {
   const kept = document.getElementById("loft-search-script");
   const toggle = document.getElementById("__search");
+  const addresses = [...kept.content.querySelectorAll("script")].map(({ src }) => src); // now: they are as seen from this page
   const run = () => {
     const typed = document.querySelector(".md-search__input");
     const onload = () => typed?.value && typed.dispatchEvent(new Event("keyup", { bubbles: true })); // what was typed before it listened
-    for (const { src } of kept.content.querySelectorAll("script")) document.body.append(Object.assign(document.createElement("script"), { src, onload }));
+    for (const src of addresses) document.body.append(Object.assign(document.createElement("script"), { src, onload }));
     kept.remove();
   };
   const once = () => kept.isConnected && run();

@@ -1,0 +1,150 @@
+// From one page of the guide to the next while the calculators live on: the page that a link leads to is fetched and put in the place
+// of this one, so that Python need not start again. Where anything is not as expected the browser loads the address as ever: without
+// this module links are links. A page of another release is never put in: it has another mark.
+
+import { takeApart } from "./link.js";
+import { make } from "./faults.js";
+import { onState } from "./messenger.js";
+import { wakePictures } from "./picture.js";
+import { goTo } from "./steps.js";
+
+const ROOT = new URL("../../", import.meta.url).href;
+const PATIENCE = 3000; // ms; then the browser tries, and shows that it does
+const IN_HEAD = 'meta[name="description"], link[rel="prev"], link[rel="next"], link[rel="canonical"]';
+const IN_BODY = [".md-skip", ".loft-wordmark", ".loft-headtitle", "#__config", ".md-container"];
+
+/** @param {Location | URL} address @returns {string} without its anchor */
+const pageOf = ({ origin, pathname, search }) => origin + pathname + search;
+/** Of which release a page is: written by scripts/build.py. @param {Document} page */
+const markOf = (page) => page.querySelector('meta[name="loftbook-release"]')?.content;
+
+const spoken = make("p", { class: "loft-spoken" });
+/** How far each address was scrolled. @type {Map<string, number>} */
+const places = new Map();
+let shown = pageOf(location);
+let answering = false;
+/** The page on its way. @type {AbortController | null} */
+let coming = null;
+
+/**
+ * Where a click leads, if it is a plain one on a link to another page of the guide that nobody else has taken. In a picture a link's
+ * `href` is no text, hence attributes. @param {MouseEvent} event @returns {URL | null}
+ */
+function wanted(event) {
+  const link = event.target.closest?.("a[href]");
+  if (!link || event.defaultPrevented || event.button !== 0 || event.metaKey || event.ctrlKey || event.shiftKey || event.altKey) return null;
+  if (link.hasAttribute("target") || link.hasAttribute("download")) return null;
+  const url = new URL(link.getAttribute("href"), document.baseURI);
+  return url.href.startsWith(ROOT) && url.pathname.endsWith("/") && pageOf(url) !== shown ? url : null;
+}
+
+/** @param {URL | Location} url @param {AbortSignal} signal @returns {Promise<Document>} of this release; rejected for anything else */
+async function fetchPage(url, signal) {
+  // the theme's script, once it runs, holds on to the page that it found
+  if (!answering || !document.getElementById("loft-search-script")) throw new Error("the calculators or the page cannot be kept");
+  const response = await fetch(pageOf(url), { redirect: "error", signal });
+  if (!response.ok || !response.headers.get("Content-Type")?.startsWith("text/html")) throw new Error("this is no page");
+  const page = new DOMParser().parseFromString(await response.text(), "text/html"); // its scripts never run
+  if (!markOf(document) || markOf(page) !== markOf(document)) throw new Error("a page of another release");
+  return page;
+}
+
+/** What an element of a page throws when it wakes reaches nobody else. @param {() => void} act */
+function faultless(act) {
+  const faults = [];
+  const note = ({ error, message }) => faults.push(error ?? new Error(message));
+  addEventListener("error", note);
+  try {
+    act();
+  } finally {
+    removeEventListener("error", note);
+  }
+  if (faults.length) throw faults[0];
+}
+
+/** All that is a page's own in the place of the old page's. @param {Document} page */
+function put(page) {
+  for (const id of ["__drawer", "__search"]) {
+    const toggle = document.getElementById(id);
+    if (toggle?.checked) toggle.click();
+  }
+  delete document.documentElement.dataset.paper; // what a card was printed on
+  const menu = () => document.querySelector(".md-sidebar__scrollwrap");
+  const scrolled = menu()?.scrollTop ?? 0;
+  for (const old of document.head.querySelectorAll(IN_HEAD)) old.remove();
+  document.head.append(...page.head.querySelectorAll(IN_HEAD));
+  document.title = page.title;
+  for (const part of IN_BODY) document.querySelector(part).replaceWith(page.querySelector(part));
+  if (scrolled) menu().scrollTop = scrolled;
+  wakePictures(document.querySelector(".md-container"));
+}
+
+/** Who reads by eye begins at the top, who listens at the heading; a form that has taken the focus as it woke keeps it. */
+function show() {
+  const heading = document.querySelector(".md-content h1");
+  if (!document.querySelector(".md-container").contains(document.activeElement)) {
+    heading.setAttribute("tabindex", "-1");
+    heading.addEventListener("blur", () => heading.removeAttribute("tabindex"), { once: true });
+    heading.focus({ preventScroll: true });
+  }
+  spoken.textContent = document.title;
+}
+
+/** @param {number} height */
+const scrollDown = (height) => scrollTo({ top: height, behavior: "instant" });
+
+/**
+ * @param {URL | Location} url @param {boolean} back whether it is the address already, as the reader goes back or forward
+ * @param {(back: boolean) => Promise<void>} arrive asks for all answers of the page
+ */
+async function turn(url, back, arrive) {
+  coming?.abort();
+  const mine = (coming = new AbortController());
+  const timer = setTimeout(() => mine.abort(), PATIENCE);
+  const height = (back && places.get(location.href)) || 0;
+  let there = back;
+  try {
+    const page = await fetchPage(url, mine.signal);
+    if (coming !== mine) return;
+    if (!there) history.pushState(null, "", url);
+    there = true;
+    shown = pageOf(location);
+    scrollDown(0);
+    faultless(() => put(page));
+    show();
+    const place = document.getElementById(takeApart(location.hash).anchor);
+    if (back) scrollDown(height);
+    else if (place) goTo(place);
+  } catch {
+    if (coming !== mine) return;
+    if (there) location.reload();
+    else location.assign(url);
+    return;
+  } finally {
+    clearTimeout(timer);
+  }
+  coming = null;
+  const reached = scrollY;
+  await arrive(back);
+  if (back && reached < height && scrollY === reached && shown === pageOf(location)) scrollDown(height); // the answers have made room
+}
+
+/** Called once, when the first page is awake. @param {(back: boolean) => Promise<void>} arrive */
+export function beginNext(arrive) {
+  spoken.setAttribute("role", "status");
+  document.body.append(spoken);
+  onState(({ phase }) => (answering = phase === "live" || phase === "starting"));
+  addEventListener("click", (event) => {
+    const url = wanted(event);
+    if (!url) return;
+    event.preventDefault();
+    turn(url, false, arrive);
+  });
+  addEventListener("popstate", () => {
+    if (pageOf(location) !== shown) turn(location, true, arrive);
+    else if (coming) coming = coming.abort() ?? null; // there and back again
+  });
+  // a way back to another page is none to another place in this one
+  addEventListener("hashchange", (event) => pageOf(location) !== shown && event.stopImmediatePropagation(), { capture: true });
+  addEventListener("scroll", () => pageOf(location) === shown && places.set(location.href, scrollY), { passive: true });
+}
