@@ -2,11 +2,9 @@
 // of this one, so that Python need not start again. Where anything is not as expected the browser loads the address as ever: without
 // this module links are links. A page of another release is never put in: it has another mark.
 
-import { takeApart } from "./link.js";
 import { make } from "./faults.js";
 import { onState } from "./messenger.js";
 import { wakePictures } from "./picture.js";
-import { goTo } from "./steps.js";
 
 const ROOT = new URL("../../", import.meta.url).href;
 const PATIENCE = 3000; // ms; then the browser tries, and shows that it does
@@ -19,10 +17,12 @@ const pageOf = ({ origin, pathname, search }) => origin + pathname + search;
 const markOf = (page) => page.querySelector('meta[name="loftbook-release"]')?.content;
 
 const spoken = make("p", { class: "loft-spoken" });
-/** How far each address was scrolled. @type {Map<string, number>} */
+/** Where the reader was at each address: which element they looked at and how high it stood; and how far all was scrolled. @type {Map<string, {path: number[], top: number, height: number}>} */
 const places = new Map();
 let shown = pageOf(location);
 let answering = false;
+let touched = false; // the reader has moved something since the page came
+let timer = 0;
 /** The page on its way. @type {AbortController | null} */
 let coming = null;
 
@@ -90,8 +90,35 @@ function show() {
   spoken.textContent = document.title;
 }
 
-/** @param {number} height */
-const scrollDown = (height) => scrollTo({ top: height, behavior: "instant" });
+/** The way down to an element. @param {Element} element @param {Element} whole @returns {number[]} */
+const pathTo = (element, whole) => (element === whole ? [] : [...pathTo(element.parentElement, whole), [...element.parentElement.children].indexOf(element)]);
+
+/** Remembers where the reader is: by the element, since what is far from the screen is as high as it is only once it is laid out. */
+function remember() {
+  if (pageOf(location) !== shown) return;
+  const whole = document.querySelector(".md-container");
+  const there = document.elementFromPoint(innerWidth / 2, innerHeight / 3);
+  const path = whole.contains(there) ? pathTo(there, whole) : [];
+  places.set(location.href, { path, top: there?.getBoundingClientRect().top ?? 0, height: scrollY });
+}
+
+/** Back to where the reader was. @param {{path: number[], top: number, height: number} | undefined} place */
+function comeBack(place) {
+  const there = place?.path.reduce((one, at) => one?.children[at], document.querySelector(".md-container"));
+  const by = place?.height && there ? there.getBoundingClientRect().top - place.top : (place?.height ?? 0) - scrollY;
+  scrollBy({ top: by, behavior: "instant" });
+}
+
+const frame = () => new Promise(requestAnimationFrame);
+
+/** What comes near the screen is laid out, and answers come: the place is held until all is there or the reader moves. @param {() => void} aim @param {Promise<void>} arrived */
+async function hold(aim, arrived) {
+  const again = () => touched || pageOf(location) !== shown || aim();
+  for (const wait of [frame, frame, () => arrived, frame, frame]) {
+    await wait();
+    again();
+  }
+}
 
 /**
  * @param {URL | Location} url @param {boolean} back whether it is the address already, as the reader goes back or forward
@@ -100,33 +127,36 @@ const scrollDown = (height) => scrollTo({ top: height, behavior: "instant" });
 async function turn(url, back, arrive) {
   coming?.abort();
   const mine = (coming = new AbortController());
-  const timer = setTimeout(() => mine.abort(), PATIENCE);
-  const height = (back && places.get(location.href)) || 0;
+  const limit = setTimeout(() => mine.abort(), PATIENCE);
   let there = back;
   try {
     const page = await fetchPage(url, mine.signal);
     if (coming !== mine) return;
-    if (!there) history.pushState(null, "", url);
+    if (!there) {
+      remember();
+      history.pushState(null, "", url);
+    }
     there = true;
     shown = pageOf(location);
-    scrollDown(0);
+    scrollTo({ top: 0, behavior: "instant" });
     faultless(() => put(page));
     show();
-    const place = document.getElementById(takeApart(location.hash).anchor);
-    if (back) scrollDown(height);
-    else if (place) goTo(place);
   } catch {
     if (coming !== mine) return;
     if (there) location.reload();
     else location.assign(url);
     return;
   } finally {
-    clearTimeout(timer);
+    clearTimeout(limit);
   }
   coming = null;
-  const reached = scrollY;
-  await arrive(back);
-  if (back && reached < height && scrollY === reached && shown === pageOf(location)) scrollDown(height); // the answers have made room
+  touched = false;
+  const place = places.get(location.href);
+  const named = () => document.getElementById(location.hash.slice(1));
+  if (!back && named()) location.replace(location.href); // to the same place: so the browser itself marks it, opens what it is folded in and goes there
+  const arrived = arrive(back);
+  if (back) hold(() => comeBack(place), arrived);
+  else if (named()) hold(() => named()?.scrollIntoView({ behavior: "instant" }), arrived);
 }
 
 /** Called once, when the first page is awake. @param {(back: boolean) => Promise<void>} arrive */
@@ -146,5 +176,9 @@ export function beginNext(arrive) {
   });
   // a way back to another page is none to another place in this one
   addEventListener("hashchange", (event) => pageOf(location) !== shown && event.stopImmediatePropagation(), { capture: true });
-  addEventListener("scroll", () => pageOf(location) === shown && places.set(location.href, scrollY), { passive: true });
+  addEventListener("scroll", () => {
+    clearTimeout(timer);
+    timer = setTimeout(remember, 100);
+  }, { passive: true });
+  for (const kind of ["wheel", "touchmove", "pointerdown", "keydown"]) addEventListener(kind, () => (touched = true), { passive: true, capture: true });
 }
