@@ -178,23 +178,35 @@ def test_the_next_click_by_key_works_too(tab) -> None:
 # --- back and forth, and places in pages
 
 
-def height(page: Page, wanted: int) -> None:
-    until(page, f"Math.abs(scrollY - {wanted}) < 3", 10)
+LOOKED_AT = """() => {
+  const there = document.elementFromPoint(innerWidth / 2, innerHeight / 3);
+  return [there.tagName, there.textContent.slice(0, 80), Math.round(there.getBoundingClientRect().top / 4)];
+}"""
 
 
-def test_back_and_forward_show_the_pages_at_the_places_they_were_left_at(tab) -> None:
-    page = tab("folding/")
-    page.evaluate("scrollTo(0, 700)")
-    until(page, "scrollY === 700")
-    page.wait_for_timeout(100)
+def look(page: Page, height: int) -> list[object]:
+    """Scrolls down as a reader does; gives what they see in the middle."""
+    page.mouse.move(900, 500)
+    page.mouse.wheel(0, height)
+    until(page, f"scrollY > {height} - 300")
+    page.wait_for_timeout(500)
+    return page.evaluate(LOOKED_AT)
+
+
+@pytest.mark.parametrize("rig", [None, OWN], ids=["demo", "own"])
+def test_back_and_forward_show_the_pages_at_the_places_they_were_left_at(tab, rig: dict[str, str] | None) -> None:
+    page = tab("folding/", rig)
+    folding = look(page, 2500)
     click_to(page, "packing/")
-    page.evaluate("scrollTo(0, 400)")
-    page.wait_for_timeout(100)
+    packing = look(page, 3100)
     click_to(page, "")
-    for step, path, top in (("back", "packing/", 400), ("back", "folding/", 700), ("forward", "packing/", 400), ("forward", "", 0)):
+    home = page.evaluate(LOOKED_AT)
+    for step, path, seen in (("back", "packing/", packing), ("back", "folding/", folding), ("forward", "packing/", packing), ("forward", "", home)):
         page.evaluate(f"history.{step}()")
         at(page, path)
-        height(page, top)
+        until(page, f"JSON.stringify(({LOOKED_AT})()) === JSON.stringify({json.dumps(seen)})", 10)
+        page.wait_for_timeout(300)
+        assert page.evaluate(LOOKED_AT) == seen
         assert page.evaluate("document.activeElement.matches('h1')")
     assert page.evaluate(MARKED)
     page.evaluate("history.go(-2)")
@@ -210,9 +222,10 @@ def test_back_and_forward_show_the_pages_at_the_places_they_were_left_at(tab) ->
 def test_there_and_back_at_once_stays_on_the_page(tab) -> None:
     page = tab("folding/")
     click_to(page, "packing/")
-    page.evaluate("history.back(); setTimeout(() => history.forward(), 1)")
+    page.evaluate("addEventListener('popstate', () => history.forward(), { once: true }); history.back()")
     page.wait_for_timeout(1500)
     at(page, "packing/")
+    assert page.title() == "Pack it - Loftbook"
     page.evaluate("document.querySelector('.loft-nav a[href=\"../cord/\"]').click(); document.querySelector('.loft-nav a[href=\"../loads/\"]').click()")
     at(page, "loads/")
     page.wait_for_timeout(500)
