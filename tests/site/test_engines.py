@@ -226,6 +226,26 @@ def image_refused(stage: Stage) -> list[str]:
         return reader.faults
 
 
+def next_page(stage: Stage) -> list[str]:
+    """From page to page by clicks, and back: the window stays the same one, so nothing is started anew."""
+    shown = "document.title === {!r} && Boolean(document.querySelector('.loft-more')) && " + ANSWERED
+    with serving(stage.folder) as base, stage.start() as engine:
+        engine.open(base + "folding/")
+        until(engine, ANSWERED)
+        engine.js("(window.same = true, document.querySelector('article').append(Object.assign(document.createElement('a'), { href: '../packing/#what-goes-wrong' })), document.querySelector('article > a:last-child').click())")
+        until(engine, shown.format("Pack it - Loftbook"))
+        until(engine, "(top => top >= 0 && top < innerHeight)(document.getElementById('what-goes-wrong').getBoundingClientRect().top)", timeout=10)
+        assert engine.js("location.hash + location.pathname") == "#what-goes-wrong/packing/"
+        engine.js("history.back()")
+        until(engine, shown.format("Fold it - Loftbook"))
+        engine.js("document.querySelector('.md-footer__link--next').click()")
+        until(engine, shown.format("Pack it - Loftbook"))
+        assert engine.js("document.activeElement.localName") == "h1"
+        assert engine.js("window.same === true")
+        stage.note("packing/", "no new start")
+    return []
+
+
 def storage_denied(stage: Stage) -> list[str]:
     with serving(stage.folder) as base, stage.start() as engine:
         reader = Reader(engine, base, stage.note, kept=False)
@@ -265,6 +285,7 @@ CASES: dict[str, tuple[Wish, Callable[[Stage], list[str]]]] = {
     "first visit": ("", first_visit),
     "repeat visit": ("", repeat_visit),
     "server killed": ("", server_killed),
+    "next page": ("", next_page),
     "image refused": ("", image_refused),
     "storage denied": ("denied", storage_denied),
     "storage full": ("full", storage_full),

@@ -64,10 +64,8 @@ function faultless(act) {
 
 /** All that is a page's own in the place of the old page's. @param {Document} page */
 function put(page) {
-  for (const id of ["__drawer", "__search"]) {
-    const toggle = document.getElementById(id);
-    if (toggle?.checked) toggle.click();
-  }
+  const drawer = document.getElementById("__drawer");
+  if (drawer?.checked) drawer.click();
   delete document.documentElement.dataset.paper; // what a card was printed on
   const menu = () => document.querySelector(".md-sidebar__scrollwrap");
   const scrolled = menu()?.scrollTop ?? 0;
