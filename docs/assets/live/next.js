@@ -16,7 +16,7 @@ const pageOf = ({ origin, pathname, search }) => origin + pathname + search;
 /** Of which release a page is: written by scripts/build.py. @param {Document} page */
 const markOf = (page) => page.querySelector('meta[name="loftbook-release"]')?.content;
 
-const spoken = make("p", { class: "loft-spoken" });
+const spoken = make("p", { class: "loft-spoken loft-noprint" });
 /** Where the reader was at each address: which element they looked at and how high it stood; and how far all was scrolled. @type {Map<string, {path: number[], top: number, height: number}>} */
 const places = new Map();
 let shown = pageOf(location);
