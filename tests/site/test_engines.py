@@ -23,6 +23,7 @@ from loftbook.faces.live import answer
 
 pytestmark = [pytest.mark.browser, pytest.mark.filterwarnings("ignore:setting remote_server_addr:DeprecationWarning")]  # selenium's own
 
+ANSWERED = "Number(document.querySelector('.loft-answer')?.dataset.answer) > 0"
 NAMES = ["chromium", *ENGINES]
 # In the order in which they are opened; the rocket gets its name on the first.
 LANDED = ["plan/", "start/", "folding/", "", "card/", "step/", "field/", "logbook/"]

@@ -62,11 +62,20 @@ function faultless(act) {
   if (faults.length) throw faults[0];
 }
 
+/** A page says of itself that it is not live, until somebody here takes that away. @param {Document} page */
+export function clearStates(page) {
+  for (const one of page.querySelectorAll(".loft-notlive")) {
+    one.classList.remove("loft-notlive");
+    one.replaceChildren();
+  }
+}
+
 /** All that is a page's own in the place of the old page's. @param {Document} page */
 function put(page) {
   const drawer = document.getElementById("__drawer");
   if (drawer?.checked) drawer.click();
   delete document.documentElement.dataset.paper; // what a card was printed on
+  clearStates(page);
   const menu = () => document.querySelector(".md-sidebar__scrollwrap");
   const scrolled = menu()?.scrollTop ?? 0;
   for (const old of document.head.querySelectorAll(IN_HEAD)) old.remove();

@@ -11,7 +11,7 @@ import { LoftInstall } from "./install.js";
 import { LoftLogbook, beginBringing } from "./logbook.js";
 import { LoftMeasured } from "./measured.js";
 import { beginMending } from "./mend.js";
-import { beginNext } from "./next.js";
+import { beginNext, clearStates } from "./next.js";
 import { wakePictures } from "./picture.js";
 import { beginPrint } from "./print.js";
 import { LoftRigbar } from "./rigbar.js";
@@ -22,10 +22,7 @@ import { beginTheme } from "./theme.js";
 const bar = () => document.querySelector("loft-rigbar");
 const answering = () => [...document.querySelectorAll("loft-calculator, loft-handout, loft-home")];
 
-for (const one of document.querySelectorAll(".loft-notlive")) {
-  one.classList.remove("loft-notlive"); // what the page said of itself until now
-  one.replaceChildren();
-}
+clearStates(document);
 try {
   sessionStorage.removeItem("loftbook.again"); // how often this page was loaded anew, because its script did not come
 } catch {
