@@ -156,7 +156,7 @@ class Reader:
 
     def offline(self, *wanted: str) -> None:
         """How it stands with the device at last: what is ready is proved with the server gone."""
-        end = time.monotonic() + 30
+        end = time.monotonic() + 90  # all of the site is fetched
         while (standing := self.engine.js(STANDING)) not in ("ready", "failed", "impossible") and time.monotonic() < end:
             time.sleep(0.1)
         if standing in wanted:
