@@ -11,6 +11,8 @@ import sys
 import house
 from house import ROOT, say, step, tool
 
+ALL = ("-n", "2", "--dist", "loadfile")  # whole files side by side: a browser each, and what a file has built
+
 
 def passes(name, *command):
     with step(name):
@@ -26,7 +28,7 @@ def main():
     style = passes("style (ruff)", "ruff", "check", "--quiet", ".")
     types = passes("types (mypy)", "mypy", "--no-error-summary")
     say("  style: %s, types: %s; the tests follow" % tuple("good" if good else "FAULTS" for good in (style, types)))
-    tests = subprocess.run([tool("python"), "-m", "pytest", *sys.argv[1:]], cwd=str(ROOT), stdin=subprocess.DEVNULL)
+    tests = subprocess.run([tool("python"), "-m", "pytest", *(sys.argv[1:] or ALL)], cwd=str(ROOT), stdin=subprocess.DEVNULL)
     sys.exit(tests.returncode or not (style and types))
 
 

@@ -17,13 +17,12 @@ from pathlib import Path
 from typing import Literal, Protocol
 from urllib.parse import urlsplit
 
-from conftest import CHROMIUM_ARGS
 from playwright.sync_api import BrowserContext, Page, Playwright
 from selenium.webdriver import WebKitGTK, WebKitGTKOptions
 from selenium.webdriver.webkitgtk.service import Service
 
+from conftest import CHROMIUM_ARGS
 from house import tool
-
 
 Wish = Literal["", "denied", "full", "private"]
 

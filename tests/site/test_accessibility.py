@@ -4,9 +4,10 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
-from conftest import until
 from playwright.sync_api import Browser, Page
-from test_pages import DESK, LIVE, OPEN, open_all, PAGES, PHONE, STILL, open_bar
+from test_pages import DESK, LIVE, OPEN, PAGES, PHONE, STILL, open_all, open_bar
+
+from conftest import until
 
 ROOT = Path(__file__).resolve().parents[2]
 VIEWS = {"phone": PHONE, "desk": DESK}

@@ -5,10 +5,25 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
-from conftest import CALCULATORS, until
 from playwright.sync_api import Page, expect
-from test_pages import OPEN, open_all, DESK, LIVE, PHONE, STILL, answers, open_bar, open_page, payload, stored, told, type_in, unpacked
+from test_pages import (
+    DESK,
+    LIVE,
+    OPEN,
+    PHONE,
+    STILL,
+    answers,
+    open_all,
+    open_bar,
+    open_page,
+    payload,
+    stored,
+    told,
+    type_in,
+    unpacked,
+)
 
+from conftest import CALCULATORS, until
 from loftbook.calculators import CALCULATORS as DECLARED
 from loftbook.rig.fields import DEFAULTS, ONE_BAY_75, STARTS, TWO_BAYS_98
 from loftbook.rig.files import load

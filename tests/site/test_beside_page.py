@@ -5,11 +5,11 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
-from conftest import until
 from playwright.sync_api import Page, expect
 from test_accessibility import axe, judge
 from test_pages import DESK, LIVE, PHONE, STILL, open_page, payload, stored, type_in
 
+from conftest import until
 from loftbook.faces.live import answer
 from loftbook.rig.fields import DEFAULTS, STARTS
 

@@ -16,12 +16,12 @@ from typing import Literal
 from urllib.parse import urlsplit
 
 import pytest
-from conftest import KillableServer, until
 from playwright.sync_api import Browser, BrowserContext, Error, Page, expect
 from test_offline import ASK, STANDING, WORDS, look_for_newer, put_in_place, title_of
 
 import build
 import loftbook
+from conftest import KillableServer, until
 
 pytestmark = pytest.mark.browser
 CUTS = int(os.environ.get("LOFTBOOK_CUTS", "4"))  # of a first visit, and as many of an update

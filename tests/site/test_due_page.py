@@ -9,11 +9,11 @@ from io import BytesIO
 from unicodedata import normalize
 
 import pytest
-from conftest import until
 from playwright.sync_api import Browser, BrowserContext, Page, expect
 from pypdf import PdfReader
 from test_gates import CARD, DONE, WALK, open_with, tick_all, with_tests
 
+from conftest import until
 from loftbook.faces.dues import NO_LOGBOOK
 from loftbook.faces.handout import GROUNDED
 from loftbook.log.due import due
@@ -25,11 +25,11 @@ from loftbook.tables import INSPECTIONS
 pytestmark = pytest.mark.browser
 
 TODAY = "2026-05-25"
-GIVEN = """book => { const post = Worker.prototype.postMessage;
-    Worker.prototype.postMessage = function (message, ...more) {
-        const asked = typeof message?.text === 'string' ? JSON.parse(message.text) : {};
-        if (['walk', 'card'].includes(asked.do)) message = { ...message, text: JSON.stringify({ ...asked, book, today: '%s' }) };
-        return post.call(this, message, ...more); }; }""" % TODAY
+GIVEN = f"""book => {{ const post = Worker.prototype.postMessage;
+    Worker.prototype.postMessage = function (message, ...more) {{
+        const asked = typeof message?.text === 'string' ? JSON.parse(message.text) : {{}};
+        if (['walk', 'card'].includes(asked.do)) message = {{ ...message, text: JSON.stringify({{ ...asked, book, today: '{TODAY}' }}) }};
+        return post.call(this, message, ...more); }}; }}"""
 
 
 def entry(kind: str, day: str, said: dict[str, str], rig: dict[str, str], hour: int = 12) -> Entry:

@@ -15,10 +15,10 @@ from pathlib import Path
 from typing import NamedTuple
 
 import pytest
-from conftest import GUIDE, KillableServer, serving
 from engines import ENGINES, NO_ROOM, WITNESS, Engine, Wish, chromium
 
 import build
+from conftest import GUIDE, KillableServer, serving
 from loftbook.faces.live import answer
 
 pytestmark = [pytest.mark.browser, pytest.mark.filterwarnings("ignore:setting remote_server_addr:DeprecationWarning")]  # selenium's own

@@ -4,10 +4,10 @@ import json
 import re
 
 import pytest
-from conftest import NO_DATABASE, until
 from playwright.sync_api import BrowserContext, Page, expect
 from test_pages import open_all, payload, told, type_in
 
+from conftest import NO_DATABASE, until
 from loftbook.faces.handout import GROUNDED
 from loftbook.physics.spread import Spread
 from loftbook.plan import plan

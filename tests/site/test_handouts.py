@@ -10,7 +10,6 @@ from unicodedata import normalize
 
 import pytest
 import zxingcpp
-from conftest import until
 from PIL import Image
 from playwright.sync_api import Browser, Page, expect
 from pypdf import PageObject, PdfReader
@@ -18,6 +17,7 @@ from test_gates import LETHAL, as_list, tick_all, with_tests
 from test_offline import open_and_keep
 from test_pages import open_all, payload, told, type_in
 
+from conftest import until
 from loftbook.drawing.qr import qr_code
 from loftbook.faces.handout import CARD_CAUTIONS
 from loftbook.rig.fields import DEFAULTS, ONE_BAY_75

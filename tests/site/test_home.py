@@ -4,9 +4,10 @@ import json
 from collections.abc import Callable
 
 import pytest
-from conftest import until
 from playwright.sync_api import Page, expect
 from test_pages import LIVE, open_page, stored  # noqa: F401
+
+from conftest import until
 
 SMALL = {"width": 360, "height": 740}
 SHIFT = """new PerformanceObserver(list => { for (const e of list.getEntries()) if (!e.hadRecentInput) self.moved = (self.moved ?? 0) + e.value; })

@@ -11,10 +11,11 @@ import time
 import zipfile
 from pathlib import Path
 
-import build
 import pytest
-from conftest import serving, until
 from playwright.sync_api import Page
+
+import build
+from conftest import serving, until
 
 pytestmark = pytest.mark.browser
 LIVE = "Number(document.querySelector('.loft-answer')?.dataset.answer) > 0"

@@ -7,8 +7,9 @@ import time
 from pathlib import Path
 
 import pytest
-from conftest import CHROMIUM_ARGS, NO_DATABASE, kill, until
 from playwright.sync_api import Page, Playwright
+
+from conftest import CHROMIUM_ARGS, NO_DATABASE, kill, until
 
 pytestmark = pytest.mark.browser
 KILLS = int(os.environ.get("LOFTBOOK_KILLS", "5"))  # a hundred by hand
@@ -26,7 +27,7 @@ def test_what_was_typed_and_ticked_a_second_before_a_kill_is_there(playwright: P
         if typed:
             page.goto(f"{site_url}field/")
             until(page, f"[...document.querySelectorAll('input[data-item]:checked')].length >= {len(ticked)}")
-            assert {one for one in page.evaluate("[...document.querySelectorAll('input[data-item]:checked')].map((one) => one.dataset.item)")} >= ticked
+            assert set(page.evaluate("[...document.querySelectorAll('input[data-item]:checked')].map((one) => one.dataset.item)")) >= ticked
             page.goto(f"{site_url}plan/")
             until(page, f"{MASS}.value === {typed!r}", timeout=15)
         if round_ == KILLS:

@@ -4,10 +4,11 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
-from conftest import until
 from playwright.sync_api import Page, expect
 from test_measured_page import file, opened
 from test_pages import PHONE, STILL, open_page, stored
+
+from conftest import until
 
 __all__ = ["file", "open_page"]
 pytestmark = pytest.mark.browser

@@ -10,11 +10,11 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
-from conftest import CHROMIUM_ARGS, NO_DATABASE, kill, until
 from playwright.sync_api import Browser, Error, Page, Playwright
 from test_accessibility import axe, judge
 from test_pages import PHONE
 
+from conftest import CHROMIUM_ARGS, NO_DATABASE, kill, until
 from loftbook.rig.bay_fields import THROWN
 
 __all__ = ["axe", "judge"]

@@ -5,11 +5,12 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
-import trials
-from conftest import until
 from playwright.sync_api import Browser, Page, expect
 from test_accessibility import axe, judge
 from test_pages import DESK, PHONE, open_page, stored
+
+import trials
+from conftest import until
 
 __all__ = ["axe", "judge", "open_page"]
 pytestmark = pytest.mark.browser

@@ -10,11 +10,11 @@ from pathlib import Path
 from urllib.parse import urlsplit
 
 import pytest
-from conftest import GUIDE, until
 from playwright.sync_api import Browser, BrowserContext, Page, Route
 from test_pages import OPEN
 
 import build
+from conftest import GUIDE, until
 
 pytestmark = pytest.mark.browser
 

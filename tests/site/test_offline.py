@@ -7,11 +7,11 @@ from pathlib import Path
 from urllib.parse import urlsplit
 
 import pytest
-from conftest import GUIDE, ROOT, serving, until
 from playwright.sync_api import Page
 
 import build
 import loftbook
+from conftest import GUIDE, ROOT, serving, until
 
 pytestmark = pytest.mark.browser
 
@@ -135,6 +135,14 @@ def test_says_version_and_since_when(page, site_url) -> None:
     page.reload()
     until(page, f"{STANDING} === 'ready'")
     assert page.evaluate(WORDS) == words  # the moment of keeping, not of looking
+
+
+def test_a_page_that_is_opened_while_the_site_is_being_kept_hears_when_it_is(page, context, site_url) -> None:
+    page.goto(site_url + "plan/")
+    until(page, f"{STANDING} === 'preparing'")
+    other = context.new_page()
+    other.goto(site_url + "folding/")
+    until(other, f"{STANDING} === 'ready'")
 
 
 def test_where_a_browser_has_no_service_worker_it_says_so_and_the_calculators_work(page, site_url) -> None:

@@ -9,11 +9,11 @@ from functools import cache
 from pathlib import Path
 
 import pytest
-from conftest import CALCULATORS, GUIDE, HANDOUTS, NO_DATABASE, ROOT, until
 from playwright.sync_api import Browser, BrowserContext, Page, Route, expect
 
-from loftbook.faces.live import answer
+from conftest import CALCULATORS, GUIDE, HANDOUTS, NO_DATABASE, ROOT, until
 from loftbook.faces.glance import start_form
+from loftbook.faces.live import answer
 from loftbook.faces.render import html
 from loftbook.rig.fields import DEFAULTS, FIELDS, STARTS, TWO_BAYS_98
 from loftbook.rig.ways import WAYS

@@ -14,7 +14,6 @@ from pypdf.generic import ContentStream
 from shapely import LineString, Polygon, affinity, unary_union
 
 from conftest import until
-
 from loftbook.drawing.pattern import FULL, LOOKS, MODEL, Part, Point
 from loftbook.errors import Refusal
 from loftbook.faces import cutting
@@ -172,7 +171,7 @@ def diagonals(drawn: Drawn) -> list[float]:
 
 
 def test_the_square_and_its_diagonal_are_true(print_of_main: tuple[str, PdfReader]) -> None:
-    paper, document = print_of_main
+    _paper, document = print_of_main
     first = strokes(document.pages[0])
     (size,) = squares(first)
     assert size == pytest.approx((100, 100), abs=TRUE)

@@ -8,10 +8,10 @@ from collections.abc import Iterator
 from typing import Any
 
 import pytest
-from conftest import until
 from playwright.sync_api import Browser, Page
 from test_pages import payload
 
+from conftest import until
 from loftbook.log.entries import Entry, line, to_csv
 from loftbook.log.kinds import LONGEST_NOTE
 from loftbook.rig.fields import DEFAULTS, FIELDS

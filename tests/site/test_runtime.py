@@ -10,10 +10,10 @@ from pathlib import Path
 
 import brotli
 import pytest
-from conftest import serving
 
 import loftbook
 import runtime
+from conftest import serving
 from house import CACHE, digest
 
 MEGABYTE = 1e6

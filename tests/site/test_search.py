@@ -5,9 +5,9 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from conftest import until
 from playwright.sync_api import Browser, Page
 
+from conftest import until
 from searching import passages, without_forms
 
 PHONE = {"width": 360, "height": 740}

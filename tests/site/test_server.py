@@ -7,6 +7,7 @@ from pathlib import Path
 from urllib.parse import urlsplit
 
 import pytest
+
 from conftest import serving
 
 RULES = """/*

@@ -5,9 +5,10 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
-from conftest import until
 from playwright.sync_api import Page, expect
 from test_pages import LIVE, PHONE, STILL, open_page, payload, stored, type_in
+
+from conftest import until
 
 __all__ = ["open_page"]
 pytestmark = pytest.mark.browser

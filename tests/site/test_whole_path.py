@@ -8,12 +8,12 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
-from conftest import CALCULATORS, HANDOUTS, ROOT, until
 from playwright.sync_api import Browser, Page
 from pypdf import PdfReader
 from test_offline import open_and_keep
 from test_pages import open_all, type_in
 
+from conftest import CALCULATORS, HANDOUTS, ROOT, until
 from loftbook.rig.fields import DEFAULTS
 from loftbook.rig.files import to_toml
 from loftbook.rig.ways import TWO_BAYS

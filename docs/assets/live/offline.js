@@ -40,7 +40,7 @@ function about(worker) {
 
 async function look() {
   const { active, waiting, installing } = registration;
-  if (!active) return stand(installing ? { name: "preparing" } : standing);
+  if (!active) return stand(installing || waiting ? { name: "preparing" } : standing);
   const kept = await about(active);
   const ready = { name: "ready", version: kept.version, since: kept.since ?? undefined };
   return stand(waiting ? { ...ready, name: "offered", newer: (await about(waiting)).version } : ready);
@@ -61,7 +61,7 @@ function follow(worker) {
 
 async function register() {
   registration = await navigator.serviceWorker.register(new URL("offline-worker.js", BASE), { scope: BASE.pathname, updateViaCache: "none" });
-  follow(registration.installing);
+  follow(registration.installing ?? registration.waiting); // where another page began it, it may be between the two
   registration.addEventListener("updatefound", () => follow(registration.installing));
   await look();
 }
