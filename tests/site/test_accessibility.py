@@ -149,3 +149,53 @@ def test_without_a_mouse(chromium: Browser, site_url: str) -> None:
     page.keyboard.press("Escape")
     assert not page.evaluate("document.getElementById('__drawer').checked")
     page.context.close()
+
+
+def test_at_twice_the_size_of_a_small_screen_nothing_runs_out_of_it(chromium: Browser, site_url: str) -> None:
+    """320 CSS pixels wide: a phone of 640 at 200 %; only tables and pictures that say so scroll sideways, by themselves."""
+    context = chromium.new_context(viewport={"width": 320, "height": 640}, service_workers="block")
+    page, wide = context.new_page(), {}
+    for path in PAGES:
+        page.goto(site_url + path)
+        until(page, LIVE)
+        open_all(page)
+        page.evaluate(ALL_LAID_OUT)
+        if (width := page.evaluate("document.scrollingElement.scrollWidth")) > 320:
+            wide[path] = width
+    context.close()
+    assert wide == {}
+
+
+def test_in_a_system_s_own_colours_what_matters_is_still_told_apart(chromium: Browser, site_url: str) -> None:
+    """Where colours are forced on a page, a failed check, a wrong field and what has the focus are seen by words, marks and lines."""
+    context = chromium.new_context(viewport=PHONE, forced_colors="active", service_workers="block")
+    page = context.new_page()
+    page.goto(site_url + "plan/")
+    until(page, LIVE)
+    verdicts = page.evaluate("[...document.querySelectorAll('.loft-answer [data-verdict], .loft-more [data-verdict]')].filter((one) => one.checkVisibility()).map((one) => one.innerText.trim())")
+    assert len(verdicts) > 1
+    assert all(verdicts)
+    page.goto(site_url + "folding/")
+    until(page, LIVE)
+    chosen = page.evaluate("['true', 'false'].map((is) => getComputedStyle(document.querySelector(`.loft-answer .loft-bays button[aria-pressed=${is}]`)).backgroundColor)")
+    assert chosen[0] != chosen[1]
+    mistype(page)
+    told = page.evaluate("""() => {
+      const wrong = document.querySelector("[aria-invalid=true]"), fault = document.querySelector("[data-field='main.bay.tube'] .loft-fault");
+      wrong.focus();
+      const { outlineStyle, outlineWidth } = getComputedStyle(wrong);
+      return [matchMedia("(forced-colors: active)").matches, fault.checkVisibility() && fault.innerText.length > 20, outlineStyle !== "none" && parseFloat(outlineWidth) >= 1];
+    }""")
+    assert told == [True, True, True]
+    context.close()
+
+
+def test_a_changed_result_is_said_aloud(chromium: Browser, site_url: str) -> None:
+    """On every page with a calculator the summary of what was typed stands in a live region, once the reader stops typing."""
+    page = opened(chromium, site_url + "folding/", "phone", "light")
+    before = page.inner_text("loft-calculator [role=status]")
+    page.evaluate(OPEN, "main.canopy.size")
+    page.fill('[name="main.canopy.size"]', "2.4 m")
+    until(page, f"document.querySelector('loft-calculator [role=status]').innerText !== {before!r} && document.querySelector('.loft-answer').ariaBusy === 'false'")
+    until(page, "document.querySelector('loft-calculator [role=status]').textContent.startsWith(document.querySelector('.loft-answer .loft-summary').textContent.trim().slice(0, 20))")
+    page.context.close()
