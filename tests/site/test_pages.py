@@ -149,7 +149,8 @@ def test_page_tells_its_scripts_starting_rigs_and_ways_down(site: Path, path: st
     assert list(block["starts"]) == list(STARTS)  # the first is what pages are built for
     assert next(iter(block["starts"].values())) == DEFAULTS  # whole
     for name, way in WAYS.items():
-        keys = {"canopy": list(way.canopies), "bay": list(way.bays), "cord": list(way.keys)}
+        part = ["?", "", *way.keys] if len(way.keys) > 1 else [""]  # of several it must be said which, or that it is all of them
+        keys = {"canopy": list(way.canopies), "bay": list(way.bays), "cord": list(way.keys), "part": part}
         assert block["ways"][name] == keys
 
 
