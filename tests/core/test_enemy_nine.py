@@ -122,6 +122,20 @@ def test_what_a_mend_sets_to_none_the_book_does_not_offer_again() -> None:
     assert after(mended, tests) == "fail"
 
 
+@pytest.mark.parametrize(("pulled", "verdict"), [("20 N", "pass"), ("300 N", "fail")])
+def test_a_pull_that_was_measured_since_ends_a_test_only_where_the_joint_is_tighter_than_was_thought(pulled: str, verdict: str) -> None:
+    rig = RIG | {"main.joint.friction": "30 N"}
+    tests = [ground(one.day, fields=rig) for one in GOOD]
+    paths = ("main.joint.friction", "main.joint.friction_most")
+    since = rig | dict.fromkeys(paths, pulled) | {"rig.measured": " ".join(paths)}
+    assert after(since, tests) == verdict
+
+
+def test_a_bundle_that_was_measured_since_is_the_one_that_was_tested() -> None:
+    assert after(RIG | {"main.pack.density": "0.21 g/cm3", "rig.measured": "main.pack.density"}, GOOD) == "pass"
+    assert after(RIG | {"main.pack.density": "0.21 g/cm3"}, GOOD) == "fail"
+
+
 # --- which test was the last ------------------------------------------------------------------------------
 
 

@@ -189,13 +189,19 @@ def first_visit(stage: Stage) -> list[str]:
     return faults
 
 
+def settled(stage: Stage, engine: Engine, base: str, pages: list[str], how: str = "snapshot") -> Reader:
+    """Somebody who has been on the plan until all of the guide was kept, and then on other pages."""
+    reader = Reader(engine, base, stage.note, how=how)
+    reader.visit("plan/")
+    reader.offline("ready")
+    reader.tour(pages)
+    return reader
+
+
 def repeat_visit(stage: Stage) -> list[str]:
     with serving(stage.folder) as base:
         with stage.start() as engine:
-            reader = Reader(engine, base, stage.note)
-            reader.visit("plan/")
-            reader.offline("ready")
-            reader.tour(["field/", "logbook/"])
+            reader = settled(stage, engine, base, ["field/", "logbook/"])
             if not stage.restarts:
                 reader.tour(AGAIN, typing=False)
                 return reader.faults
@@ -223,11 +229,7 @@ def server_killed(stage: Stage) -> list[str]:
 
 def image_refused(stage: Stage) -> list[str]:
     with serving(stage.folder) as base, stage.start() as engine:
-        reader = Reader(engine, base, stage.note, how="ordinary")
-        reader.visit("plan/")
-        reader.offline("ready")
-        reader.tour(["step/", "logbook/"])
-        return reader.faults
+        return settled(stage, engine, base, ["step/", "logbook/"], how="ordinary").faults
 
 
 def next_page(stage: Stage) -> list[str]:
@@ -273,10 +275,7 @@ def private_window(stage: Stage) -> list[str]:
     """Kept until the window closes, which no page can know; that the next one is without a past shows that it was private."""
     with serving(stage.folder) as base:
         with stage.start() as engine:
-            reader = Reader(engine, base, stage.note)
-            reader.visit("plan/")
-            reader.offline("ready")
-            reader.tour(["folding/", "logbook/"])
+            reader = settled(stage, engine, base, ["folding/", "logbook/"])
         with stage.start() as engine:
             again = Reader(engine, base, lambda page, told: stage.note("closed, then /plan/", told.replace("live", "nothing is here, live")))
             again.visit("plan/", typing=False)

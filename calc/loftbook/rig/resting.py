@@ -22,7 +22,8 @@ _RESTS = tuple(
 )
 _OF_TESTS = tuple(f"charge.{name}" for name in ("tested", "repeats", "test_date", "test_pins", "test_result"))
 _WISHED = ("canopy.rate", "pack.clearance", "cord.allowance", "charge.pressure", "joint.pins")  # wanted, not there; pins a test has of its own
-_BETTER_KNOWN = ("pack.density", "pack.density_most", "joint.friction", "joint.friction_most", "canopy.mass")  # measured, it is what it was
+_BETTER_KNOWN = ("pack.density", "pack.density_most", "canopy.mass")  # measured since, it is what it was
+_FRICTION = ("joint.friction", "joint.friction_most")
 
 
 def within(path: str) -> str:
@@ -60,13 +61,17 @@ def says_same(now: Rig, here: str, then: Rig, there: str) -> bool:
 def as_tested(now: Rig, then: Rig, bay: str) -> bool:
     """Whether all that a ground test of a bay rests on is as it was in the rig that was tested.
 
-    A mass may be off by a hundredth of the rocket's (our choice); what was measured since is better known, and no other.
+    A mass may be off by a hundredth of the rocket's (our choice); what was measured since is better known, and no other; a pull that was
+    measured since counts so where it is no harder than was thought: a joint that grew tight is another.
     """
     if now.text("flight.way") != then.text("flight.way") or bay not in now.way.bays:
         return False
     for path in rests_on((bay, *now.way.tenants(bay))):
         name = within(path)
-        if name in (*LOOSE, *_OF_TESTS, *_WISHED) or (name in _BETTER_KNOWN and now.origin(path) == "measured" != then.origin(path)):
+        since = now.origin(path) == "measured" != then.origin(path)
+        if name in (*LOOSE, *_OF_TESTS, *_WISHED) or (since and name in _BETTER_KNOWN):
+            continue
+        if since and name in _FRICTION and _hardest(now, bay) <= _hardest(then, bay):
             continue
         if path in _MASSES and (masses := [now.optional(path), then.optional(path)]) and None not in masses:
             if abs(now.number(path) - then.number(path)) > HEAVIER * then.number("rocket.mass"):
@@ -74,6 +79,11 @@ def as_tested(now: Rig, then: Rig, bay: str) -> bool:
         elif not says_same(now, path, then, path):
             return False
     return True
+
+
+def _hardest(rig: Rig, bay: str) -> float:
+    """The hardest pull [N] that a joint is said to take."""
+    return max(rig.optional(f"{bay}.{name}") or 0.0 for name in _FRICTION)
 
 
 def retested(rig: Rig, paths: Iterable[str], share: float = 0.0) -> list[str]:
