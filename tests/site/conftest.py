@@ -15,7 +15,7 @@ from contextlib import contextmanager, suppress
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Browser, BrowserContext, Error, Page, Playwright, expect, sync_playwright
+from playwright.sync_api import Browser, BrowserContext, Error, Page, Playwright, Route, expect, sync_playwright
 
 from server import make_server
 
@@ -60,6 +60,11 @@ def until(page: Page, expression: str, timeout: float = 60.0) -> object:
                 return value
         time.sleep(0.05)
     raise AssertionError(f"not so after {timeout:g} s: {expression}")
+
+
+def break_down(route: Route) -> None:
+    """A worker that stops as it begins, for `page.route`: unlike one that does not come it is not fetched again for a minute."""
+    route.fulfill(body="throw new Error('broken');", content_type="text/javascript")
 
 
 def kill(folder: Path) -> None:

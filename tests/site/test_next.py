@@ -14,7 +14,7 @@ from playwright.sync_api import Browser, BrowserContext, Page, Route
 from test_pages import OPEN
 
 import build
-from conftest import GUIDE, until
+from conftest import GUIDE, break_down, until
 
 pytestmark = pytest.mark.browser
 
@@ -184,13 +184,16 @@ LOOKED_AT = """() => {
 }"""
 
 
-def look(page: Page, height: int) -> list[object]:
-    """Scrolls down as a reader does; gives what they see in the middle."""
-    page.mouse.move(900, 500)
-    page.mouse.wheel(0, height)
-    until(page, f"scrollY > {height} - 300")
-    page.wait_for_timeout(500)
-    return page.evaluate(LOOKED_AT)
+def look(page: Page, height: int = 0) -> list[object]:
+    """Scrolls down as a reader does; gives what they see in the middle once all stands still."""
+    if height:
+        page.mouse.move(900, 500)
+        page.mouse.wheel(0, height)
+        until(page, f"scrollY > {height} - 300")
+    settled(page)
+    while (there := page.evaluate(LOOKED_AT)) != (page.wait_for_timeout(500), page.evaluate(LOOKED_AT))[1]:
+        pass
+    return there
 
 
 @pytest.mark.parametrize("rig", [None, OWN], ids=["demo", "own"])
@@ -200,7 +203,7 @@ def test_back_and_forward_show_the_pages_at_the_places_they_were_left_at(tab, ri
     click_to(page, "packing/")
     packing = look(page, 3100)
     click_to(page, "")
-    home = page.evaluate(LOOKED_AT)
+    home = look(page)
     for step, path, seen in (("back", "packing/", packing), ("back", "folding/", folding), ("forward", "packing/", packing), ("forward", "", home)):
         page.evaluate(f"history.{step}()")
         at(page, path)
@@ -506,7 +509,7 @@ def test_without_calculators_up_a_link_is_a_link(tab) -> None:
     assert page.evaluate(MARKED)
     loads_anew(page, "packing/")
     page = tab("packing/")
-    page.route("**/assets/live/worker.js", lambda route: route.abort())
+    page.route("**/assets/live/worker.js", break_down)
     page.reload()
     until(page, "document.querySelector('.loft-state').textContent.includes('have stopped')")
     page.evaluate(MARK)

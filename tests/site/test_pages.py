@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Browser, BrowserContext, Page, Route, expect
 
-from conftest import CALCULATORS, GUIDE, HANDOUTS, NO_DATABASE, ROOT, until
+from conftest import CALCULATORS, GUIDE, HANDOUTS, NO_DATABASE, ROOT, break_down, until
 from loftbook.faces.glance import start_form
 from loftbook.faces.live import answer
 from loftbook.faces.render import html
@@ -497,7 +497,7 @@ def test_a_rig_name_with_markup_stays_words(open_page: Callable[..., Page]) -> N
 
 def test_without_the_runtime_the_static_answer_stays_and_typing_is_kept(open_page: Callable[..., Page]) -> None:
     def cut(page: Page) -> None:
-        page.route("**/assets/live/worker.js", lambda route: route.abort())
+        page.route("**/assets/live/worker.js", break_down)
 
     page = open_page("plan/", live=False, before=cut)
     until(page, "document.querySelector('.loft-state')?.dataset.phase === 'failed'")

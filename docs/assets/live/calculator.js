@@ -33,10 +33,10 @@ function hide(one, away) {
   if (one.hidden !== away) one.hidden = away;
 }
 
-/** What is the starting rig's is there to be typed over. @param {FocusEvent} event */
+/** What is the starting rig's is there to be typed over; who types before the next picture keeps that. @param {FocusEvent} event */
 function selectStarting({ target }) {
-  const field = target.closest("[data-field]");
-  if (target.matches("input[type=text]") && originOf(field.dataset.field) === "start") requestAnimationFrame(() => target.select());
+  const starts = () => originOf(target.closest("[data-field]").dataset.field) === "start";
+  if (target.matches("input[type=text]") && starts()) requestAnimationFrame(() => starts() && target.select());
 }
 
 export class LoftCalculator extends HTMLElement {
