@@ -67,7 +67,7 @@ def tab(site_url: str, chromium: Browser) -> Iterator[Callable[..., Page]]:
 def at(page: Page, path: str) -> None:
     """Waits until the page of an address is shown and all of it is answered."""
     place = re.split("[?#]", path)[0]
-    until(page, f"location.pathname.endsWith('/' + {json.dumps(place)}) && document.querySelector('.md-nav__link--active').href === location.origin + location.pathname && {LIVE}")
+    until(page, f"location.href.split(/[?#]/)[0] === new URL({json.dumps(place)}, document.querySelector('.loft-wordmark').href).href && document.querySelector('.md-nav__link--active').href === location.origin + location.pathname && {LIVE}")
 
 
 def click_to(page: Page, path: str) -> None:
