@@ -5,7 +5,7 @@ import { createRequire } from "node:module";
 import { readFileSync, writeFileSync } from "node:fs";
 import { pathToFileURL } from "node:url";
 import { resolve } from "node:path";
-import { checksum, pack } from "../docs/assets/live/image.js";
+import { checksum, layOver, pack } from "../docs/assets/live/image.js";
 
 const [pyodideDir, out, library, stdlib, name] = process.argv.slice(2);
 const MOMENT = Date.UTC(2024, 0, 1);
@@ -78,6 +78,18 @@ function wipeFreeMemory(module) {
   module.HEAPU8.fill(0, module._emscripten_stack_get_end(), module._emscripten_stack_get_current());
 }
 
+/** Looks at the memory as the program brings it, up to the last word that is not zero. @returns {() => Uint8Array} */
+function watchProgram() {
+  const { instantiate } = WebAssembly;
+  let seen = null;
+  WebAssembly.instantiate = async (program, imports) => {
+    const made = await instantiate(program, imports);
+    if (imports?.env) seen ??= new Uint32Array(imports.env.memory.buffer.slice()); // a small module of Pyodide's has none
+    return made;
+  };
+  return () => new Uint8Array(seen.buffer, 0, 4 * (1 + seen.findLastIndex((word) => word !== 0)));
+}
+
 async function makeImage() {
   const refusals = refuseRefTest();
   const { loadPyodide } = await import(pathToFileURL(resolve(pyodideDir, "pyodide.mjs")).href);
@@ -97,10 +109,12 @@ async function makeImage() {
 
 holdStill();
 try {
+  const program = watchProgram();
   const image = await makeImage();
+  layOver(image, program());
   const packed = pack(image);
   writeFileSync(out, packed);
-  console.log(JSON.stringify({ imageSize: image.length, packedSize: packed.length, imageSum: checksum(packed) }));
+  console.log(JSON.stringify({ imageSize: image.length, packedSize: packed.length, imageSum: checksum(packed), programSize: program().length }));
 } catch (error) {
   console.error(String(error?.message ?? error)); // not the error itself: Node would print a source line of a megabyte
   process.exit(1);

@@ -2,7 +2,7 @@
 // that fails it says whether the image was refused or the line was cut, and messenger.js starts another worker.
 // Takes {kind: "start", how} once and {kind: "ask", number, text}; gives {kind: "state"} and {kind: "answer", number, text}.
 // Knows nothing of pages and does no sums: text goes to `loftbook.faces.live.answer`, text comes back.
-import { checksum, unpack } from "./image.js";
+import { checksum, layOver, unpack } from "./image.js";
 import { RUNTIME } from "./runtime.js"; // written by the build, which then joins the three into one file
 
 const FOLDER = new URL(RUNTIME.folder, import.meta.url).href;
@@ -92,10 +92,10 @@ function connect(pyodide) {
 /**
  * Let Pyodide get ready while image and program are on their way. It would begin only when it had the whole image, though until its
  * program runs it wants no more than the image's size; so it gets an empty one at once, and the program, compiled early, when the
- * image is filled. Both are handed over through the two functions that it calls for the program. Returns the way back, and what lets
+ * image is filled, to which the program brings its own share. Both are handed over through the two functions that it calls for the program. Returns the way back, and what lets
  * Python look anew what this engine can: the image fits every engine, since it holds nothing of the one that made it, and where an
  * engine can tell how many arguments a function takes, answers come a tenth sooner (see refuseRefTest in scripts/snapshot.mjs).
- * @param {Promise<unknown>} filled @returns {{program: Promise<WebAssembly.Module>, lookAnew: () => void, undo: () => void}}
+ * @param {Promise<Uint8Array>} filled @returns {{program: Promise<WebAssembly.Module>, lookAnew: () => void, undo: () => void}}
  */
 function handOverLate(filled) {
   const { instantiateStreaming } = WebAssembly;
@@ -105,8 +105,10 @@ function handOverLate(filled) {
   let lookAnew;
   WebAssembly.instantiateStreaming = async (_, imports) => {
     lookAnew = imports.env._PyEM_InitTrampoline_js;
-    const [module] = await Promise.all([program, filled]).catch(() => new Promise(() => {})); // a failure is told by bootFromImage
-    return { module, instance: await WebAssembly.instantiate(module, imports) };
+    const [module, image] = await Promise.all([program, filled]).catch(() => new Promise(() => {})); // a failure is told by bootFromImage
+    const instance = await WebAssembly.instantiate(module, imports);
+    layOver(image, new Uint8Array(imports.env.memory.buffer, 0, RUNTIME.programSize));
+    return { module, instance };
   };
   const undo = () => {
     self.fetch = plainFetch;
@@ -136,7 +138,7 @@ async function bootWith(image) {
 
 async function bootFromImage() {
   const image = new Uint8Array(RUNTIME.imageSize);
-  const filled = fetchPacked().then((packed) => unpack(packed, image));
+  const filled = fetchPacked().then((packed) => unpack(packed, image)).then(() => image);
   const { program, lookAnew, undo } = handOverLate(filled);
   const glue = overLine(import(FOLDER + RUNTIME.glue)); // Pyodide asks for it later
   try {
