@@ -22,7 +22,7 @@ import statistics
 import subprocess
 import sys
 import tempfile
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from urllib.parse import urlsplit
@@ -39,8 +39,6 @@ NOW, OLD, BARE_SIDE = "now", "before", "bare"
 WHOLE = "now, the whole"  # beside what leads
 TUBE_FIELD = {NOW: "main.bay.tube", OLD: "rocket.tube"}
 RIG_KEY = "loftbook.rig"  # where pages keep what was typed
-CHROMIUM_ARGS = ["--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking",
-                 "--disable-component-update", "--disable-sync"]
 
 # Runs before a page's own scripts: notes when a reader typed, when what leads was put into the page, and when the answer was whole.
 NOTES = """
@@ -90,8 +88,12 @@ def write_bare(folder: Path) -> None:
 
 
 def site_before() -> Path:
-    """The site of before, built once; without its own setting up, so that the environment stays as it is."""
-    tree = tree_before()
+    """The site of before, built once."""
+    return built_in(tree_before())
+
+
+def built_in(tree: Path) -> Path:
+    """The site of another tree, built if it is not; without its own setting up, so that the environment stays as it is."""
     built = tree / "site"
     if not built.is_dir():
         for name, place in ((".venv", VENV), ("node_modules", MODULES)):
@@ -100,7 +102,7 @@ def site_before() -> Path:
         code = "import sys; sys.path.insert(0, 'scripts'); import build; build.build()"
         done = subprocess.run([tool("python"), "-c", code], cwd=tree, env=os.environ | {"PYTHONPATH": str(tree / "calc")})
         if done.returncode:
-            sys.exit("the site of before could not be built; --alone leaves it out")
+            sys.exit(f"the site of {tree.name} could not be built")
     return built
 
 
@@ -143,6 +145,8 @@ def wait(page, expression: str, seconds: float = 120):
 @contextmanager
 def chromium():
     from playwright.sync_api import sync_playwright
+
+    from engines import CHROMIUM_ARGS
 
     with sync_playwright() as playwright, tempfile.TemporaryDirectory() as profile:
         context = playwright.chromium.launch_persistent_context(
@@ -200,13 +204,14 @@ def tube(number: int) -> str:
     return f"{74 + 0.0137 * number:.4f} mm" if number % 3 else f"{2.95 + 0.00054 * number:.5f} in"
 
 
-def typing(context, url: str, field: str, numbers: range, *scripts: str) -> list[tuple[float, float]]:
-    """From each change of a field to what leads of the new answer in the page, and to the whole of it; the first three are not counted."""
+def typing(context, url: str, field: str, numbers: range, opening: str = "", *scripts: str) -> list[tuple[float, float]]:
+    """From each change of a field to what leads of the new answer in the page, and to the whole of it; the first three are not counted.
+    opening: what is done to the page before."""
     took = []
     with tab(context, url, NOTES, *scripts) as page:
         wait(page, "notes.answers.length")
         page.wait_for_timeout(500)
-        page.evaluate(OPEN_FORM)
+        page.evaluate(OPEN_FORM + opening)
         control = page.locator(f'input[name="{field}"]').first
         for number in numbers:
             page.evaluate("notes.answers.length = notes.leads.length = 0")
@@ -216,14 +221,14 @@ def typing(context, url: str, field: str, numbers: range, *scripts: str) -> list
     return took[3:]
 
 
-def typed(context, urls: dict[str, str], keystrokes: int) -> dict[str, dict[str, list[float]]]:
-    """Page -> side -> times. The calculator with a rig of one bay on both sides, the plan with the rig that each starts with."""
+def typed(context, urls: dict[str, str], keystrokes: int, opening: str = "") -> dict[str, dict[str, list[float]]]:
+    """Page -> side -> times. The calculator with a rig of one bay on both sides, the plan with the rig that each starts with, and opened by a script."""
     found: dict[str, dict[str, list[float]]] = {page: {name: [] for name in (*urls, WHOLE)} for page in (CALCULATOR, PLAN)}
     each = 3 + -(-keystrokes // 4)
     for turn in range(4):
         for page, (name, url) in ((page, side) for page in found for side in urls.items()):
             kept = rig_kept(ONE_BAY if name == NOW and page == CALCULATOR else {})
-            took = typing(context, url + page, TUBE_FIELD[name], range(turn * each, (turn + 1) * each), kept)
+            took = typing(context, url + page, TUBE_FIELD[name], range(turn * each, (turn + 1) * each), opening, kept)
             found[page][name] += [lead for lead, _ in took]
             found[page][WHOLE] += [whole for _, whole in took if name == NOW]
     return found
@@ -247,9 +252,9 @@ ASK = """async ([door, rows]) => {
 }"""
 
 
-def asked(context, urls: dict[str, str], each: int) -> dict[str, dict[str, list[float]]]:
+def asked(context, urls: dict[str, str], each: int, names: Iterable[str]) -> dict[str, dict[str, list[float]]]:
     """Comparison of bench_core -> side -> times in the browser; what all were asked once before is not counted."""
-    found: dict[str, dict[str, list[float]]] = {name: {side: [] for side in (*urls, WHOLE)} for name in pairs()}
+    found: dict[str, dict[str, list[float]]] = {name: {side: [] for side in (*urls, WHOLE)} for name in names}
     doors = {}
     for side, url in urls.items():
         page = context.new_page()
@@ -332,7 +337,7 @@ def bench(rounds: int, keystrokes: int, alone: bool) -> dict:
                     starts[f"{WHOLE} /{page}"] += [whole] if name == NOW else []
             starts[BARE_SIDE].append(first_value(context, urls[BARE_SIDE]))
         answers = typed(context, {name: urls[name] for name in sites}, keystrokes)
-        thought = {} if alone else asked(context, {name: urls[name] for name in sites}, 10)
+        thought = {} if alone else asked(context, {name: urls[name] for name in sites}, 10, pairs())
     with all_served(sites) as urls:
         bytes_ = {name: wire(urls[name], site) for name, site in sites.items()}
     return {

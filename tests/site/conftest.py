@@ -17,6 +17,7 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Browser, BrowserContext, Error, Page, Playwright, Route, expect, sync_playwright
 
+from engines import CHROMIUM_ARGS
 from server import make_server
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -38,17 +39,6 @@ CALCULATORS, HANDOUTS = _places("loft-calculator"), _places("loft-handout")
 expect.set_options(timeout=30_000)  # machines may be busy
 # Where a page may not open the browser's own database.
 NO_DATABASE = "Object.defineProperty(indexedDB, 'open', {value: () => { throw new DOMException('denied', 'SecurityError') }});"
-CHROMIUM_ARGS = [
-    "--no-sandbox",
-    "--disable-gpu",
-    "--disable-quic",
-    "--no-first-run",
-    "--disable-background-networking",
-    "--disable-component-update",
-    "--disable-sync",
-    # a request to any other host fails, and so shows
-    "--host-resolver-rules=MAP * ~NOTFOUND, EXCLUDE localhost",
-]
 
 
 def until(page: Page, expression: str, timeout: float = 60.0) -> object:

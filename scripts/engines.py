@@ -1,4 +1,4 @@
-"""The three engines for tests, behind three words: `open(address)`; `js(expression)`, where the expression may be a promise; and
+"""The three engines for tests and for the table of speeds, behind three words: `open(address)`; `js(expression)`, where the expression may be a promise; and
 `errors()`, what went wrong since somebody last asked.
 
 Debian's own programs: Playwright drives Chromium, puppeteer-core drives Firefox (firefox.mjs), selenium drives WebKit's small browser,
@@ -21,10 +21,20 @@ from playwright.sync_api import BrowserContext, Page, Playwright
 from selenium.webdriver import WebKitGTK, WebKitGTKOptions
 from selenium.webdriver.webkitgtk.service import Service
 
-from conftest import CHROMIUM_ARGS
 from house import tool
 
 Wish = Literal["", "denied", "full", "private"]
+CHROMIUM_ARGS = [
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+    # a request to any other host fails, and so shows
+    "--host-resolver-rules=MAP * ~NOTFOUND, EXCLUDE localhost",
+]
 
 # For WebKit's pages, before all other scripts: its driver does not hand on what a console says.
 WITNESS = """self.witnessed = [];
