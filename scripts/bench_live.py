@@ -280,10 +280,10 @@ def asked(context, urls: dict[str, str], each: int, names: Iterable[str]) -> dic
 # --- bytes
 
 
-def squeezed(file: Path) -> dict[str, int]:
+def squeezed(file: Path, hows: Iterable[str]) -> dict[str, int]:
     """Size on the wire; brotli takes half a minute over an image, so a size once found is kept by content."""
     sizes = {}
-    for how in ("gzip", "brotli"):
+    for how in hows:
         note = CACHE / "wire" / f"{digest(file)}.{how}"
         if not note.is_file():
             import brotli
@@ -303,13 +303,18 @@ def wire(url: str, site: Path) -> dict[str, int]:
         context.on("request", lambda request: asked.add(request.url))
         with tab(context, url + CALCULATOR, NO_WORKER, NOTES) as page:
             wait(page, "notes.answers[0]")
-    total = {"gzip": 0, "brotli": 0, "files": 0}
+    return fetched(asked, url, site)
+
+
+def fetched(asked: set[str], url: str, site: Path, hows: tuple[str, ...] = ("gzip", "brotli")) -> dict[str, int]:
+    """Bytes, squeezed one way or another, and number of the files of a site that were asked for."""
+    total = dict.fromkeys((*hows, "files"), 0)
     for address in asked:
         file = site / urlsplit(address).path.lstrip("/")
         file = file / "index.html" if file.is_dir() else file
         if address.startswith(url) and file.is_file():
             total["files"] += 1
-            for how, size in squeezed(file).items():
+            for how, size in squeezed(file, hows).items():
                 total[how] += min(size, file.stat().st_size)
     return total
 

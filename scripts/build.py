@@ -18,7 +18,7 @@ from pathlib import Path
 import house
 import policy
 import runtime
-from house import MODULES, ROOT, SITE, digest, run, say, step, tool
+from house import ROOT, SITE, digest, run, say, step, tool
 
 # Nothing asks for these: maps for debugging the theme, search stemmers of other languages, a second form of the site map.
 UNUSED = ("**/*.map", "assets/javascripts/lunr/**/*", "sitemap.xml.gz")
@@ -71,7 +71,7 @@ def join(module: Path, how: str, *left_alone: str) -> None:
     done = subprocess.run([tool("node"), ROOT / "scripts/bundle.mjs", module, joined, how, *left_alone],
                           stdout=subprocess.PIPE, cwd=ROOT, check=True)
     for part in map(Path, json.loads(done.stdout)):
-        if MODULES not in part.parents:  # a library's own files stay
+        if module.parent.resolve() in part.resolve().parents:  # a library's own files stay
             part.unlink()
     joined.rename(module)
 

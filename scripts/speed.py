@@ -189,6 +189,8 @@ def doubled_tree(out: Path) -> None:
     for name in ("mkdocs.yml", "pyproject.toml", "package.json", "package-lock.json", "requirements.txt", "README.md", "DEVELOPERS.md"):
         shutil.copy(ROOT / name, out)
     shutil.copytree(ROOT / "tests/outside", out / "tests/outside")  # a page shows them
+    for page in (out / "docs").glob("*.md"):  # the table of all fields knows no bay that is a twin
+        page.write_text(page.read_text().replace('<loft-table name="fields"></loft-table>', ""))
     package = out / "calc/loftbook"
     shutil.copytree(package / "calculators", package / "calculators_twin")
     for file in (package / "calculators_twin").glob("*.py"):

@@ -1,0 +1,35 @@
+"""What may be fetched and how long a click may take: what scripts/speed.py wants, as far as it can be told on any machine."""
+
+from pathlib import Path
+from statistics import median
+
+import pytest
+from playwright.sync_api import BrowserContext
+
+from bench_live import CALCULATOR, NO_WORKER, fetched, first_answer
+from bench_next import GOAL, clicked
+from conftest import until
+from speed import GOALS
+
+pytestmark = pytest.mark.browser
+MOST_FILES = 22
+PAGES = ("plan/", "packing/", "loads/")
+
+
+def test_a_first_visit_fetches_no_more_than_it_may(context: BrowserContext, site: Path, site_url: str) -> None:
+    asked: set[str] = set()
+    context.on("request", lambda request: asked.add(request.url))
+    page = context.new_page()
+    page.add_init_script(NO_WORKER)
+    page.goto(site_url + CALCULATOR)
+    until(page, "Number(document.querySelector('.loft-answer').dataset.answer) > 0")
+    found = fetched(asked, site_url, site, ("gzip",))
+    assert found["gzip"] / 1e6 <= GOALS["gzip"]
+    assert 10 < found["files"] <= MOST_FILES
+
+
+def test_the_next_page_answers_long_before_one_that_is_loaded_anew(context: BrowserContext, site_url: str) -> None:
+    """Twice what is wanted of a quiet machine."""
+    by_click = [lead for lead, _ in clicked(context, site_url, PAGES).values()]
+    anew = [first_answer(context, site_url + path)[0] for path in PAGES]
+    assert median(by_click) <= 2 * GOAL * median(anew)
