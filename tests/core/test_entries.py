@@ -92,6 +92,17 @@ def test_a_row_changed_in_a_spreadsheet_takes_the_place_of_the_first() -> None:
     assert Book((one, changed,)).standing == (changed,)
 
 
+def test_a_column_that_stands_twice_and_a_row_that_is_cut_short_are_told() -> None:
+    head, row, *_ = to_csv([flight()]).splitlines()
+    with pytest.raises(Refusal, match="twice: name"):
+        read_book(f"{head},name\n{row},other\n")
+    for other in (row[: row.rindex(",")], f"{row},more"):
+        with pytest.raises(Refusal, match="line 2: it has .* cells"):
+            read_book(f"{head}\n{other}\n")
+    assert len(read_book(f"{head}\n{row},,\n")) == 1  # empty cells behind a row are nothing
+
+
+
 def test_a_row_added_in_a_spreadsheet_is_a_new_entry() -> None:
     table = to_csv([flight()]).replace(flight().name, "")
     (new,) = read_book(table)

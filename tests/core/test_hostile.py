@@ -135,9 +135,9 @@ def test_a_name_without_letters_is_told_as_one() -> None:
     assert fault(lambda: load('"" = 1')).startswith("A name without letters: a rig has no such field.")
 
 
-def test_a_row_that_ends_early_is_read_as_far_as_it_goes() -> None:
-    (one,) = read_book(f"{HEAD}\n{PULL},{{}},{{}},{{}},31 N")
-    assert one.said == {"pull.force": "31 N"}
+def test_a_row_that_ends_early_is_refused() -> None:
+    """It would say of all that was cut off that it is empty."""
+    assert "line 2: it has 10 cells" in fault(lambda: read_book(f"{HEAD}\n{PULL},{{}},{{}},{{}},31 N"))
 
 
 @pytest.mark.parametrize("rows", ["time s,height m\n0,1\n1e-320,1\n", "time ms,height m\n0,1\n5e-324,1\n", "time s,height m\n0,1\n1e-9,1\n"])

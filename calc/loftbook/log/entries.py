@@ -300,6 +300,8 @@ def _rows(text: str) -> Iterator[Any]:
         raise Refusal(_fault("book", "line 1", f"columns are missing: {', '.join(missing)}", ", ".join(head), "a table as it was exported, or lines of JSON"))
     if odd := [key for key in head if key not in _FIXED and key not in _WHOLE and key not in _FIELDS]:
         raise Refusal(_fault("book", "line 1", f"no entry has these columns: {', '.join(odd)[:80]}", ", ".join(head), "a table as it was exported"))
+    if twice := [key for key in dict.fromkeys(head) if head.count(key) > 1]:
+        raise Refusal(_fault("book", "line 1", f"columns stand there twice: {', '.join(twice)[:80]}", ", ".join(head), "each column once"))
     while True:
         try:
             row = next(table, None)
@@ -310,7 +312,14 @@ def _rows(text: str) -> Iterator[Any]:
         if row is None:
             return
         if any(cell.strip() for cell in row):
-            yield lambda row=row, what=f"line {table.line_num}": _row(dict(zip(head, row, strict=False)), what)
+            yield lambda row=row, what=f"line {table.line_num}": _row(_cells(head, row, what), what)
+
+
+def _cells(head: Sequence[str], row: Sequence[str], what: str) -> dict[str, str]:
+    """A row that is cut short would say of an entry that all the rest of it is empty."""
+    if len(row) < len(head) or any(cell.strip() for cell in row[len(head) :]):
+        raise Refusal(_fault("book", what, f"it has {len(row)} cells", ", ".join(row)[-80:], f"one for each of the {len(head)} columns"))
+    return dict(zip(head, row, strict=False))
 
 
 def _raise(fault: Fault) -> Entry:
