@@ -7,7 +7,7 @@ the processor's time, which hangs less on what else the machine does.
 Every question holds a text that was never asked before, so that nothing remembered answers it. A page asks twice now: for what leads
 (the sentence, the picture, the numbers), which is what whoever types looks at, then for the rest; before, it asked once for all. The goal is for what
 leads; the whole, both questions together, is told beside it. The tree of before comes out of the repository's own history.
-Claims about speed are made from this and from bench_live.py only.
+Claims about speed are made from this, bench_live.py, bench_next.py and speed.py only.
 """
 
 import argparse

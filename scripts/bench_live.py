@@ -226,7 +226,7 @@ def typed(context, urls: dict[str, str], keystrokes: int, opening: str = "") -> 
     found: dict[str, dict[str, list[float]]] = {page: {name: [] for name in (*urls, WHOLE)} for page in (CALCULATOR, PLAN)}
     each = 3 + -(-keystrokes // 4)
     for turn in range(4):
-        for page, (name, url) in ((page, side) for page in found for side in urls.items()):
+        for page, (name, url) in ((page, side) for page in found for side in list(urls.items())[:: 1 if turn % 2 else -1]):
             kept = rig_kept(ONE_BAY if name == NOW and page == CALCULATOR else {})
             took = typing(context, url + page, TUBE_FIELD[name], range(turn * each, (turn + 1) * each), opening, kept)
             found[page][name] += [lead for lead, _ in took]

@@ -114,7 +114,8 @@ def write_wheels(sources: Path, folder: Path) -> None:
 def cut_pyodide() -> Path:
     """Pyodide with its program cut down; made once for each Pyodide."""
     script = ROOT / "scripts" / "program.mjs"
-    folder = CACHE / "pyodide" / digest(PYODIDE / "package.json", MODULES / "binaryen" / "package.json", script, script.with_name("snapshot.mjs"))
+    parts = [*AS_IT_IS, "package.json", LOCK]  # Node wants to know what kind of module the glue is
+    folder = CACHE / "pyodide" / digest(*(PYODIDE / part for part in parts + CUT), MODULES / "binaryen" / "package.json", script, script.with_name("snapshot.mjs"))
     if not folder.is_dir():
         folder.parent.mkdir(exist_ok=True)
         with tempfile.TemporaryDirectory(dir=folder.parent) as scratch:
@@ -122,7 +123,7 @@ def cut_pyodide() -> Path:
             making.mkdir()
             with step("program"):
                 run(tool("node"), script, PYODIDE, making)
-            for part in (*AS_IT_IS, "package.json", LOCK):  # Node wants to know what kind of module the glue is
+            for part in parts:
                 shutil.copy(PYODIDE / part, making)
             making.rename(folder)
         _forget_old(folder.parent)

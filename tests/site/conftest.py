@@ -53,7 +53,7 @@ def until(page: Page, expression: str, timeout: float = 60.0) -> object:
 
 
 def break_down(route: Route) -> None:
-    """A worker that stops as it begins, for `page.route`: unlike one that does not come it is not fetched again for a minute."""
+    """A worker that stops as it begins, for `page.route`: one that does not come is tried again and again, which takes a minute."""
     route.fulfill(body="throw new Error('broken');", content_type="text/javascript")
 
 

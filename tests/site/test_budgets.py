@@ -9,6 +9,7 @@ from playwright.sync_api import BrowserContext
 from bench_live import CALCULATOR, NO_WORKER, fetched, first_answer
 from bench_next import GOAL, clicked
 from conftest import until
+from runtime import CUT, IMAGE
 from speed import GOALS
 
 pytestmark = pytest.mark.browser
@@ -24,6 +25,8 @@ def test_a_first_visit_fetches_no_more_than_it_may(context: BrowserContext, site
     page.goto(site_url + CALCULATOR)
     until(page, "Number(document.querySelector('.loft-answer').dataset.answer) > 0")
     found = fetched(asked, site_url, site, ("gzip",))
+    for part in (IMAGE, *CUT):
+        assert any(address.endswith(f"/{part}") for address in asked)
     assert found["gzip"] / 1e6 <= GOALS["gzip"]
     assert 10 < found["files"] <= MOST_FILES
 

@@ -96,7 +96,9 @@ def difference(page: Page, lines: list[str], seconds: float = 8) -> str:
 def settled(page: Page) -> list[str]:
     """What a page shows once it has shown the same for a while."""
     lines = page.evaluate(SEEN)
+    end = time.monotonic() + 60
     while (now := (time.sleep(0.4), page.evaluate(SEEN))[1]) != lines:
+        assert time.monotonic() < end, "it never comes to rest"
         lines = now
     return lines
 
@@ -191,8 +193,9 @@ def look(page: Page, height: int = 0) -> list[object]:
         page.mouse.wheel(0, height)
         until(page, f"scrollY > {height} - 300")
     settled(page)
+    end = time.monotonic() + 30
     while (there := page.evaluate(LOOKED_AT)) != (page.wait_for_timeout(500), page.evaluate(LOOKED_AT))[1]:
-        pass
+        assert time.monotonic() < end, there
     return there
 
 

@@ -628,7 +628,7 @@ def _lines(worked: Worked, made: Making) -> list[_Act]:
         (
             "number",
             "Number the lines",
-            f"Outside up, the canopy flat: number 1 furthest to the right (of two alike the upper one), then on against the clock to {count}. Write each number on its line with a permanent marker, {to_mark(NUMBERED, units)} from the skirt and {numbered} inside the second mark: there no stitch hides it.",
+            f"Outside up, the canopy flat: number 1 furthest to the right (of two alike the upper one), then on against the clock to {count}. Ring each line with a permanent marker as often as its number says, a broad ring for five (a figure would not be read), {to_mark(NUMBERED, units)} from the skirt and {numbered} inside the second mark: there no stitch hides it.",
             "The numbers run round without a gap; the folds of this guide count the same way.",
             "Two alike or one missing: begin again at 1.",
             sewing.lines_numbered(count, f"The canopy from above, outside up: line 1 at the right, counted against the clock to {count}."),
@@ -655,7 +655,7 @@ def _loops(worked: Worked, made: Making, finished: str, link: str, pull: str) ->
         "loops",
         "The loops",
         f"{_loop(worked, made, made.canopy.said.text('lines.end'), link)} Melt no end against cloth. Pull each loop once to {_scaled(must, worked, 1)}, as the line was under “{_TRIED if made.seam_length else _TRIED_LINE}”: "
-        f"{_loop_pulled(made)}, the line wound {TURNS} times round a rod, never the cloth pulled and never line round a hand. "
+        f"{_loop_pulled(made)}, the line wound {TURNS} times round a rod at the same place on every line, never the cloth pulled and never line round a hand. "
         f"Then measure each once more: a helper holds its {'tape' if tied else 'patch'}, or it is clamped between two boards; you pull the loop with {_scaled(pull, worked)}: {measured}.",
         f"Loops alike; every line {finished}, none off by more than {worked.at_most(TRUE, LENGTH)}.",
         "One is off: unpick its loop and make it where the line measures right, or sew on another line. Nothing goes onto the link before all are right.",
@@ -687,7 +687,7 @@ def _proved(worked: Worked, made: Making) -> list[_Act]:
         (
             "hang",
             "Hang it up",
-            f"Hang the canopy by its link from a hook {worked.at_least(made.hook, LENGTH)} up or more, reached from a landing or with a long pole, not off a ladder. It hangs as a bundle: gather all {one.lines} places where lines come on in one hand and pull lightly down.",
+            f"Hang the canopy by its link from a hook {worked.at_least(made.hook, LENGTH)} up or more, put on from the floor with a long pole, not off a ladder; one a little higher than the lines are long does too, with the crown on a clean sheet. It hangs as a bundle: gather all {one.lines} places where lines come on in one hand and pull lightly down.",
             f"No line is slack, and in your hand all {one.lines} lie level to {worked.at_most(TRUE, LENGTH)}.",
             "One line is slack, or its place lies lower: it is too long; higher: too short. Measure it under the same pull as the others.",
             sewing.hung_up(one.lines, "The canopy hung by its link, its corners gathered in a hand and pulled down: every line straight, all corners level."),
@@ -712,7 +712,7 @@ def _proved(worked: Worked, made: Making) -> list[_Act]:
         (
             "replace-line",
             "Later: replace one line",
-            f"Cut the old line's stitches one by one, a seam ripper on the line's side and never against the cloth; take its loop off the link. {spare}Pull it three times with {_scaled(worked.at_most(made.most_tension, FORCE), worked, -1)}, no more. "
+            f"Cut the old line's stitches one by one, a seam ripper on the line's side and never against the cloth; take its loop off the link. {spare}Pull it three times with {_scaled(worked.at_most(made.most_tension, FORCE), worked, -1)}: before it is marked no more. "
             f"Then mark it anew on the pegs, {finished} apart under {_scaled(pull, worked)}: these marks count, strike out older ones. Slack, {skirt} or more is left beyond the first and {link} or more beyond the second; cut off what is more. Sew it on as the others are; pull and measure its loop as theirs.",
             "Hung up, it is as straight as both its neighbours.",
             "It is longer after the next flight: new line gives more than old. Replace both neighbours too, or all.",
@@ -851,7 +851,7 @@ def _tools(worked: Worked, made: Making) -> tuple[tuple[str, str], ...]:
     hung = max(made.sample_pull if made.seam_length else 0.0, made.line_sample_pull)
     weights = [(f"weights of {_weighs(worked.at_least(hung, FORCE), worked, 1)} in a bag", "what no luggage scale reads")] if hung > _READABLE else []
     show, rod, long = worked.show, to_mark(ROD, worked.rig.units), to_mark(ROD_LONG, worked.rig.units)
-    longest = max(made.pegs, Sewn(made.canopy).corners or made.canopy.size)
+    longest = max(made.line_cut, made.pegs, Sewn(made.canopy).corners or made.canopy.size)
     return (
         ("glue and scissors for the pattern", "its sheets"),
         (f"luggage scale, to {_weighs(worked.at_least(max(pulls), FORCE), worked, 1)} or more", "samples, loops, measuring the lines"),
@@ -863,7 +863,7 @@ def _tools(worked: Worked, made: Making) -> tuple[tuple[str, str], ...]:
         ("clips or thin basting tape, seam ripper", "seams and hems"),
         (f"kitchen scale, to {worked.at_least(made.mass, MASS)} or more", "the finished canopy"),
         ("spanner; permanent marker", "the link; the lines"),
-        (f"hook {worked.at_least(made.hook, LENGTH)} up or more", "hanging it up"),
+        (f"hook {worked.at_least(made.hook, LENGTH)} up or more, or a lower one and a clean sheet; a long pole", "hanging it up"),
         (f"only if you drop it: pulley, line, cord, a ring, a smooth pin, a bag of {show(made.bag, MASS)} of sand, two ribbons, a camera", "the drop"),
     )
 

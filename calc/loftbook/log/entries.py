@@ -296,6 +296,8 @@ def _rows(text: str) -> Iterator[Any]:
         head = next(table, [])
     except csv.Error as error:
         raise Refusal(_fault("book", "line 1", f"it cannot be read as CSV: {error}", text, "a table as it was exported")) from None
+    while head and not head[-1].strip():  # a spreadsheet's empty columns
+        head.pop()
     if missing := [key for key in (*_FIXED, *_WHOLE) if key not in head]:
         raise Refusal(_fault("book", "line 1", f"columns are missing: {', '.join(missing)}", ", ".join(head), "a table as it was exported, or lines of JSON"))
     if odd := [key for key in head if key not in _FIXED and key not in _WHOLE and key not in _FIELDS]:
@@ -316,7 +318,7 @@ def _rows(text: str) -> Iterator[Any]:
 
 
 def _cells(head: Sequence[str], row: Sequence[str], what: str) -> dict[str, str]:
-    """A row that is cut short would say of an entry that all the rest of it is empty."""
+    """A row that is cut short would say of an entry that all the rest of it is empty; what stands behind the last column is of none."""
     if len(row) < len(head) or any(cell.strip() for cell in row[len(head) :]):
         raise Refusal(_fault("book", what, f"it has {len(row)} cells", ", ".join(row)[-80:], f"one for each of the {len(head)} columns"))
     return dict(zip(head, row, strict=False))

@@ -1,5 +1,5 @@
 // The form in which the memory image travels. What the program brings itself, its tables and texts, is in the memory before Python
-// starts and hardly changes: the image is laid over it so that what is the same is zero. A third of all is empty pages, which are left
+// starts and hardly changes: the image is laid over it so that what is the same is zero. Half of all is empty pages, which are left
 // out: a count of stretches, the start and length of each in bytes, then their contents one after another. Packed by
 // scripts/snapshot.mjs, unpacked by the worker.
 

@@ -95,26 +95,34 @@ function connect(pyodide) {
  * image is filled, to which the program brings its own share. Both are handed over through the two functions that it calls for the program. Returns the way back, and what lets
  * Python look anew what this engine can: the image fits every engine, since it holds nothing of the one that made it, and where an
  * engine can tell how many arguments a function takes, answers come a tenth sooner (see refuseRefTest in scripts/snapshot.mjs).
- * @param {Promise<Uint8Array>} filled @returns {{program: Promise<WebAssembly.Module>, lookAnew: () => void, undo: () => void}}
+ * Where the program does not start, Pyodide never settles: `broken` is rejected then, and never settles else.
+ * @param {Promise<Uint8Array>} filled @returns {{program: Promise<WebAssembly.Module>, broken: Promise<never>, lookAnew: () => void, undo: () => void}}
  */
 function handOverLate(filled) {
   const { instantiateStreaming } = WebAssembly;
   const response = keptOrFetched(RUNTIME.program);
   const program = compiled(response);
   self.fetch = (url, options) => (String(url) === FOLDER + RUNTIME.program ? response : plainFetch(url, options));
-  let lookAnew;
-  WebAssembly.instantiateStreaming = async (_, imports) => {
-    lookAnew = imports.env._PyEM_InitTrampoline_js;
-    const [module, image] = await Promise.all([program, filled]).catch(() => new Promise(() => {})); // a failure is told by bootFromImage
+  let lookAnew, fail;
+  const broken = new Promise((_, reject) => (fail = reject));
+  const begin = async (imports) => {
+    const [module, image] = await Promise.all([program, filled]);
     const instance = await WebAssembly.instantiate(module, imports);
     layOver(image, new Uint8Array(imports.env.memory.buffer, 0, RUNTIME.programSize));
     return { module, instance };
+  };
+  WebAssembly.instantiateStreaming = async (_, imports) => {
+    lookAnew = imports.env._PyEM_InitTrampoline_js;
+    return begin(imports).catch((error) => {
+      fail(error);
+      return broken;
+    });
   };
   const undo = () => {
     self.fetch = plainFetch;
     WebAssembly.instantiateStreaming = instantiateStreaming;
   };
-  return { program, lookAnew: () => lookAnew(), undo };
+  return { program, broken, lookAnew: () => lookAnew(), undo };
 }
 
 /** The program, while it comes; from a host that does not know its type as well. @param {Promise<Response>} response @returns {Promise<WebAssembly.Module>} */
@@ -139,10 +147,11 @@ async function bootWith(image) {
 async function bootFromImage() {
   const image = new Uint8Array(RUNTIME.imageSize);
   const filled = fetchPacked().then((packed) => unpack(packed, image)).then(() => image);
-  const { program, lookAnew, undo } = handOverLate(filled);
+  const { program, broken, lookAnew, undo } = handOverLate(filled);
   const glue = overLine(import(FOLDER + RUNTIME.glue)); // Pyodide asks for it later
   try {
-    const [pyodide] = await Promise.all([bootWith(image), filled, program, glue]); // where one is cut, Pyodide may wait for ever
+    const whole = Promise.all([bootWith(image), filled, program, glue]); // where one is cut, Pyodide may wait for ever
+    const [pyodide] = await Promise.race([whole, broken]);
     lookAnew();
     const made = pyodide.runPython("__import__('loftbook').IMAGE");
     if (made !== RUNTIME.made) throw new Error("the memory image is of another build");
