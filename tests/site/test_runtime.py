@@ -219,7 +219,7 @@ REFUSALS = {
     too_long: "too long",
     absent: "not there (404)",
     of_another_pyodide: "build id mismatch",
-    of_another_shape: "outside the bounds",
+    of_another_shape: "typed array length",
     no_image_at_all: "magic number",
     of_another_core: "of another build",
 }
