@@ -20,7 +20,9 @@ from house import CACHE, MODULES, ROOT, digest, run, say, step, tool
 
 PYODIDE = MODULES / "pyodide"
 AS_IT_IS = ["pyodide.mjs", "python_stdlib.zip"]
-CUT = ["pyodide.asm.js", "pyodide.asm.wasm"]
+PROGRAM = "pyodide.asm.wasm"
+GLUE = "pyodide.asm.js"
+CUT = [GLUE, PROGRAM]
 HOME = Path("assets/live/runtime")  # in the site
 LOCK = "pyodide-lock.json"
 IMAGE = "image.wasm"  # WebAssembly memory; under this name hosts compress it on the wire
@@ -32,7 +34,7 @@ NOT_IN_THE_BROWSER = ("loftbook/faces/command.py", "loftbook/faces/dxf.py", "lof
 KEPT = 4
 ONE_MOMENT = {"SOURCE_DATE_EPOCH": "1704067200"}  # so that bytes don't tell when they were made
 EMPTY_ZIP = b"PK\5\6" + bytes(18)
-LIVE_PATH = ["pyodide.mjs", "pyodide.asm.js", "pyodide.asm.wasm", IMAGE, NO_LIBRARY]  # what a reader's first visit loads
+LIVE_PATH = ["pyodide.mjs", GLUE, PROGRAM, IMAGE, NO_LIBRARY]  # what a reader's first visit loads
 
 
 def libraries() -> list[str]:
@@ -226,8 +228,8 @@ def facts() -> dict[str, object]:
         "made": made.name,
         "image": IMAGE,
         **json.loads((made / IMAGE_FACTS).read_text()),
-        "program": "pyodide.asm.wasm",
-        "glue": "pyodide.asm.js",
+        "program": PROGRAM,
+        "glue": GLUE,
         "noLibrary": NO_LIBRARY,
         "late": LATE,
         "modules": MODULES_IN_PYODIDE,

@@ -109,12 +109,13 @@ async function makeImage() {
 
 holdStill();
 try {
-  const program = watchProgram();
+  const seen = watchProgram();
   const image = await makeImage();
-  layOver(image, program());
+  const program = seen();
+  layOver(image, program);
   const packed = pack(image);
   writeFileSync(out, packed);
-  console.log(JSON.stringify({ imageSize: image.length, packedSize: packed.length, imageSum: checksum(packed), programSize: program().length }));
+  console.log(JSON.stringify({ imageSize: image.length, packedSize: packed.length, imageSum: checksum(packed), programSize: program.length, programSum: checksum(program) }));
 } catch (error) {
   console.error(String(error?.message ?? error)); // not the error itself: Node would print a source line of a megabyte
   process.exit(1);

@@ -63,7 +63,7 @@ MEGABIT = 125_000  # bytes
 ENGINES = {"chromium": 0.30, "firefox": 0.30, "webkit": 0.15}
 # The rows of what may fail, on the plan; before it had no parts.
 FAILING = "if (document.querySelector('[data-part]')) document.querySelector('[data-part=\"failures\"]').setAttribute('open', '');"
-GOALS = {"gzip": 8.3, "brotli": 6.0}  # MB
+MEGABYTES = {"gzip": 8.3, "brotli": 6.0}  # to a live answer
 
 
 class Row(NamedTuple):
@@ -140,10 +140,6 @@ def next_rows(rounds: int) -> Iterator[Row]:
     yield Row("next page by a click, ten pages; loaded anew", now, anew, bench_next.GOAL)
 
 
-def both_sides(*sides: Path) -> dict[str, Path]:
-    return dict(zip((NOW, OLD), sides, strict=True))
-
-
 @contextmanager
 def kept(sides: dict[str, Path]):
     """A browser that has been on every side, and their addresses; the servers are gone."""
@@ -154,7 +150,7 @@ def kept(sides: dict[str, Path]):
 
 
 def typing_rows(rounds: int) -> Iterator[Row]:
-    with kept(both_sides(SITE, site_before())) as (context, urls):
+    with kept({NOW: SITE, OLD: site_before()}) as (context, urls):
         found = bench_live.typed(context, urls, 12 * rounds, FAILING)
     p95 = {page: {name: percentile(took, 0.95) for name, took in sides.items()} for page, sides in found.items()}
     yield Row(f"typing, one calculator (/{CALCULATOR}), p95; {BEFORE}", p95[CALCULATOR][NOW], p95[CALCULATOR][OLD], 0.4)
@@ -163,7 +159,7 @@ def typing_rows(rounds: int) -> Iterator[Row]:
 
 
 def scatter_rows(rounds: int) -> Iterator[Row]:
-    with kept(both_sides(SITE, site_before())) as (context, urls):
+    with kept({NOW: SITE, OLD: site_before()}) as (context, urls):
         found = bench_live.asked(context, urls, 2 * rounds, ["landing"])["landing"]
     yield Row(f"10,000 scattered descents, whole answer; {BEFORE}", statistics.median(found[WHOLE]), statistics.median(found[OLD]), 0.5)
 
@@ -171,7 +167,7 @@ def scatter_rows(rounds: int) -> Iterator[Row]:
 def bytes_rows(_: int) -> Iterator[Row]:
     with all_served({NOW: SITE}) as urls:
         sizes = bench_live.wire(urls[NOW], SITE)
-    for how, goal in GOALS.items():
+    for how, goal in MEGABYTES.items():
         yield Row(f"bytes to a live answer, {how}, {sizes['files']} files", sizes[how] / 1e6, 1, goal, "MB")
 
 
@@ -187,8 +183,6 @@ from dataclasses import replace
 from loftbook.calculators_twin import CALCULATORS as _TWINS
 CALCULATORS |= {f"{name}-twin": replace(one, name=f"{name}-twin", in_plan=False) for name, one in _TWINS.items()}
 """
-
-
 FOLDERS = ("calc", "docs", "scripts", "tests/outside")  # a page shows the last
 FILES = ("mkdocs.yml", "pyproject.toml", "package.json", "package-lock.json", "requirements.txt", "README.md", "DEVELOPERS.md")
 

@@ -10,7 +10,7 @@ from bench_live import CALCULATOR, NO_WORKER, fetched, first_answer
 from bench_next import GOAL, clicked
 from conftest import until
 from runtime import CUT, IMAGE
-from speed import GOALS
+from speed import MEGABYTES
 
 pytestmark = pytest.mark.browser
 MOST_FILES = 22
@@ -27,7 +27,7 @@ def test_a_first_visit_fetches_no_more_than_it_may(context: BrowserContext, site
     found = fetched(asked, site_url, site, ("gzip",))
     for part in (IMAGE, *CUT):
         assert any(address.endswith(f"/{part}") for address in asked)
-    assert found["gzip"] / 1e6 <= GOALS["gzip"]
+    assert found["gzip"] / 1e6 <= MEGABYTES["gzip"]
     assert 10 < found["files"] <= MOST_FILES
 
 

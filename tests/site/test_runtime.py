@@ -199,6 +199,13 @@ def of_another_shape(site: Path) -> dict:
     return {"image": bytes(image), "facts": {"imageSum": checksum(bytes(image))}}
 
 
+def of_a_damaged_program(site: Path) -> dict:
+    """A letter in a text that the program holds is another: Python starts, but the image must not be laid over that."""
+    program = (folder_of(site) / runtime.PROGRAM).read_bytes()
+    assert program.count(b"Py_Initialize must be called first") == 1
+    return {"program": program.replace(b"Py_Initialize must be called first", b"Py_Initialize must be called First")}
+
+
 def too_long(site: Path) -> dict:
     return {"image": (folder_of(site) / runtime.IMAGE).read_bytes() + b"more"}
 
@@ -220,6 +227,7 @@ REFUSALS = {
     absent: "not there (404)",
     of_another_pyodide: "build id mismatch",
     of_another_shape: "typed array length",
+    of_a_damaged_program: "the program is damaged",
     no_image_at_all: "magic number",
     of_another_core: "of another build",
 }
@@ -230,8 +238,9 @@ REFUSALS = {
 def test_an_image_that_does_not_fit_is_refused_and_python_boots_the_ordinary_way(case, page, site, copy_of_site) -> None:
     what = case(site)
     changes = {"assets/live/worker.js": worker_told(site, **what.get("facts", {}))}
-    if "image" in what:
-        changes[(folder_of(site) / runtime.IMAGE).relative_to(site).as_posix()] = what["image"]
+    for part, file in (("image", runtime.IMAGE), ("program", runtime.PROGRAM)):
+        if part in what:
+            changes[(folder_of(site) / file).relative_to(site).as_posix()] = what[part]
     with serving(copy_of_site(changes)) as url:
         told = boot(page, url)
     assert told.get("reply", {}).get("version") == loftbook.VERSION, told

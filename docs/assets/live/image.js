@@ -49,9 +49,9 @@ export function unpack(packed, image) {
 }
 
 /**
- * A sum over a packed image, fast enough to take at every start (some 6 ms where a cryptographic digest takes 60). It finds damage,
+ * A sum over a packed image, or over what the program brings, fast enough to take at every start (some 6 ms where a cryptographic digest takes 60). It finds damage,
  * which is all it is for: who can change files of the site needs no forged image.
- * @param {Uint8Array} packed @returns {string}
+ * @param {Uint8Array} packed from the start of its buffer @returns {string}
  */
 export function checksum(packed) {
   const words = new Uint32Array(packed.buffer, 0, packed.length >> 2);

@@ -92,8 +92,8 @@ function connect(pyodide) {
 /**
  * Let Pyodide get ready while image and program are on their way. It would begin only when it had the whole image, though until its
  * program runs it wants no more than the image's size; so it gets an empty one at once, and the program, compiled early, when the
- * image is filled, to which the program brings its own share. Both are handed over through the two functions that it calls for the program. Returns the way back, and what lets
- * Python look anew what this engine can: the image fits every engine, since it holds nothing of the one that made it, and where an
+ * image is filled, to which the program brings its own share. Both are handed over through the two functions that it calls for the
+ * program. Returns the way back, and what lets Python look anew what this engine can: the image fits every engine, since it holds nothing of the one that made it, and where an
  * engine can tell how many arguments a function takes, answers come a tenth sooner (see refuseRefTest in scripts/snapshot.mjs).
  * Where the program does not start, Pyodide never settles: `broken` is rejected then, and never settles else.
  * @param {Promise<Uint8Array>} filled @returns {{program: Promise<WebAssembly.Module>, broken: Promise<never>, lookAnew: () => void, undo: () => void}}
@@ -108,7 +108,9 @@ function handOverLate(filled) {
   const begin = async (imports) => {
     const [module, image] = await Promise.all([program, filled]);
     const instance = await WebAssembly.instantiate(module, imports);
-    layOver(image, new Uint8Array(imports.env.memory.buffer, 0, RUNTIME.programSize));
+    const brought = new Uint8Array(imports.env.memory.buffer, 0, RUNTIME.programSize);
+    if (checksum(brought) !== RUNTIME.programSum) throw new Error("the program is damaged"); // its share of the image would be, too
+    layOver(image, brought);
     return { module, instance };
   };
   WebAssembly.instantiateStreaming = async (_, imports) => {
