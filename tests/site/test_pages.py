@@ -514,6 +514,16 @@ def test_without_the_runtime_the_static_answer_stays_and_typing_is_kept(open_pag
     assert page.input_value('[name="rocket.mass"]') == "3 kg"
 
 
+@pytest.mark.parametrize("path", ["host/", "folding/"])
+def test_the_menu_of_a_wide_screen_ends_above_the_foot_of_the_page(open_page: Callable[..., Page], path: str) -> None:
+    page = open_page(path, live=False)
+    page.evaluate("scrollTo(0, document.documentElement.scrollHeight)")
+    until(page, "document.querySelector('.md-footer').getBoundingClientRect().bottom <= innerHeight + 1")
+    foot, menu = (page.locator(where).bounding_box() for where in (".md-footer", ".md-sidebar--primary .md-sidebar__scrollwrap"))
+    assert menu["height"] > 300
+    assert menu["y"] + menu["height"] <= foot["y"]
+
+
 def test_while_it_starts_the_page_says_so(open_page: Callable[..., Page]) -> None:
     starting = SLOW_MESSENGER.replace('phase: "live", progress: 1', 'phase: "starting", progress: 0.4')
     page = open_page("cord/", live=False, before=with_messenger(starting))
