@@ -628,7 +628,7 @@ def _lines(worked: Worked, made: Making) -> list[_Act]:
         (
             "number",
             "Number the lines",
-            f"Outside up, the canopy flat: number 1 furthest to the right (of two alike the upper one), then on against the clock to {count}. Ring each line with a permanent marker as often as its number says, a broad ring for five (a figure would not be read), {to_mark(NUMBERED, units)} from the skirt and {numbered} inside the second mark: there no stitch hides it.",
+            f"Outside up, the canopy flat: number 1 furthest to the right (of two alike the upper one), then on against the clock to {count}. Mark each number in permanent rings on its line, a broad one is five, {to_mark(NUMBERED, units)} from the skirt and {numbered} inside the second mark: there no stitch hides it.",
             "The numbers run round without a gap; the folds of this guide count the same way.",
             "Two alike or one missing: begin again at 1.",
             sewing.lines_numbered(count, f"The canopy from above, outside up: line 1 at the right, counted against the clock to {count}."),
@@ -687,7 +687,7 @@ def _proved(worked: Worked, made: Making) -> list[_Act]:
         (
             "hang",
             "Hang it up",
-            f"Hang the canopy by its link from a hook {worked.at_least(made.hook, LENGTH)} up or more, put on from the floor with a long pole, not off a ladder; one a little higher than the lines are long does too, with the crown on a clean sheet. It hangs as a bundle: gather all {one.lines} places where lines come on in one hand and pull lightly down.",
+            f"Hang the canopy by its link from a hook {worked.at_least(made.hook, LENGTH)} up or more, put on from the floor with a long pole, not off a ladder, or lower with its crown on a clean sheet. It hangs as a bundle: gather all {one.lines} places where lines come on in one hand and pull lightly down.",
             f"No line is slack, and in your hand all {one.lines} lie level to {worked.at_most(TRUE, LENGTH)}.",
             "One line is slack, or its place lies lower: it is too long; higher: too short. Measure it under the same pull as the others.",
             sewing.hung_up(one.lines, "The canopy hung by its link, its corners gathered in a hand and pulled down: every line straight, all corners level."),
@@ -863,7 +863,7 @@ def _tools(worked: Worked, made: Making) -> tuple[tuple[str, str], ...]:
         ("clips or thin basting tape, seam ripper", "seams and hems"),
         (f"kitchen scale, to {worked.at_least(made.mass, MASS)} or more", "the finished canopy"),
         ("spanner; permanent marker", "the link; the lines"),
-        (f"hook {worked.at_least(made.hook, LENGTH)} up or more, or a lower one and a clean sheet; a long pole", "hanging it up"),
+        (f"hook {worked.at_least(made.hook, LENGTH)} up or more; a long pole", "hanging it up"),
         (f"only if you drop it: pulley, line, cord, a ring, a smooth pin, a bag of {show(made.bag, MASS)} of sand, two ribbons, a camera", "the drop"),
     )
 
