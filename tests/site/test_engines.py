@@ -79,6 +79,7 @@ BAR_SAYS = """document.querySelector('loft-rigbar .loft-trouble') ? 'not kept' :
 STANDING = "document.querySelector('loft-offline').dataset.standing"
 WORKERS = """navigator.serviceWorker?.getRegistration().then((one) => [document.querySelector("loft-offline").textContent,
   ...["installing", "waiting", "active"].map((what) => `${what}: ${one?.[what]?.state}`)].join(", "), String)"""
+EMPTY = "empty.html"  # nothing runs there, and it names its icon: a browser would ask for one that is not there, and say so on a later page
 FILL = """(() => {
   try {
     for (let size = 2 ** 22; size >= 1; ) {
@@ -262,11 +263,8 @@ def storage_denied(stage: Stage) -> list[str]:
 
 def storage_full(stage: Stage) -> list[str]:
     with serving(stage.folder) as base, stage.start() as engine:
-        engine.open(base + "assets/icons/loftbook.svg")  # nothing runs there
+        engine.open(base + EMPTY)
         engine.js(FILL)
-        end = time.monotonic() + 10
-        while not engine.errors() and time.monotonic() < end:  # a picture names no icon: a browser asks for one that is not there, and says so when it likes
-            time.sleep(0.1)
         reader = Reader(engine, base, stage.note, kept=False)
         reader.tour(["plan/", "folding/", "field/", "logbook/"])
         reader.offline("failed")
@@ -323,13 +321,15 @@ def folders(site: Path, tmp_path_factory: pytest.TempPathFactory) -> Callable[[s
     """The site as an engine needs it for a case: as built, or a release of its own that differs in what the case is about."""
 
     def changed(case: str, engine: str) -> Path:
-        if case != "image refused" and engine != "webkit":
+        if case not in ("image refused", "storage full") and engine != "webkit":
             return site
         copy = tmp_path_factory.mktemp("site") / "site"
         shutil.copytree(site, copy)
         if case == "image refused":
             worker = copy / "assets/live/worker.js"
             worker.write_text(re.sub(r'"made": "\w+"', '"made": "of another build"', worker.read_text()))
+        if case == "storage full":
+            (copy / EMPTY).write_text("<!doctype html><link rel='icon' href='data:,'>")
         stub = NO_ROOM if case == "storage full" else ""
         if engine == "webkit":
             (copy / "witness.js").write_text(WITNESS + stub)
