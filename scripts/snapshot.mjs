@@ -5,7 +5,7 @@ import { createRequire } from "node:module";
 import { readFileSync, writeFileSync } from "node:fs";
 import { pathToFileURL } from "node:url";
 import { resolve } from "node:path";
-import { checksum, layOver, pack } from "../docs/assets/live/image.js";
+import { checksum, pack } from "../docs/assets/live/image.js";
 
 const [pyodideDir, out, library, stdlib, name] = process.argv.slice(2);
 const MOMENT = Date.UTC(2024, 0, 1);
@@ -111,11 +111,12 @@ holdStill();
 try {
   const seen = watchProgram();
   const image = await makeImage();
-  const program = seen();
-  layOver(image, program);
-  const packed = pack(image);
+  const brought = seen();
+  const [, headSize] = new Uint32Array(image.buffer, 0, 2); // Pyodide's own head says so
+  const memory = image.subarray(headSize);
+  const packed = pack(image.subarray(0, headSize), memory, brought);
   writeFileSync(out, packed);
-  console.log(JSON.stringify({ imageSize: image.length, packedSize: packed.length, imageSum: checksum(packed), programSize: program.length, programSum: checksum(program) }));
+  console.log(JSON.stringify({ headSize, memorySize: memory.length, packedSize: packed.length, imageSum: checksum(packed), programSize: brought.length, programSum: checksum(brought) }));
 } catch (error) {
   console.error(String(error?.message ?? error)); // not the error itself: Node would print a source line of a megabyte
   process.exit(1);

@@ -5,6 +5,7 @@ import gzip
 import re
 import struct
 import zipfile
+from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
@@ -183,20 +184,23 @@ def checksum(image: bytes) -> str:
     return f"{total:08x}"
 
 
-def of_another_pyodide(site: Path) -> dict:
-    """Whole, but its header (bytes 16 to 48 of the first stretch) names another build of Pyodide."""
+def changed(site: Path, at: int, to: Callable[[bytearray], bytes]) -> dict:
+    """Whole, but other bytes stand somewhere."""
     image = bytearray((folder_of(site) / runtime.IMAGE).read_bytes())
-    header = 4 + 8 * int.from_bytes(image[:4], "little") + 16
-    image[header : header + 32] = bytes(reversed(image[header : header + 32]))
+    new = to(image[at:])
+    image[at : at + len(new)] = new
     return {"image": bytes(image), "facts": {"imageSum": checksum(bytes(image))}}
+
+
+def of_another_pyodide(site: Path) -> dict:
+    """Its head names another build of Pyodide."""
+    return changed(site, 16, lambda head: bytes(reversed(head[:32])))
 
 
 def of_another_shape(site: Path) -> dict:
-    """Whole, but by its header (bytes 4 to 8 of the first stretch) its memory begins behind its end."""
-    image = bytearray((folder_of(site) / runtime.IMAGE).read_bytes())
-    header = 4 + 8 * int.from_bytes(image[:4], "little") + 4
-    image[header : header + 4] = (2**31).to_bytes(4, "little")
-    return {"image": bytes(image), "facts": {"imageSum": checksum(bytes(image))}}
+    """Its first stretch begins behind the memory's end."""
+    head_size = int(re.search(r'"headSize": (\d+)', (site / "assets/live/worker.js").read_text())[1])
+    return changed(site, head_size + 4, lambda _: (2**31).to_bytes(4, "little"))
 
 
 def of_a_damaged_program(site: Path) -> dict:
@@ -226,7 +230,7 @@ REFUSALS = {
     too_long: "too long",
     absent: "not there (404)",
     of_another_pyodide: "build id mismatch",
-    of_another_shape: "typed array length",
+    of_another_shape: "out of bounds",
     of_a_damaged_program: "the program is damaged",
     no_image_at_all: "magic number",
     of_another_core: "of another build",

@@ -2,7 +2,7 @@
 // that fails it says whether the image was refused or the line was cut, and messenger.js starts another worker.
 // Takes {kind: "start", how} once and {kind: "ask", number, text}; gives {kind: "state"} and {kind: "answer", number, text}.
 // Knows nothing of pages and does no sums: text goes to `loftbook.faces.live.answer`, text comes back.
-import { checksum, layOver, unpack } from "./image.js";
+import { checksum, unpack } from "./image.js";
 import { RUNTIME } from "./runtime.js"; // written by the build, which then joins the three into one file
 
 const FOLDER = new URL(RUNTIME.folder, import.meta.url).href;
@@ -91,26 +91,38 @@ function connect(pyodide) {
 
 /**
  * Let Pyodide get ready while image and program are on their way. It would begin only when it had the whole image, though until its
- * program runs it wants no more than the image's size; so it gets an empty one at once, and the program, compiled early, when the
- * image is filled, to which the program brings its own share. Both are handed over through the two functions that it calls for the
- * program. Returns the way back, and what lets Python look anew what this engine can: the image fits every engine, since it holds nothing of the one that made it, and where an
+ * program runs it wants no more than the memory's size; so it gets a stand-in at once, and the program, compiled early, when the
+ * image is there. It is handed the program through the two functions that it calls for it. At last it copies the image into the
+ * program's memory: it asks the stand-in for all behind the head, and the memory is filled then, without a second one on the way.
+ * Returns the stand-in, the way back, and what lets Python look anew what this engine can: the image fits every engine, since it holds nothing of the one that made it, and where an
  * engine can tell how many arguments a function takes, answers come a tenth sooner (see refuseRefTest in scripts/snapshot.mjs).
  * Where the program does not start, Pyodide never settles: `broken` is rejected then, and never settles else.
- * @param {Promise<Uint8Array>} filled @returns {{program: Promise<WebAssembly.Module>, broken: Promise<never>, lookAnew: () => void, undo: () => void}}
+ * @param {Promise<Uint8Array>} packed
+ * @returns {{standIn: Uint8Array, program: Promise<WebAssembly.Module>, broken: Promise<never>, lookAnew: () => void, undo: () => void}}
  */
-function handOverLate(filled) {
+function handOverLate(packed) {
   const { instantiateStreaming } = WebAssembly;
   const response = keptOrFetched(RUNTIME.program);
   const program = compiled(response);
   self.fetch = (url, options) => (String(url) === FOLDER + RUNTIME.program ? response : plainFetch(url, options));
-  let lookAnew, fail;
+  const head = new Uint8Array(RUNTIME.headSize);
+  let lookAnew, fail, fill;
   const broken = new Promise((_, reject) => (fail = reject));
+  const standIn = Object.defineProperties(head, {
+    length: { value: RUNTIME.memorySize },
+    subarray: { value: (from, to) => (from < head.byteLength ? head.slice(from, to) : fill()) },
+  });
   const begin = async (imports) => {
-    const [module, image] = await Promise.all([program, filled]);
+    const [module, image] = await Promise.all([program, packed]);
     const instance = await WebAssembly.instantiate(module, imports);
-    const brought = new Uint8Array(imports.env.memory.buffer, 0, RUNTIME.programSize);
+    const { memory } = imports.env;
+    const brought = new Uint8Array(memory.buffer.slice(0, RUNTIME.programSize));
     if (checksum(brought) !== RUNTIME.programSum) throw new Error("the program is damaged"); // its share of the image would be, too
-    layOver(image, brought);
+    head.set(new Uint8Array(image.buffer, 0, head.byteLength));
+    fill = () => {
+      unpack(image, head.byteLength, new Uint8Array(memory.buffer), brought, instance.exports.sbrk(0));
+      return new Uint8Array(0); // is left for Pyodide to copy
+    };
     return { module, instance };
   };
   WebAssembly.instantiateStreaming = async (_, imports) => {
@@ -124,7 +136,7 @@ function handOverLate(filled) {
     self.fetch = plainFetch;
     WebAssembly.instantiateStreaming = instantiateStreaming;
   };
-  return { program, broken, lookAnew: () => lookAnew(), undo };
+  return { standIn, program, broken, lookAnew: () => lookAnew(), undo };
 }
 
 /** The program, while it comes; from a host that does not know its type as well. @param {Promise<Response>} response @returns {Promise<WebAssembly.Module>} */
@@ -147,12 +159,11 @@ async function bootWith(image) {
 }
 
 async function bootFromImage() {
-  const image = new Uint8Array(RUNTIME.imageSize);
-  const filled = fetchPacked().then((packed) => unpack(packed, image)).then(() => image);
-  const { program, broken, lookAnew, undo } = handOverLate(filled);
+  const packed = fetchPacked();
+  const { standIn, program, broken, lookAnew, undo } = handOverLate(packed);
   const glue = overLine(import(FOLDER + RUNTIME.glue)); // Pyodide asks for it later
   try {
-    const whole = Promise.all([bootWith(image), filled, program, glue]); // where one is cut, Pyodide may wait for ever
+    const whole = Promise.all([bootWith(standIn), packed, program, glue]); // where one is cut, Pyodide may wait for ever
     const [pyodide] = await Promise.race([whole, broken]);
     lookAnew();
     const made = pyodide.runPython("__import__('loftbook').IMAGE");
