@@ -75,6 +75,7 @@ window.hostile = {
       window.broken === undefined ? "" : "a script ran", there ? `an element appeared: ${there.outerHTML.slice(0, 200)}` : "",
       violations.length ? `the policy was broken: ${violations.join("; ")}` : "", errors.length ? `an error: ${errors.join("; ")}` : "",
       Object.getOwnPropertyNames(Object.prototype).length === this.own && !("polluted" in {}) ? "" : "the prototype of all objects was changed",
+      document.body.innerText.includes("[object ") ? "a thing is shown that is no text" : "",
       longest > HANG ? `the page hung for ${longest} ms` : "",
     ].filter(Boolean).join(" | ");
     violations.length = errors.length = 0; longest = 0; delete window.broken; there?.remove();
@@ -163,6 +164,16 @@ STORED = """async ({ key, text }) => {
     const told = document.querySelector("loft-rigbar").textContent;
     if (before === null) localStorage.removeItem(key); else localStorage.setItem(key, before);
     dispatchEvent(new StorageEvent("storage", { key }));
+    return told;
+}"""
+HANDED = """async ({ key, text }) => {
+    sessionStorage.setItem(key, text);
+    const kind = document.querySelector('.loft-kinds [data-kind="flight"]');
+    kind.click();
+    await hostile.rest(4);
+    const told = document.querySelector('form[data-kind="flight"]').innerText;
+    kind.click();
+    sessionStorage.removeItem(key);
     return told;
 }"""
 KEPT = """async ({ head, line }) => {
@@ -440,8 +451,26 @@ def test_what_storage_holds(page: Page, site_url: str, where: str) -> None:
         assert page.evaluate("hostile.wrong()") == ""
 
 
+def handed_cases() -> list[dict[str, Any]]:
+    key = "loftbook.log.brought"
+    things = [{"told": one, "found": {one: one}} for one in MARKUP] + [{"told": {"a": 1}, "found": {}}, {"told": "x"}, {"told": "x", "found": 5}]
+    return [{"key": key, "text": text} for text in (*SHAPES, *map(json.dumps, things))]
+
+
+def test_what_one_page_hands_to_the_next(page: Page, site_url: str) -> None:
+    """What stands in the tab's own storage; then all of it there when the page opens."""
+    put_mine(page, f"{site_url}logbook/")
+    told = through(page, HANDED, handed_cases())
+    assert sum("Leave it out" in one for one in told) == len(MARKUP)
+    for text in (*SHAPES, json.dumps([MARKUP[1]])):
+        page.evaluate("(text) => ['loftbook.open', 'loftbook.again', 'loftbook.log.brought'].forEach((key) => sessionStorage.setItem(key, text))", text)
+        page.reload()
+        until(page, "document.querySelector('loft-rigbar strong') !== null")
+        assert page.evaluate("hostile.wrong()") == "", text
+
+
 def test_there_are_five_hundred_of_them_and_more() -> None:
     """However these tests are shared out among processes."""
-    groups = (rig_cases(), BOMBS, link_cases(), book_cases(line(entry(999, "mine"))), kept_cases(), flight_cases(), *map(stored_cases, ("field/", "logbook/", "card/")))
+    groups = (rig_cases(), BOMBS, link_cases(), book_cases(line(entry(999, "mine"))), kept_cases(), flight_cases(), handed_cases(), *map(stored_cases, ("field/", "logbook/", "card/")))
     assert all(len(group) > 30 for group in groups)
     assert sum(map(len, groups)) > 1200, [*map(len, groups)]

@@ -2,7 +2,7 @@
 // makes the table; this says which rigs stand in it, and takes one into the page at a touch, and out of it again. Knows no trade.
 
 import { putAnswer } from "./answer.js";
-import { button, listOf, make, write } from "./faults.js";
+import { button, listOf, make, whyNot, write } from "./faults.js";
 import { readRig } from "./file.js";
 import { ask, firstAnswer } from "./messenger.js";
 import { keptRigs, nameOf, onRig, sameRig, standing, startName, startNames, takeRig, typedRig } from "./state.js";
@@ -46,7 +46,7 @@ export async function putBeside(place, sides) {
 }
 
 /** Why there is no table. */
-export const whyNot = (reply) => `These rigs could not be put beside each other: ${reply.faults?.map(({ message }) => message).join(" ") ?? reply.broken ?? "no reason given"}`;
+export const whyNotBeside = (reply) => `These rigs could not be put beside each other: ${whyNot(reply)}`;
 
 /** Says what is in the rig now, with the way back. @param {string} said @param {() => void} undo @param {HTMLElement} from */
 export function tellTaken(said, undo, from) {
@@ -173,7 +173,7 @@ export class LoftBeside extends HTMLElement {
     if (!reply) return;
     this.place.setAttribute("aria-busy", "false");
     this.place.classList.toggle("loft-stale", !reply.ok);
-    write(this.state, reply.ok ? "" : whyNot(reply));
+    write(this.state, reply.ok ? "" : whyNotBeside(reply));
   }
 
   #tools() {

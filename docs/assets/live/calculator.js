@@ -3,7 +3,7 @@
 
 import { putAnswer } from "./answer.js";
 import { belongs, followSwitch } from "./bays.js";
-import { button, controlOf, listOf, make, markField } from "./faults.js";
+import { button, controlOf, listOf, make, markField, whyNot } from "./faults.js";
 import { foldGroups, openGroup, tellMine } from "./groups.js";
 import { ask, onState } from "./messenger.js";
 import { showOrigin, wakeOrigin } from "./origin.js";
@@ -218,7 +218,7 @@ export class LoftCalculator extends HTMLElement {
     if (reply?.ok) {
       this.answer.dataset.answer = String(Number(this.answer.dataset.answer ?? 0) + 1);
     } else if (reply) {
-      this.#mark(reply.faults ?? [{ field: "", message: `The calculator itself broke (${reply.broken ?? "no reason given"}). Please report it with a link to this rig.` }]);
+      this.#mark(reply.faults ?? [{ field: "", message: `The calculator itself broke (${whyNot(reply)}). Please report it with a link to this rig.` }]);
     }
     this.#tell();
     this.dispatchEvent(new CustomEvent("loft-answer", { bubbles: true, detail: { ok: Boolean(reply?.ok) } }));

@@ -29,6 +29,12 @@ export function button(text, act, extra = "") {
 /** @param {HTMLElement} field @returns {HTMLInputElement | HTMLSelectElement | null} */
 export const controlOf = (field) => field.querySelector("input, select, textarea");
 
+/** Why a reply holds no answer, in words. @param {{faults?: Fault[], broken?: string}} reply */
+export const whyNot = (reply) => reply.faults?.map(({ message }) => message).join(" ") ?? reply.broken ?? "no reason given";
+
+/** What is wrong with what was asked; of a reply that broke, that. @param {{faults?: Fault[], broken?: string}} reply @returns {Fault[]} */
+export const faultsOf = (reply) => reply.faults ?? [{ field: "", message: `This could not be worked out: ${whyNot(reply)}.` }];
+
 /** Marks one field, or clears it. @param {HTMLElement} field @param {Fault[]} faults @param {(text: string) => void} fill */
 export function markField(field, faults, fill) {
   const [control, place] = [controlOf(field), field.querySelector(".loft-fault")];

@@ -2,7 +2,7 @@
 // <loft-begin>: a button for each starting rig. Both are complete before this runs. Does no sums and knows no trade.
 
 import { putAnswer } from "./answer.js";
-import { button, listOf } from "./faults.js";
+import { button, listOf, whyNot } from "./faults.js";
 import { ask } from "./messenger.js";
 import { goBack, onRig, replaceRig, standing, startName, typedRig } from "./state.js";
 
@@ -32,7 +32,7 @@ export class LoftHome extends HTMLElement {
     if (standing().built && !this.#asked) return;
     this.#asked = true;
     this.answer.classList.add("loft-waiting"); // it is not yet the rocket that the page is about
-    const reply = await ask({ do: "home", fields: typedRig() }).catch((error) => ({ ok: false, lost: error.message }));
+    const reply = await ask({ do: "home", fields: typedRig() }).catch((error) => ({ ok: false, broken: error.message }));
     if (mine !== this.#wanted) return;
     if (reply.ok) {
       putAnswer(this.answer, reply.html, reply.mark);
@@ -42,7 +42,7 @@ export class LoftHome extends HTMLElement {
     } else if (reply.faults) {
       this.state.replaceChildren(`What is typed cannot be drawn yet. ${DEMO} `, listOf(reply.faults, PLAN));
     } else {
-      this.state.textContent = `Your rocket could not be drawn (${reply.lost ?? reply.broken ?? "no reason given"}). ${DEMO}`;
+      this.state.textContent = `Your rocket could not be drawn (${whyNot(reply)}). ${DEMO}`;
     }
   }
 }

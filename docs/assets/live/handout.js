@@ -4,7 +4,7 @@
 import { putAnswer } from "./answer.js";
 import { followSwitch } from "./bays.js";
 import { onBook, service } from "./book.js";
-import { button, listOf, make } from "./faults.js";
+import { button, faultsOf, listOf, make } from "./faults.js";
 import { savePattern } from "./file.js";
 import { address, fragment, pack, takeApart } from "./link.js";
 import { ask, onState } from "./messenger.js";
@@ -29,7 +29,6 @@ async function behind(before) {
 
 /** @param {Error} error @returns {{ok: false, broken: string}} as the worker says it of a core that broke */
 const broken = ({ message }) => ({ ok: false, broken: message });
-const faultsOf = (reply) => reply.faults ?? [{ field: "", message: `This could not be made: ${reply.broken ?? "no reason given"}.` }];
 
 export class LoftHandout extends HTMLElement {
   #wanted = 0;

@@ -3,7 +3,7 @@
 
 import { addedTo, bearing, count, keep, lineOf, lines, newest, onBook } from "./book.js";
 import { putAnswer } from "./answer.js";
-import { button, controlOf, listOf, make, markField } from "./faults.js";
+import { button, controlOf, faultsOf, listOf, make, markField } from "./faults.js";
 import { fileName, hand } from "./file.js";
 import { keep as keepText, recall, takeNewer } from "./kept.js";
 import { ask } from "./messenger.js";
@@ -19,10 +19,13 @@ const WIDEST = 1280; // px of a picture that is kept
 const NOT_KEPT = "This browser keeps no logbook (a private window, storage switched off, or no room left).";
 const DRAFT_LOST = "This browser keeps nothing of what is typed here (a private window, storage switched off, or no room left): it is gone when you leave this page.";
 
-/** What another page found of a flight, as it was handed over; with null it is forgotten. @param {object | null} [thing] */
+/** What another page found of a flight, as it was handed over; with null it is forgotten. @param {object | null} [thing] @returns {{told: string, found: object} | null} */
 function brought(thing) {
   try {
-    if (thing === undefined) return JSON.parse(sessionStorage.getItem(BROUGHT) ?? "null");
+    if (thing === undefined) {
+      const there = JSON.parse(sessionStorage.getItem(BROUGHT) ?? "null");
+      return typeof there?.told === "string" && typeof there.found === "object" ? there : null;
+    }
     if (thing === null) sessionStorage.removeItem(BROUGHT);
     else sessionStorage.setItem(BROUGHT, JSON.stringify(thing));
   } catch {
@@ -39,7 +42,6 @@ export function beginBringing() {
   });
 }
 
-const faultsOf = (reply) => reply.faults ?? [{ field: "", message: `This could not be worked out: ${reply.broken ?? "no reason given"}.` }];
 const asked = (question, timeout) => ask(question, timeout ? { timeout } : undefined).catch((error) => ({ ok: false, broken: error.message }));
 
 /** A picture small enough to keep, without what a camera writes beside it. @param {File} file */

@@ -2,7 +2,7 @@
 // the core with its text; the core makes every card, with its picture and what is wrong with it. Does no sums and knows no trade.
 
 import { putAnswer } from "./answer.js";
-import { listOf, make } from "./faults.js";
+import { faultsOf, listOf, make } from "./faults.js";
 import { ask, onState } from "./messenger.js";
 import { onRig, typedRig } from "./state.js";
 
@@ -139,7 +139,7 @@ export class LoftMeasured extends HTMLElement {
     if (mine !== this.#wanted) return;
     this.answer.classList.toggle("loft-stale", !reply.ok);
     if (!reply.ok) {
-      const faults = reply.faults ?? [{ field: "", message: `This could not be worked out: ${reply.broken ?? "no reason given"}.` }];
+      const faults = faultsOf(reply);
       this.note.replaceChildren(listOf(faults, (field) => `${PLAN}#plan-${field}`));
       return this.#tell("What stands below is from before.");
     }

@@ -2,8 +2,8 @@
 // What is taken is in the rig at once, and out of it again at a touch. The rig as it is and what was found can be put beside each other.
 
 import { putAnswer } from "./answer.js";
-import { placeBeside, putBeside, tellTaken, whyNot } from "./beside.js";
-import { make } from "./faults.js";
+import { placeBeside, putBeside, tellTaken, whyNotBeside } from "./beside.js";
+import { make, whyNot } from "./faults.js";
 import { ask } from "./messenger.js";
 import { rigWith, takeAll, typedRig } from "./state.js";
 
@@ -21,10 +21,7 @@ async function look(asked, place) {
   for (let tried = 0, over = false; !over; ) {
     const reply = await ask({ ...question, tried }, { timeout: 60000 }).catch((error) => ({ broken: error.message }));
     if (!place.isConnected || latest.get(place) !== number) return;
-    if (!reply.ok) {
-      const why = reply.faults?.map(({ message }) => message).join(" ") ?? reply.broken ?? "no reason given";
-      return place.replaceChildren(make("p", { class: "loft-help", text: `This could not be looked for: ${why}` }));
-    }
+    if (!reply.ok) return place.replaceChildren(make("p", { class: "loft-help", text: `This could not be looked for: ${whyNot(reply)}` }));
     if (reply.over || String(reply.found) !== place.dataset.found) putAnswer(place, reply.html, reply.mark); // a button must not go from under a finger
     place.dataset.found = reply.found;
     ({ tried, over } = reply);
@@ -50,7 +47,7 @@ async function compare(mends, from) {
   delete place.dataset.mark;
   const sides = mends.map(({ name, texts }) => ({ name, fields: rigWith(texts), take: () => takeAll(texts) }));
   const reply = await putBeside(place, [{ name: "As it is", fields: typedRig() }, ...sides]);
-  if (reply && !reply.ok) place.replaceChildren(make("p", { class: "loft-help", text: whyNot(reply) }));
+  if (reply && !reply.ok) place.replaceChildren(make("p", { class: "loft-help", text: whyNotBeside(reply) }));
 }
 
 /** Called once. */

@@ -1,6 +1,6 @@
 // <loft-rigbar>: which rig is on the page, and the ways to keep it, hand it on and get it back.
 
-import { button, listOf, make, write } from "./faults.js";
+import { button, faultsOf, listOf, make, write } from "./faults.js";
 import { LARGEST_FILE, readRig, saveRig } from "./file.js";
 import { BadLink, address, pack, stepAddress, takeApart, unpack } from "./link.js";
 import { ask } from "./messenger.js";
@@ -17,9 +17,6 @@ const BACK = { link: "Go back to my own rig", file: "Go back to the rig I had", 
 
 const SIZE = `A rig file is TOML or JSON of ${LARGEST_FILE / 1024} kB at most; one with all that can be said has about 9.`;
 const MARKS = "The mark beside a field says whose its value is: ○ the starting rig's, ◐ yours, ● measured by you. Touch it to say otherwise.";
-
-/** What is wrong; of a core that broke that it did. @param {{faults?: object[], broken?: string}} reply */
-const faultsOf = (reply) => reply.faults ?? [{ field: "", message: `This could not be read: ${reply.broken ?? "no reason given"}.` }];
 
 export class LoftRigbar extends HTMLElement {
   #end = null;

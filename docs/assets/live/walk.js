@@ -23,7 +23,7 @@ const texts = (table) => Object.fromEntries(Object.entries(table ?? {}).filter((
 function read() {
   try {
     const kept = JSON.parse(recall(STORE) ?? "{}");
-    return { rig: kept.rig, ticks: { ...kept.ticks }, whys: texts(kept.whys), marks: texts(kept.marks) };
+    return { rig: typeof kept.rig === "string" ? kept.rig : undefined, ticks: { ...kept.ticks }, whys: texts(kept.whys), marks: texts(kept.marks) };
   } catch {
     return { ticks: {}, whys: {}, marks: {} };
   }
