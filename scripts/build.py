@@ -16,6 +16,7 @@ from importlib import metadata
 from pathlib import Path
 
 import house
+import notices
 import policy
 import runtime
 from house import ROOT, SITE, digest, run, say, step, tool
@@ -109,6 +110,7 @@ def build(site: Path = SITE) -> None:
         join(making / "assets/live/start.js", "small", "*/messenger.js")
         for style in sorted(making.glob("assets/style/*.css")):
             join(style, "small")
+        notices.write(making)
         wake_early(making)
         search_late(making)
         hashes = policy.apply(making)

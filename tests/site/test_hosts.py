@@ -63,6 +63,18 @@ def test_the_same_site_is_the_same_archive(site: Path, tmp_path: Path, monkeypat
         assert {name.partition("/site/")[2] for name in packed.namelist() if "/site/" in name} == build.files_of(site)
 
 
+def test_whose_work_is_handed_on_is_told_with_it(page: Page, site_url: str, site: Path) -> None:
+    page.goto(f"{site_url}host/")
+    with page.expect_response("**/notices.txt") as told:
+        page.get_by_role("link", name="one text beside the pages").click()
+    text = told.value.text()
+    wheels = {file.name.split("-")[0].replace("_", "-") for file in site.glob("assets/live/runtime/*/*.whl")} - {"loftbook"}
+    assert len(wheels) > 3
+    for name in {*wheels, "pyodide", "mkdocs-material", "workbox-core", "idb"}:
+        assert re.search(rf"^--- {name} \d", text, re.M), name
+    assert text.count("Permission is hereby granted") > 4
+
+
 def test_the_manifest_leads_to_pages_that_are_there(site: Path) -> None:
     told = json.loads((site / "assets/icons/loftbook.webmanifest").read_text())
     for address in (told["start_url"], *(one["url"] for one in told["shortcuts"])):
