@@ -43,6 +43,12 @@ class Kind:
 # --- writing -----------------------------------------------------------------------------------
 
 
+def counted(number: int, name: str) -> str:
+    """How many of what: `no pins`, `1 pin`, `2 batteries`."""
+    plural = f"{name[:-1]}ies" if name.endswith("y") else f"{name}es" if name.endswith("ch") else f"{name}s"
+    return f"{number or 'no'} {name if number == 1 else plural}"
+
+
 def digits(value: float, significant: int = 3) -> str:
     """`value` to `significant` digits, whole numbers kept whole, no trailing zeros, no exponent."""
     if not math.isfinite(value):

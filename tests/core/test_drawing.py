@@ -18,7 +18,7 @@ from hypothesis import strategies as st
 
 from loftbook.calculators import CALCULATORS, folding
 from loftbook.drawing import closeups
-from loftbook.drawing.bays import Ends, Run, Seen, bay_filling, bays_abreast, packed_bay
+from loftbook.drawing.bays import Ends, Run, Sight, bay_filling, bays_abreast, packed_bay
 from loftbook.drawing.chart import Line, chart
 from loftbook.drawing.folds import fold_step
 from loftbook.drawing.hanging import Hung, Leg, Opened, hanging
@@ -618,7 +618,7 @@ def test_of_two_bundles_in_a_bay_the_nearer_one_is_told_beside_the_picture() -> 
     """What is too near the mouth is the upper one; both pictures of a bay tell of the same."""
     made = two_canopies()
     upper = [lying for lying in made.layers if lying.item.kind == "bundle"][-1]
-    drawing = bays_abreast((Seen("", made, TUBE, 0.0),), words, "Told.")
+    drawing = bays_abreast((Sight("", made, TUBE, 0.0),), words, "Told.")
     assert f"{words(made.bay - upper.top)} to bundle" in drawing.svg
 
 

@@ -145,7 +145,7 @@ def test_what_is_due_after_several_flights_is_due_however_often_the_rest_is_look
 def test_nothing_written_is_told_as_that() -> None:
     for one in found([]).values():
         assert one.cause == "never"
-        assert "No inspection of it is in this logbook; no flight of it either." in one.told
+        assert "No inspection of it is in this logbook; no flights of it either." in one.told
     for one in found([flight("2026-05-09"), flight("2026-05-10")]).values():
         assert "No inspection of it is in this logbook; 2 flights." in one.told
 

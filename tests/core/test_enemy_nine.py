@@ -21,7 +21,7 @@ from loftbook.plan import plan
 from loftbook.rig.bay_fields import SHUT, THROWN
 from loftbook.rig.parsing import parse
 from loftbook.rig.ways import NO_DROGUE, TWO_BAYS
-from loftbook.worked.learned import fit, ground_tests, planned, pulls, sunk, wind_taken
+from loftbook.worked.learned import drags_learned, fit, ground_tests, planned, pulls, wind_taken
 from loftbook.worked.worked import Worked
 
 Texts = dict[str, str]
@@ -197,15 +197,15 @@ def test_drag_that_was_measured_with_a_drogue_beside_it_is_not_the_canopy_s_alon
     both = alone + worked.canopies["drogue"].drag_area.low
     flights = [replace(entry("flight", f"2026-05-0{day}", fields=two, went="as planned"), found={"main": (0.98 * both, (1 + day / 1000) * both, 1.02 * both)}, planned=planned(worked)) for day in range(1, 6)]
     one = {"rig.name": "Solo", "flight.way": "one canopy at the top", "rocket.mass": "6 kg", "main.canopy.name": "orange", "main.canopy.size": "2 m", "main.lines.length": "2 m"}
-    assert not sunk(Worked(parse(one)), Book(tuple(flights)))
-    assert sunk(worked, Book(tuple(flights)))["main"].taken.fields, "of the rig that it flew in it counts"
+    assert not drags_learned(Worked(parse(one)), Book(tuple(flights)))
+    assert drags_learned(worked, Book(tuple(flights)))["main"].taken.fields, "of the rig that it flew in it counts"
 
 
 def test_drag_of_long_lines_is_not_of_short_ones() -> None:
     worked = Worked(parse(RIG))
     area = worked.canopies["main"].drag_area.best
     flights = [replace(entry("flight", "2026-05-01", went="as planned"), found={"main": (0.98 * area, area, 1.02 * area)}, planned=planned(worked))]
-    assert not sunk(Worked(parse(RIG | {"main.lines.length": "800 mm"})), Book(tuple(flights)))
+    assert not drags_learned(Worked(parse(RIG | {"main.lines.length": "800 mm"})), Book(tuple(flights)))
 
 
 def test_a_row_corrected_in_a_spreadsheet_finds_what_it_says() -> None:
@@ -230,7 +230,7 @@ def test_a_short_walk_does_not_take_the_wind_away_that_was_measured() -> None:
 def test_drag_that_is_none_is_refused_and_takes_nobody_s_book_away(found: tuple[float, ...]) -> None:
     flight = replace(entry("flight", DAY, went="as planned"), found={"main": found}, planned=planned(Worked(parse(RIG))))
     logbook.known(Worked(parse(RIG)), Book((flight,)))
-    assert not sunk(Worked(parse(RIG)), Book((flight,)))
+    assert not drags_learned(Worked(parse(RIG)), Book((flight,)))
 
 
 # --- a part that is fitted ----------------------------------------------------------------------------------

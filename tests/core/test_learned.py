@@ -38,8 +38,8 @@ def learned(worked: Worked, entries: Iterable[Entry]) -> list[of_book.Learned]:
     return of_book.learned(worked, Book(tuple(entries)))
 
 
-def sunk(worked: Worked, entries: Iterable[Entry]) -> dict[str, of_book.Sunk]:
-    return of_book.sunk(worked, Book(tuple(entries)))
+def sunk(worked: Worked, entries: Iterable[Entry]) -> dict[str, of_book.DragLearned]:
+    return of_book.drags_learned(worked, Book(tuple(entries)))
 
 
 def entry(kind: str, day: int = 1, about: str = "main", fields: dict[str, str] | None = None, **said: str) -> Entry:

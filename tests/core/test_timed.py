@@ -14,13 +14,13 @@ from loftbook.log.kinds import AT_REST, STEADY, UNKNOWN
 from loftbook.physics import stopwatch
 from loftbook.physics.atmosphere import STANDARD, temperature
 from loftbook.physics.spread import Spread
-from loftbook.physics.stopwatch import GUST, MEMORY, Seen, adrift, steady_rate, timed_drag, travelled
+from loftbook.physics.stopwatch import GUST, MEMORY, Timing, adrift, steady_rate, timed_drag, travelled
 from loftbook.rig.parsing import parse
 from loftbook.worked.measured import (
     BEGUN,
     Found,
     Watched,
-    counted,
+    flights_told,
     flown,
     taken,
     timed,
@@ -36,8 +36,8 @@ G = 9.80665
 RIG = {"rocket.mass": "5.6 kg", "site.elevation": "120 m"}
 
 
-def seen(high: float = 200.0, low: float = 0.0, time: float = 40.0, begun: str = STEADY, sure: float = 2.0, watch: float = 0.3) -> Seen:
-    return Seen(high, low, time, BEGUN[begun], sure, sure if low else 0.0, watch)
+def seen(high: float = 200.0, low: float = 0.0, time: float = 40.0, begun: str = STEADY, sure: float = 2.0, watch: float = 0.3) -> Timing:
+    return Timing(high, low, time, BEGUN[begun], sure, sure if low else 0.0, watch)
 
 
 # --- closed forms -----------------------------------------------------------------------------------
@@ -119,7 +119,7 @@ def test_a_day_that_nobody_told_of_and_another_mass_are_counted() -> None:
 @pytest.mark.parametrize(("one", "field"), [
     (seen(high=10, low=20), "high"), (seen(time=0.0), "high"), (seen(sure=120), "sure"), (seen(high=2, time=0.4, sure=0.1), "sure"),
 ])  # fmt: skip
-def test_what_says_nothing_is_refused(one: Seen, field: str) -> None:
+def test_what_says_nothing_is_refused(one: Timing, field: str) -> None:
     with pytest.raises(Refusal) as caught:
         timed_drag(one, 5.6, 0.0, STANDARD)
     (fault,) = caught.value.faults
@@ -142,7 +142,7 @@ def test_it_is_pooled_with_flights_and_counted_apart() -> None:
     one = taken(worked, [flight, watched], "2026-05-02")
     assert isinstance(flight, Found)
     assert one.fields["main.canopy.cd_measured_from"] == "1 flight and 1 by watch, 2026-05-02"
-    assert counted([watched, watched]) == "2 by watch"
+    assert flights_told([watched, watched]) == "2 by watch"
     assert one.pooled.planned.low <= min(flight.drag_area.low, watched.drag_area.low)
     assert abs(one.pooled.mean.best - flight.drag_area.best) < abs(one.pooled.mean.best - watched.drag_area.best)  # by weight
     assert taken(worked, [flight], "x" * 80).fields["main.canopy.cd_measured_from"] == "1 flight"
@@ -186,7 +186,7 @@ def trial(seed: int, even: bool) -> tuple[bool, float]:
         air = fade * air + gust * math.sqrt(1 - fade * fade) * rng.gauss(0, 1)
         time += dt
     sure, watch = top * rng.uniform(0.01, 0.2), rng.uniform(0.1, 0.5)
-    told = Seen(top + off(sure), bottom + off(sure) if bottom else 0.0, time + off(watch) - off(watch), BEGUN[begun], sure, sure if bottom else 0.0, watch)
+    told = Timing(top + off(sure), bottom + off(sure) if bottom else 0.0, time + off(watch) - off(watch), BEGUN[begun], sure, sure if bottom else 0.0, watch)
     ground = temperature(120.0) + warmer
     worked = trials.rig()
     try:

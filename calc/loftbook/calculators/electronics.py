@@ -6,7 +6,7 @@ from textwrap import wrap
 from loftbook.answer import Answer, Calculator, Check, CheckKind, Later, Output, Step, Table, Value, Working
 from loftbook.drawing.svg import Drawing
 from loftbook.drawing.wiring import WIDEST, Unit, wiring
-from loftbook.quantity import COUNT, HEIGHT, LENGTH, TIME, VOLUME, digits
+from loftbook.quantity import COUNT, HEIGHT, LENGTH, TIME, VOLUME, counted, digits
 from loftbook.tables import known, practice
 from loftbook.tables.rows import spanned
 from loftbook.worked.electronics import BACKUP, PRIMARY, Electronics, Firing
@@ -26,11 +26,6 @@ CAUTIONS = (
     "rocket and it does not stand upright on the pad with people back; face and hands stay out of line.",
     "These settings are the rig's own numbers, no more: the maker's manual and the range safety officer come before them.",
 )
-
-
-def counted(number: int, name: str) -> str:
-    plural = f"{name[:-1]}ies" if name.endswith("y") else f"{name}es" if name.endswith("ch") else f"{name}s"
-    return f"{number or 'no'} {name if number == 1 else plural}"
 
 
 SAME = "the same charges, by its own igniters"

@@ -5,7 +5,7 @@ from dataclasses import replace
 from loftbook.answer import Answer, Calculator, Check, CheckKind, Later, Output, Step, Value, Working
 from loftbook.calculators.folding import FIT_INPUTS, named, slab
 from loftbook.drawing import closeups
-from loftbook.drawing.bays import Ends, Lengths, Run, Seen, bay_filling, bays_abreast, packed_bay
+from loftbook.drawing.bays import Ends, Lengths, Run, Sight, bay_filling, bays_abreast, packed_bay
 from loftbook.drawing.closeups import CloseUp, Cover, End, Loaded, Start, Tied
 from loftbook.drawing.svg import Drawing
 from loftbook.physics.packing import Item, Lying
@@ -664,7 +664,7 @@ def _summary(worked: Worked, key: str) -> str:
 def abreast(worked: Worked) -> Drawing:
     """Every bay of a rig in section, beside each other."""
     several = len(worked.bays) > 1
-    seen = tuple([Seen(worked.title(key) if several else "", bay.stack, bay.tube, bay.beside) for key, bay in worked.bays.items()])
+    seen = tuple([Sight(worked.title(key) if several else "", bay.stack, bay.tube, bay.beside) for key, bay in worked.bays.items()])
     told = " ".join(f"{worked.title(key).capitalize()}: {_described(worked, bay)}" for key, bay in worked.bays.items())
     return bays_abreast(seen, worked.writer(LENGTH), told)
 

@@ -25,6 +25,7 @@ from loftbook.quantity import (
     Kind,
     at_least,
     at_most,
+    counted,
     digits,
 )
 from loftbook.rig.bay_fields import GAS, MOTOR, THROWN
@@ -89,7 +90,7 @@ def hold_check(worked: Worked, joint: Joint) -> Check:
     rising = joint.rising >= joint.jolted
     when = "on the way up" if rising else f"from the {joint.jolts[0].cause}"
     told = f"Up to {pull} pulls at the joint {when}; it holds {holds}."
-    needed = f"{counted(joint.pins_needed)} would hold it with {digits(separation.HOLD_FACTOR)} times margin."
+    needed = f"{counted(joint.pins_needed, "pin")} would hold it with {digits(separation.HOLD_FACTOR)} times margin."
     if joint.holds < joint.pull:
         mend = "vent the bay or add pins" if rising else "add pins, or a longer or softer cord in the other bay"
         return HOLDS.fail(f"{told} It parts early: {mend}. {needed}")
@@ -201,7 +202,7 @@ def ground_check(worked: Worked, joint: Joint) -> Check:
         )
     if charge.test_pins != joint.pins:
         return TEST.fail(
-            f"It was done with {counted(charge.test_pins or 0)}, and {counted(joint.pins)} will fly: test that."
+            f"It was done with {counted(charge.test_pins or 0, "pin")}, and {counted(joint.pins, "pin")} will fly: test that."
         )
     told, doubts = compared(worked, joint)
     told.append(f"Day of the last test: {charge.test_day}.")
@@ -257,10 +258,6 @@ def powder(worked: Worked, mass: float) -> str:
     return worked.at_least(mass, CHARGE_MASS)
 
 
-def counted(pins: int) -> str:
-    return f"{pins} pin{'' if pins == 1 else 's'}" if pins else "no pins"
-
-
 def pins_check(worked: Worked, joint: Joint) -> Check:
     if not joint.pins:
         return PINS.hold("No pins: friction alone holds it until its charge fires.")
@@ -269,7 +266,7 @@ def pins_check(worked: Worked, joint: Joint) -> Check:
         return PINS.warn(
             f"One pin holds the joint on one side, and it can tilt and jam: {usual}.", source=cited("shear_pins")
         )
-    return PINS.hold(f"{counted(joint.pins)}, evenly spaced round the tube.")
+    return PINS.hold(f"{counted(joint.pins, "pin")}, evenly spaced round the tube.")
 
 
 def backup_timing(worked: Worked, charge: Charge) -> str:
@@ -399,7 +396,7 @@ def pins_working(worked: Worked, joint: Joint) -> Working:
     return Working(
         "Pins that hold it",
         f"n = {factor} × (largest pull − pull to part / {factor}) / weakest pin, whole ones up, two or none",
-        f"{factor} × ({pull} − {friction} / {factor}) / {pin}: {counted(joint.pins_needed)}",
+        f"{factor} × ({pull} − {friction} / {factor}) / {pin}: {counted(joint.pins_needed, "pin")}",
         f"statics; factor our choice; scatter of {scatter} taken off; {practice('shear_pins', worked.rig.units)}",
     )
 
@@ -544,7 +541,7 @@ def acting(worked: Worked, joint: Joint) -> tuple[When, ...]:
     least, most = at_least(FORCE), at_most(FORCE)
     before = [force("friction", joint.friction, "holds", most)]
     if joint.pins:
-        before.append(force(f"{counted(joint.pins)}, weakest", joint.pins_hold, "holds", most))
+        before.append(force(f"{counted(joint.pins, "pin")}, weakest", joint.pins_hold, "holds", most))
     before.append(force("runs on forward", joint.running_on, "pulls", least))
     if joint.trapped > 0:
         before.append(force("air shut in", joint.trapped, "pulls", least))
@@ -566,7 +563,7 @@ def drawn(worked: Worked, joint: Joint) -> Drawing:
         Joined(DRAWN_WALL * bay.tube, bay.tube, bay.shoulder, joint.pins, joint.pin.diameter.value),
         groups,
         worked.writer(LENGTH),
-        f"The mouth of the bay, {told}, {counted(joint.pins)}. {times(worked, joint)} Forces: {forces}.",
+        f"The mouth of the bay, {told}, {counted(joint.pins, "pin")}. {times(worked, joint)} Forces: {forces}.",
     )
 
 

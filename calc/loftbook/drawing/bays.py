@@ -322,7 +322,7 @@ class _Section:
 
 
 @dataclass(frozen=True)
-class Seen:
+class Sight:
     """A bay as it is seen beside another: its name, what lies in it, inner diameter, diameter of a post in it [m]."""
 
     name: str
@@ -332,7 +332,7 @@ class Seen:
 
 
 @remembered(16)
-def bays_abreast(bays: tuple[Seen, ...], length: Length, description: str) -> Drawing:
+def bays_abreast(bays: tuple[Sight, ...], length: Length, description: str) -> Drawing:
     """Every bay in section, mouths in line, all to one scale; each thing by one word, and how deep the first bundle lies."""
     deepest = max(max([bay.stack.bay, *(lying.top for lying in bay.stack.layers)]) for bay in bays)
     scale = min(_TALL / deepest, _BROAD / max(bay.tube for bay in bays))
@@ -342,7 +342,7 @@ def bays_abreast(bays: tuple[Seen, ...], length: Length, description: str) -> Dr
     return paper.drawing("The packed bays, to scale" if len(bays) > 1 else "The packed bay, to scale", description)
 
 
-def _one_abreast(paper: Paper, bay: Seen, left: float, scale: float, length: Length) -> None:
+def _one_abreast(paper: Paper, bay: Sight, left: float, scale: float, length: Length) -> None:
     """One of them, from its left wall on [picture units]."""
     mouth, wide = 2 * _ROW + 4, bay.tube * scale
     foot, free = mouth + bay.stack.bay * scale, float(mouth - 4)

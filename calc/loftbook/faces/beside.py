@@ -15,7 +15,7 @@ from loftbook.errors import Fault, Refusal
 from loftbook.faces.render import VERDICTS, bay_names, borrowed, capital, fails_and_again, stopped
 from loftbook.physics.remembered import remembered
 from loftbook.plan import ORDER, Plan, parted, plan
-from loftbook.quantity import ENERGY, HEIGHT, LENGTH, MASS, NUMBER, SPEED, SYSTEMS, TIME
+from loftbook.quantity import ENERGY, HEIGHT, LENGTH, MASS, NUMBER, SPEED, SYSTEMS, TIME, counted
 from loftbook.rig.field import Field
 from loftbook.rig.fields import FIELDS
 from loftbook.rig.parsing import completed, is_relevant, parse
@@ -406,16 +406,12 @@ def beside(rigs: Sequence[tuple[str, Mapping[str, str]]]) -> list[Markup]:
     ]
 
 
-def _counted(count: int, word: str) -> str:
-    return f"{count} {word}{'' if count == 1 else 's'}"
-
-
 def _folded_partly(columns: Sequence[Column], groups: Sequence[tuple[str, list[Row]]]) -> list[Markup]:
     """What belongs to a bay that not all of them have, and holds."""
     count = sum(len(rows) for _, rows in groups)
     if not count:
         return []
-    told = f"{_counted(count, 'row')} of bays that not all of them have: {', '.join(_counted(len(rows), name.lower().removesuffix('s')) for name, rows in groups if rows)}"
+    told = f"{counted(count, 'row')} of bays that not all of them have: {', '.join(counted(len(rows), name.lower().removesuffix('s')) for name, rows in groups if rows)}"
     return [element("details", element("summary", told), _table(columns, groups, "Of bays that not all of them have"), class_="loft-sides-more")]
 
 
@@ -424,7 +420,7 @@ def _folded_same(groups: Sequence[tuple[str, list[Row]]], whose: str) -> list[Ma
     count = sum(len(rows) for _, rows in groups)
     if not count:
         return []
-    told = f"{_counted(count, 'row')} {whose}: {', '.join(f'{_counted(len(rows), word)}{_not_held(rows)}' for word, rows in groups if rows)}"
+    told = f"{counted(count, 'row')} {whose}: {', '.join(f'{counted(len(rows), word)}{_not_held(rows)}' for word, rows in groups if rows)}"
     bodies = [
         element(
             "tbody",

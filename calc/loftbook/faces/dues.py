@@ -9,8 +9,9 @@ from datetime import date
 
 from loftbook.drawing.markup import Markup, element
 from loftbook.errors import Fault, Refusal
-from loftbook.log.due import GROUND_TEST, Due, counted, due, flights_of, unread
+from loftbook.log.due import GROUND_TEST, Due, due, flights_of, unread
 from loftbook.log.entries import Entry, day_of, read_line
+from loftbook.quantity import counted
 from loftbook.rig.rig import Rig
 
 NO_LOGBOOK = "No logbook on this device: nothing is known of what is due."
@@ -44,7 +45,7 @@ class Logbook:
     @property
     def nothing(self) -> str:
         """Where nothing is due."""
-        return f"Nothing, by this logbook. It holds {counted(self.flights)} of this rig."
+        return f"Nothing, by this logbook. It holds {counted(self.flights, 'flight')} of this rig."
 
 
 def told(rig: Rig, entries: Iterable[Entry], today: date, damaged: int = 0) -> Logbook:

@@ -22,7 +22,7 @@ from loftbook.physics.elementary import sqrt
 from loftbook.physics.phases import top_of
 from loftbook.physics.remembered import remembered
 from loftbook.physics.spread import Spread
-from loftbook.physics.stopwatch import Seen
+from loftbook.physics.stopwatch import Timing
 from loftbook.plan import plain
 from loftbook.quantity import AREA, HEIGHT, MASS, NUMBER, SHARE, SPEED, TEMPERATURE, TIME, Kind, read
 from loftbook.rig.parsing import parse
@@ -42,7 +42,7 @@ from loftbook.worked.measured import (
     Taken,
     Timed,
     Watched,
-    counted,
+    flights_told,
     flown,
     rate_of,
     slowest_planned,
@@ -284,7 +284,7 @@ def watched_one(worked: Worked, said: Said) -> Opened:
     return Opened(said, None, {key: one} if one else {}, faults, warmer is None)
 
 
-def _seen(worked: Worked, said: Said) -> Seen:
+def _seen(worked: Worked, said: Said) -> Timing:
     units = worked.rig.units
     high = _within(read(_text(said, "high"), HEIGHT, "high", "height at the start", units), "high", HEIGHT, worked)
     low = _within(read(_text(said, "low") or "0", HEIGHT, "low", "height at the stop", units), "low", HEIGHT, worked)
@@ -299,7 +299,7 @@ def _seen(worked: Worked, said: Said) -> Seen:
         allowed = "zero or more" if sure < 0 else " or ".join(BEGUN)
         name = "sure" if sure < 0 else "begun"
         raise Refusal(Fault(message=f"{name}: this cannot be. Allowed: {allowed}.", field=name, label=name, given=_text(said, name), allowed=allowed))
-    return Seen(high, low, time, BEGUN[begun], sure, sure if low else 0.0, watch)
+    return Timing(high, low, time, BEGUN[begun], sure, sure if low else 0.0, watch)
 
 
 # --- all of them ------------------------------------------------------------------------------------------
@@ -452,7 +452,7 @@ def _canopy(session: Session, key: str, one: Taken) -> Markup:
     said = [mean_told(worked, one), *(odd_told(rows[place][0]) for place in one.pooled.odd), holds_for(worked, one)]
     return element(
         "section",
-        element("h2", f"{capital(worked.title(key))}, {counted(one.flights)}", id=f"measured-{key}"),
+        element("h2", f"{capital(worked.title(key))}, {flights_told(one.flights)}", id=f"measured-{key}"),
         element("dl", *(element("div", element("dt", name), element("dd", *_written(worked, value, kind))) for name, value, kind in pairs), class_="loft-key"),
         element("p", element("strong", apart), class_="loft-live") if apart else None,
         *(element("p", text) for text in said if text),

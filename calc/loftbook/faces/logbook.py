@@ -14,7 +14,7 @@ from loftbook.log.entries import LARGEST_BOOK, MOST_ENTRIES, STRUCK, Entry, chec
 from loftbook.log.kinds import DROP, KEPT, KINDS, OTHERWISE, PICTURE, UNKNOWN, Kind
 from loftbook.log.shelf import Kept, shelf
 from loftbook.physics.spread import Spread
-from loftbook.physics.stopwatch import Seen
+from loftbook.physics.stopwatch import Timing
 from loftbook.quantity import (
     AREA,
     BAY_PRESSURE,
@@ -36,15 +36,15 @@ from loftbook.rig.parsing import completed, parse
 from loftbook.rig.ways import KEYS, WAYS, titled
 from loftbook.worked.learned import (
     Beside,
+    DragLearned,
     Learned,
-    Sunk,
     beside,
-    counted,
     density,
+    drags_learned,
+    entries_told,
     fit,
     learned,
     planned,
-    sunk,
     wind_taken,
     wind_that_carried,
 )
@@ -163,7 +163,7 @@ def _timed(worked: Worked, one: Entry) -> dict[str, tuple[float, ...]]:
     """A canopy's drag area by a watch. Raises `Refusal` where two heights and the seconds are no descent."""
     high, low, sure = one.amount("drop.high"), one.number("drop.low") or 0.0, one.number("drop.sure") or BY_EYE
     begun = BEGUN[str(one.value("drop.begun") or UNKNOWN)]
-    watched = Watched(one.about, Seen(high, low, one.amount("drop.seconds"), begun, sure * high, sure * high if low else 0.0, THUMB), warmer_on(worked, one.number("drop.temperature")), one.number("drop.mass"))
+    watched = Watched(one.about, Timing(high, low, one.amount("drop.seconds"), begun, sure * high, sure * high if low else 0.0, THUMB), warmer_on(worked, one.number("drop.temperature")), one.number("drop.mass"))
     area = timed(worked, watched).drag_area
     return {one.about: (area.low, area.best, area.high)}
 
@@ -281,7 +281,7 @@ def _span(spread: Spread, kind: Quantity, units: System) -> str:
 
 def known(worked: Worked, book: Book) -> list[Markup]:
     """What a book's entries measured of this rig's canopies and joints, each with a touch that takes it into the rig."""
-    rows = [*(_sank(worked, key, one) for key, one in sunk(worked, book).items()), *(_learned(worked, one) for one in learned(worked, book))]
+    rows = [*(_sank(worked, key, one) for key, one in drags_learned(worked, book).items()), *(_learned(worked, one) for one in learned(worked, book))]
     if not rows:
         return [element("p", "Nothing in this book was measured of this rig’s canopies and joints yet.", class_="loft-help")]
     return [element("ul", *rows, class_="loft-known")]
@@ -293,9 +293,9 @@ def _left_out(other: int, what: str) -> str:
     return f" {other} {'entry is' if other == 1 else 'entries are'} of another {what} at this place, or of this one before it was changed: not counted."
 
 
-def _sank(worked: Worked, key: str, one: Sunk) -> Markup:
+def _sank(worked: Worked, key: str, one: DragLearned) -> Markup:
     found, now = one.taken, worked.canopies[key]
-    said = f"{capital(worked.title(key))}: sinks at {worked.ends(found.rate, SPEED)} at the field, from {counted(one.entries, "descent")}; the rig says {worked.ends(now.rate, SPEED)}. Cd·S {worked.range(found.pooled.planned, AREA)}."
+    said = f"{capital(worked.title(key))}: sinks at {worked.ends(found.rate, SPEED)} at the field, from {entries_told(one.entries, "descent")}; the rig says {worked.ends(now.rate, SPEED)}. Cd·S {worked.range(found.pooled.planned, AREA)}."
     return _item(said + _left_out(one.other, "canopy"), found.fields, found.why)
 
 

@@ -29,7 +29,7 @@ from loftbook.plan import plain
 from loftbook.quantity import AREA, NUMBER, SPEED, TEMPERATURE, read
 from loftbook.rig.files import to_toml
 from loftbook.rig.ways import KEYS
-from loftbook.worked.measured import BEGUN, CLIMB, GROUND, Flight, Found, Once, Taken, counted, flown, taken
+from loftbook.worked.measured import BEGUN, CLIMB, GROUND, Flight, Found, Once, Taken, flights_told, flown, taken
 from loftbook.worked.worked import Worked
 
 _PHASES = ("phase", "from", "to", "sinks at, as shown")
@@ -155,7 +155,7 @@ class Told:
     def _print_canopy(self, key: str, one: Taken, console: Console) -> None:
         ranged = self.worked.range
         count = len(one.flights)
-        console.print(Text(f"\n{self.worked.title(key)}, {counted(one.flights)}", "bold underline"))
+        console.print(Text(f"\n{self.worked.title(key)}, {flights_told(one.flights)}", "bold underline"))
         grid = Table(show_header=False, box=None, pad_edge=False)
         grid.add_row("Cd·S", ranged(one.pooled.planned, AREA))
         grid.add_row("Cd on its area S0", ranged(one.cd, NUMBER))

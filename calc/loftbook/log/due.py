@@ -17,6 +17,7 @@ from loftbook.log.book import Book, Place, next_day
 from loftbook.log.entries import Entry
 from loftbook.log.kinds import ASIDE, DAMAGED, MENDED, OTHERWISE, PARTS, SOUND
 from loftbook.log.shelf import plain
+from loftbook.quantity import counted
 from loftbook.rig.bay_fields import FIRED, THROWN
 from loftbook.rig.fields import DEFAULTS, STARTS
 from loftbook.rig.resting import as_tested, rig_of
@@ -187,10 +188,10 @@ def _of_part(book: _Book, part: str, key: str) -> Due | None:
     if odd and part in UNDER_LOAD:
         return made("otherwise", f"The flight of {odd[0].day} went otherwise than planned; not looked over since.")
     if not cleared[0]:
-        return made("never", f"No inspection of it is in this logbook; {counted(len(flights))}{'' if flights else ' of it either'}.")
+        return made("never", f"No inspection of it is in this logbook; {counted(len(flights), 'flight')}{'' if flights else ' of it either'}.")
     before = sum(book.is_about(one, part, key, surely=False) for one in book.standing("flight")) - len(flights)
     if of := tuple(row for row in rows if row.flights and (before + len(flights)) // row.flights > before // row.flights):
-        return made("flights", f"{counted(len(flights)).capitalize()} since it was looked over on {cleared[0]}.", of)
+        return made("flights", f"{counted(len(flights), 'flight').capitalize()} since it was looked over on {cleared[0]}.", of)
     if (passed := _passed(cleared[0], book.today)) >= min(row.days for row in rows):
         return made("days", f"Looked over last on {cleared[0]}, {passed} days ago.")
     return None
@@ -209,13 +210,6 @@ def _result(one: Entry) -> str:
 def _went(one: Entry) -> str:
     """What is not said went otherwise."""
     return one.said.get("flight.went", OTHERWISE)
-
-
-def counted(flights: int) -> str:
-    """`no flight`, `1 flight`, `2 flights`."""
-    if not flights:
-        return "no flight"
-    return "1 flight" if flights == 1 else f"{flights} flights"
 
 
 def _passed(day: str, today: date) -> int:

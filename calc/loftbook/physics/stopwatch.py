@@ -59,7 +59,7 @@ def adrift(time: float) -> float:
 
 
 @dataclass(frozen=True)
-class Seen:
+class Timing:
     """What was seen: heights above the field where the watch was started and stopped [m], the time on it [s], how many times
     its steady rate it sank at the start (dimensionless); and within how much each is known, nineteen times of twenty [m, s]."""
 
@@ -72,7 +72,7 @@ class Seen:
     watch: float
 
 
-def unsure(seen: Seen, way: float) -> float:
+def unsure(seen: Timing, way: float) -> float:
     """Half of the rate's interval as a share of it (dimensionless), what is not known of its beginning left out: heights, both ends
     of the watch and draughts, as they add where none hangs on another, over the way [m]."""
     rate = way / seen.time
@@ -80,7 +80,7 @@ def unsure(seen: Seen, way: float) -> float:
     return sqrt(sum(part * part for part in parts)) / way
 
 
-def timed_drag(seen: Seen, mass: float, elevation: float, air: Air) -> tuple[Spread, Spread]:
+def timed_drag(seen: Timing, mass: float, elevation: float, air: Air) -> tuple[Spread, Spread]:
     """The steady rate referred to the air at the field [m/s] and the drag area Cd S [m^2] of what was seen, each with its 95 % interval.
 
     mass [kg]; elevation of the field [m]; the air of the day. The ends of what is not known of the beginning go to the ends of

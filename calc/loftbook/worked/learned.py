@@ -48,13 +48,13 @@ class Learned:
     @property
     def told_of(self) -> str:
         """`3 bundles, last 2026-05-09`."""
-        return counted(self.entries, _CALLED[self.what])
+        return entries_told(self.entries, _CALLED[self.what])
 
 
 _CALLED = {"density": "bundle", "pull": "pull", "test": "ground test"}
 
 
-def counted(entries: Sequence[Entry], called: str) -> str:
+def entries_told(entries: Sequence[Entry], called: str) -> str:
     """How many, and the day of the last."""
     return f"{len(entries)} {called}{'' if len(entries) == 1 else 's'}, last {max(one.day for one in entries)}"
 
@@ -129,7 +129,7 @@ def _range(worked: Worked, what: str, key: str, rows: tuple[list[Entry], int], o
     low, high = min(values), max(values)
     least, most = show(low, at_most(kind)), show(high, at_least(kind))
     paths = [path, f"{path}_most"]
-    texts = {path: least, f"{path}_most": most, f"{path}_from": counted(entries, _CALLED[what])}
+    texts = {path: least, f"{path}_most": most, f"{path}_from": entries_told(entries, _CALLED[what])}
     fits = _inside(path, least, low) and _inside(path, most, high)
     return Learned(what, key, low, high, tuple(entries), _measured(worked, texts, paths) if fits else {}, others)
 
@@ -158,7 +158,7 @@ def pulls(worked: Worked, book: Book) -> list[Learned]:
 
 
 @dataclass(frozen=True)
-class Sunk:
+class DragLearned:
     """A canopy over all entries that measured its drag: as what to plan with, and the entries, the newest first."""
 
     taken: Taken
@@ -166,7 +166,7 @@ class Sunk:
     other: int
 
 
-def sunk(worked: Worked, book: Book) -> dict[str, Sunk]:
+def drags_learned(worked: Worked, book: Book) -> dict[str, DragLearned]:
     """Of each canopy of this rig what flights and timed descents found of it, pooled, wherever it flew with the same canopies beside it."""
     rows = [(one, key) for one in book.standing for key in one.found if key in KEYS and is_drag(one.found[key])]
     found = {}
@@ -176,7 +176,7 @@ def sunk(worked: Worked, book: Book) -> dict[str, Sunk]:
         once = [_once(canopy, one, there) for one, there in alike]
         if once:
             newest = max(one.day for one, _ in alike)
-            found[key] = Sunk(taken(worked, once, f"last {newest}"), tuple(one for one, _ in alike), others + len(mine) - len(alike))
+            found[key] = DragLearned(taken(worked, once, f"last {newest}"), tuple(one for one, _ in alike), others + len(mine) - len(alike))
     return found
 
 

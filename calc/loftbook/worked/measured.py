@@ -15,7 +15,7 @@ from loftbook.physics.elementary import median
 from loftbook.physics.fitting import FEWEST, Pooled, Sunk, pooled, sunk
 from loftbook.physics.phases import Stretch
 from loftbook.physics.spread import Spread
-from loftbook.physics.stopwatch import Seen, timed_drag, travelled
+from loftbook.physics.stopwatch import Timing, timed_drag, travelled
 from loftbook.quantity import NUMBER, at_least, at_most, show
 from loftbook.rig.bay_fields import MEASURED
 from loftbook.rig.fields import FIELDS
@@ -355,10 +355,10 @@ def flown(worked: Worked, log: Log, day: float | None = None, part: str | None =
 
 @dataclass(frozen=True)
 class Watched:
-    """A descent by a watch: which canopy, heights above the field [m] and time [s], as `Seen` has them; warmer: as a flight has it [K]; mass [kg]."""
+    """A descent by a watch: which canopy, heights above the field [m] and time [s], as `Timing` has them; warmer: as a flight has it [K]; mass [kg]."""
 
     key: str
-    seen: Seen
+    seen: Timing
     warmer: float | None
     mass: float | None = None
 
@@ -409,7 +409,7 @@ class Taken:
         return rate_of(self.canopy, self.pooled.planned)
 
 
-def counted(flights: Sequence[Once]) -> str:
+def flights_told(flights: Sequence[Once]) -> str:
     """How many there are, in words: by altimeter, and by watch."""
     watched = sum(isinstance(one, Timed) for one in flights)
     files = len(flights) - watched
@@ -446,7 +446,7 @@ def taken(worked: Worked, flights: Sequence[Once], when: str = "") -> Taken:
     paths = [f"{one.key}.canopy.{name}" for name in (("cd_low", "cd_high") if own else ("cd_measured_low", "cd_measured_high"))]
     if why := _why_not(worked, flights, together, shown, paths):
         return Taken(tuple(flights), together, {}, why)
-    count = counted(flights)
+    count = flights_told(flights)
     fields = dict(zip(paths, shown, strict=True))
     if not own:
         path = f"{one.key}.canopy.cd_measured_from"
