@@ -1,16 +1,19 @@
 """Everything that must hold before a change goes in: sets up, builds, then style, types and all tests.
 
-    python3 scripts/check.py [arguments for pytest]
+    python3 scripts/check.py [--whole] [arguments for pytest]
 
+--whole: of the long sweeps all, where else a seeded share is played (sweeps.py); hours.
 Ends with pytest's own closing line, and with a code other than 0 if anything failed.
 """
 
+import os
 import subprocess
 import sys
 
 import house
 from house import ROOT, say, step, tool
 
+WHOLE = "--whole"
 ALL = ("-n", "2", "--dist", "loadfile")  # whole files side by side: a browser each, and what a file has built
 
 
@@ -28,7 +31,10 @@ def main():
     style = passes("style (ruff)", "ruff", "check", "--quiet", ".")
     types = passes("types (mypy)", "mypy", "--no-error-summary")
     say("  style: %s, types: %s; the tests follow" % tuple("good" if good else "FAULTS" for good in (style, types)))
-    tests = subprocess.run([tool("python"), "-m", "pytest", *(sys.argv[1:] or ALL)], cwd=str(ROOT), stdin=subprocess.DEVNULL)
+    given = [one for one in sys.argv[1:] if one != WHOLE]
+    if len(given) < len(sys.argv) - 1:
+        os.environ["LOFTBOOK_WHOLE"] = "1"
+    tests = subprocess.run([tool("python"), "-m", "pytest", *(given or ALL)], cwd=str(ROOT), stdin=subprocess.DEVNULL)
     sys.exit(tests.returncode or not (style and types))
 
 

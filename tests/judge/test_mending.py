@@ -22,6 +22,7 @@ from loftbook.rig.fields import FIELDS, STARTS
 from loftbook.rig.parsing import is_relevant, parse
 from loftbook.worked.failures import BREAKS, HARD, HOLDS, Failures
 from loftbook.worked.worked import Worked
+from sweeps import share
 
 RIGS, BLOCK = 200, 10
 UNMENDED = ("ground-test", "design-factor")  # by a test of the reader's own, by what they ask for
@@ -70,7 +71,7 @@ def on_the_grid(texts: dict[str, str], target: tuple[str, str]) -> dict[str, str
     return None
 
 
-@pytest.mark.parametrize("first", range(0, RIGS * 2, BLOCK * 2))
+@pytest.mark.parametrize("first", share(range(0, RIGS * 2, BLOCK * 2)))
 def test_every_mend_mends_and_spoils_nothing(first: int) -> None:
     for texts, target in failing(7 * first, BLOCK):
         before = verdicts(texts)
@@ -84,7 +85,7 @@ def test_every_mend_mends_and_spoils_nothing(first: int) -> None:
             assert all(after[one] != "pass" for one in mend.again if one[0] != FAILURE)
 
 
-@pytest.mark.parametrize("first", range(0, 12, 3))
+@pytest.mark.parametrize("first", share(range(0, 12, 3)))
 def test_what_trying_everything_finds_is_found(first: int) -> None:
     """But where the rocket gets so much heavier by it that the check fails again."""
     for texts, target in failing(1000 + 9 * first, 3):
@@ -100,7 +101,7 @@ def nowhere_worse(before: dict[tuple[str, str], str], after: dict[tuple[str, str
     return all(RANKS[verdict] <= RANKS[before.get(one, "pass")] for one, verdict in after.items() if one != but)
 
 
-@pytest.mark.parametrize("first", range(0, 80, 20))
+@pytest.mark.parametrize("first", share(range(0, 80, 20)))
 def test_what_only_eases_is_told_last_and_makes_nothing_worse(first: int) -> None:
     """By the plan itself: the check is to be looked at again, and every other stands as it did, or better; so it is for a ground test, too."""
     told = 0

@@ -8,6 +8,7 @@ from playwright.sync_api import Browser, Page
 from test_pages import DESK, LIVE, OPEN, PAGES, PHONE, STILL, open_all, open_bar
 
 from conftest import until
+from sweeps import WHOLE, share
 
 ROOT = Path(__file__).resolve().parents[2]
 VIEWS = {"phone": PHONE, "desk": DESK}
@@ -51,8 +52,7 @@ def opened(browser: Browser, url: str, view: str, scheme: str) -> Page:
     return page
 
 
-@pytest.mark.parametrize("view", VIEWS)
-@pytest.mark.parametrize("path", PAGES)
+@pytest.mark.parametrize(("path", "view"), [(path, view) for place, path in enumerate(PAGES) for view in (VIEWS if WHOLE else [list(VIEWS)[place % 2]])])
 def test_page(chromium: Browser, site_url: str, judge: Callable[..., None], path: str, view: str) -> None:
     """By all rules in bright colours; in dark ones, where nothing else is different, by those about colours."""
     page = opened(chromium, site_url + path, view, "light")
@@ -114,8 +114,7 @@ USES = [
 ]  # fmt: skip
 
 
-@pytest.mark.parametrize("scheme", ["light", "dark"])
-@pytest.mark.parametrize(("use", "view"), USES, ids=[f"{use.__name__}-{view}" for use, view in USES])
+@pytest.mark.parametrize(("use", "view", "scheme"), share([(*one, scheme) for one in USES for scheme in ("light", "dark")], 2))
 def test_in_use(
     chromium: Browser, site_url: str, judge: Callable[[Page], None],
     use: Callable[[Page], None], view: str, scheme: str,

@@ -22,9 +22,10 @@ from test_offline import ASK, STANDING, WORDS, look_for_newer, put_in_place, tit
 import build
 import loftbook
 from conftest import KillableServer, until
+from sweeps import WHOLE
 
 pytestmark = pytest.mark.browser
-CUTS = int(os.environ.get("LOFTBOOK_CUTS", "4"))  # of a first visit, and as many of an update
+CUTS = int(os.environ.get("LOFTBOOK_CUTS", "100" if WHOLE else "2"))  # of a first visit, and as many of an update
 Mode = Literal["closed", "stalled"]
 
 
@@ -287,7 +288,7 @@ def test_a_part_of_the_runtime_that_does_not_come_at_once_is_fetched_again(page:
 
     page.context.route(part, twice)
     page.goto(site_url + "folding/")
-    until(page, "Number(document.querySelector('.loft-answer').dataset.answer) > 0")
+    until(page, "Number(document.querySelector('.loft-answer').dataset.answer) > 0", timeout=25)  # not only when a silence has grown too long
     assert len(asked) > 1
     assert page.evaluate(ASK, site_url)["how"] == "snapshot"
 

@@ -21,14 +21,15 @@ import build
 from conftest import GUIDE, KillableServer, serving
 from engines import ENGINES, NO_ROOM, WITNESS, Engine, Wish, chromium
 from loftbook.faces.live import answer
+from sweeps import WHOLE
 
 pytestmark = [pytest.mark.browser, pytest.mark.filterwarnings("ignore:setting remote_server_addr:DeprecationWarning")]  # selenium's own
 
 ANSWERED = "Number(document.querySelector('.loft-answer')?.dataset.answer) > 0"
 NAMES = ["chromium", *ENGINES]
-WHOLE = os.environ.get("LOFTBOOK_ENGINES") == "all"  # every case in every engine; the suite has few of the slow ones
+EVERY = WHOLE or os.environ.get("LOFTBOOK_ENGINES") == "all"  # every case in every engine; the suite has few of the slow ones
 # In the order in which they are opened; the rocket gets its name on the first.
-LANDED = ["plan/", "start/", "folding/", "", "card/", "step/", "field/", "logbook/"] if WHOLE else ["plan/", "folding/"]
+LANDED = ["plan/", "start/", "folding/", "", "card/", "step/", "field/", "logbook/"] if EVERY else ["plan/", "folding/"]
 AGAIN = ["plan/", "", "field/", "logbook/"]  # each shows something else of what was kept
 NAME = '[name="rig.name"]'
 TYPED = {
@@ -221,7 +222,7 @@ def server_killed(stage: Stage) -> list[str]:
             reader.offline("ready")
             server.kill()
             reader.tour(LANDED)
-            if WHOLE:
+            if EVERY:
                 reader.visit("field/", typing=False)  # no other page shows what was typed there
             return reader.faults
     finally:
@@ -347,7 +348,7 @@ def folders(site: Path, tmp_path_factory: pytest.TempPathFactory) -> Callable[[s
     return changed
 
 
-PLAYED = [(name, case) for name in NAMES for case in CASES if WHOLE or name == "chromium" or case in ("server killed", "next page")]
+PLAYED = [(name, case) for name in NAMES for case in CASES if EVERY or name == "chromium" or case in ("server killed", "next page")]
 
 
 @pytest.mark.parametrize(("name", "case"), PLAYED, ids=[f"{name}-{case}" for name, case in PLAYED])
@@ -372,4 +373,4 @@ def test_case(name: str, case: str, request: pytest.FixtureRequest, folders: Cal
 
 def test_every_page_that_people_land_on_is_in_the_menu() -> None:
     assert set(LANDED) <= set(GUIDE)
-    assert not WHOLE or set(TYPED) <= set(LANDED)
+    assert not EVERY or set(TYPED) <= set(LANDED)

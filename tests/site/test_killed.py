@@ -10,9 +10,10 @@ import pytest
 from playwright.sync_api import Page, Playwright
 
 from conftest import CHROMIUM_ARGS, NO_DATABASE, kill, until
+from sweeps import WHOLE
 
 pytestmark = pytest.mark.browser
-KILLS = int(os.environ.get("LOFTBOOK_KILLS", "5"))  # a hundred by hand
+KILLS = int(os.environ.get("LOFTBOOK_KILLS", "100" if WHOLE else "5"))  # a hundred by hand
 SAID = 1.0  # s after which a typed text is on the disk
 MASS = "document.querySelector('[data-field=\"rocket.mass\"] input')"
 FULL = "Storage.prototype.setItem = () => { throw new DOMException('full', 'QuotaExceededError') };"

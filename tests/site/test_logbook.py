@@ -16,11 +16,12 @@ from test_pages import PHONE
 
 from conftest import CHROMIUM_ARGS, NO_DATABASE, kill, until
 from loftbook.rig.bay_fields import THROWN
+from sweeps import WHOLE
 
 __all__ = ["axe", "judge"]
 
 pytestmark = pytest.mark.browser
-KILLS = int(os.environ.get("LOFTBOOK_KILLS", "6"))  # a hundred by hand
+KILLS = int(os.environ.get("LOFTBOOK_KILLS", "100" if WHOLE else "6"))  # a hundred by hand
 FEW, MANY = 50, 10_000
 OPENED = 100  # ms
 ROWS = "document.querySelectorAll('.loft-logrow').length"

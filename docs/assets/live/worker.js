@@ -32,8 +32,9 @@ const overLine = (promise) =>
     throw error instanceof TypeError || error?.name === "AbortError" || error?.name === "NetworkError" ? new Cut(String(error.message)) : error;
   });
 
-/** @param {"starting" | "live" | "refused" | "cut" | "failed"} phase @param {number} progress @param {"snapshot" | "ordinary" | null} how @param {string} message */
+/** How a start ends is told once and stays: what was still on its way says no more. @param {"starting" | "live" | "refused" | "cut" | "failed"} phase @param {number} progress @param {"snapshot" | "ordinary" | null} how @param {string} message */
 function state(phase, progress, how, message) {
+  if (told && told.phase !== "starting") return;
   told = { kind: "state", phase, progress, how, message };
   self.postMessage(told);
 }
