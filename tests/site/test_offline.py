@@ -181,7 +181,9 @@ def put_in_place(folder: Path, release: Path) -> None:
 
 
 def look_for_newer(page: Page) -> None:
-    page.evaluate("navigator.serviceWorker.getRegistration().then((r) => r.update().then(() => true, () => true))")
+    """Waits for the browser's own look, but not for ever: over a line that says nothing it does not end."""
+    looks = "navigator.serviceWorker.getRegistration().then((r) => r.update().then(() => true, () => true))"
+    page.evaluate(f"Promise.race([{looks}, new Promise((resolve) => setTimeout(resolve, 5000))])")
 
 
 def test_a_newer_release_waits_until_the_reader_agrees(page, site, copy_of_site) -> None:
