@@ -15,7 +15,7 @@ const FEATURES = ["exception-handling", "bulk-memory", "bulk-memory-opt", "mutab
 const NAMED = /var \w+=(?:Module\["\w+"\]=)?wasmExports\["(\w+)"\];/g; // a function of the program gets its name in the glue
 const PLACES = "__wasm_apply_data_relocs"; // the function that writes the places
 const PLACES_CALL = `__RELOC_FUNCS__.push(wasmExports["${PLACES}"]);`;
-const DATA_AT = 1024; // in memory, as the glue has it
+const [DATA_AT, TABLE_AT] = [1024, 1]; // where data begin in memory, and functions in the table, as the glue has them
 const PLACED = /var (\w+)=Module\["\w+"\]=\d+;/g; // and a place in its memory
 
 const glue = readFileSync(join(pyodideDir, GLUE), "utf8");
@@ -61,7 +61,7 @@ function placed(other) {
     memory,
     __indirect_function_table: new WebAssembly.Table({ initial: 20_000, element: "anyfunc" }),
     __memory_base: place(DATA_AT, false),
-    __table_base: place(1, false),
+    __table_base: place(TABLE_AT, false),
     __heap_base: place(Number(glue.match(/var ___heap_base=(\d+);/)[1])), // where the program begins to take more
   };
   const imports = {};
@@ -73,6 +73,8 @@ function placed(other) {
   return Buffer.from(memory.buffer);
 }
 
+const BASES = [`___memory_base=new WebAssembly.Global({value:"i32",mutable:false},${DATA_AT})`, `___table_base=new WebAssembly.Global({value:"i32",mutable:false},${TABLE_AT})`];
+if (!BASES.every((one) => glue.includes(one))) throw new Error("the glue lays the program's data or functions elsewhere now: see program.mjs");
 const data = dataOf(program);
 const memory = placed(0);
 if (!memory.equals(placed(1))) throw new Error("the program's data hang on more than where they lie: see program.mjs");

@@ -44,8 +44,8 @@ class Kind:
 
 
 def counted(number: int, name: str) -> str:
-    """How many of what: `no pins`, `1 pin`, `2 batteries`."""
-    plural = f"{name[:-1]}ies" if name.endswith("y") else f"{name}es" if name.endswith("ch") else f"{name}s"
+    """How many of what: `no pins`, `1 pin`, `2 batteries`, `3 days`."""
+    plural = f"{name[:-1]}ies" if name.endswith("y") and name[-2] not in "aeiou" else f"{name}es" if name.endswith("ch") else f"{name}s"
     return f"{number or 'no'} {name if number == 1 else plural}"
 
 

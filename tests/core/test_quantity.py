@@ -41,6 +41,7 @@ from loftbook.quantity import (
     Kind,
     at_least,
     at_most,
+    counted,
     digits,
     ends,
     read,
@@ -475,3 +476,8 @@ def test_the_unit_typed_does_not_matter(kind: Kind, count: int) -> None:
         factor = UNITS[kind.offered(FEET)] / UNITS[kind.offered(METRIC)]
         one, other = f"{count} {kind.offered(FEET)}", f"{float(count * factor)!r} {kind.offered(METRIC)}"
     assert read(one, kind) == pytest.approx(read(other, kind), rel=1e-13)
+
+
+def test_a_count_of_things_is_told_in_words() -> None:
+    told = [counted(number, name) for number, name in ((0, "pin"), (1, "battery"), (2, "battery"), (3, "switch"), (2, "day"), (4, "altimeter"))]
+    assert told == ["no pins", "1 battery", "2 batteries", "3 switches", "2 days", "4 altimeters"]

@@ -8,7 +8,7 @@ from playwright.sync_api import Browser, Page
 from test_pages import DESK, LIVE, OPEN, PAGES, PHONE, STILL, open_all, open_bar
 
 from conftest import until
-from sweeps import WHOLE, share
+from sweeps import WHOLE
 
 ROOT = Path(__file__).resolve().parents[2]
 VIEWS = {"phone": PHONE, "desk": DESK}
@@ -114,7 +114,8 @@ USES = [
 ]  # fmt: skip
 
 
-@pytest.mark.parametrize(("use", "view", "scheme"), share([(*one, scheme) for one in USES for scheme in ("light", "dark")], 2))
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+@pytest.mark.parametrize(("use", "view"), USES, ids=[f"{use.__name__}-{view}" for use, view in USES])
 def test_in_use(
     chromium: Browser, site_url: str, judge: Callable[[Page], None],
     use: Callable[[Page], None], view: str, scheme: str,

@@ -25,7 +25,7 @@ from conftest import KillableServer, until
 from sweeps import WHOLE
 
 pytestmark = pytest.mark.browser
-CUTS = int(os.environ.get("LOFTBOOK_CUTS", "100" if WHOLE else "2"))  # of a first visit, and as many of an update
+CUTS = int(os.environ.get("LOFTBOOK_CUTS", "100" if WHOLE else "4"))  # of a first visit, and as many of an update
 Mode = Literal["closed", "stalled"]
 
 

@@ -22,7 +22,6 @@ from loftbook.drawing.qr import qr_code
 from loftbook.faces.handout import CARD_CAUTIONS
 from loftbook.rig.fields import DEFAULTS, ONE_BAY_75
 from loftbook.rig.ways import HELD, NO_DROGUE, ONE_BAY, ONE_CANOPY, TWO_BAYS, TWO_PARTS, WAYS
-from sweeps import share
 
 pytestmark = pytest.mark.browser
 
@@ -240,7 +239,7 @@ def smallest(sheet: PageObject) -> float:
     return min(sizes)
 
 
-@pytest.mark.parametrize("rig", share(list(RIGS), 2))
+@pytest.mark.parametrize("rig", RIGS)
 def test_the_card_prints_on_one_side_for_each_bay_with_nothing_cut_off(chromium: Browser, site_url: str, rig: str) -> None:
     fields = RIGS[rig]
     way = WAYS[way_of(fields)]

@@ -154,6 +154,17 @@ def test_each_start_is_a_fresh_one(page, site_url: str) -> None:
     assert second["states"][-1]["how"] == "snapshot"
 
 
+@pytest.mark.browser
+def test_the_image_leaves_out_only_memory_that_is_empty(page, site: Path, copy_of_site) -> None:
+    """What is not wiped before the image goes into the program's memory, lying behind all that the program has taken, holds nothing."""
+    worker = (site / "assets/live/worker.js").read_text()
+    filling = "unpack(image, head.byteLength,"
+    assert worker.count(filling) == 1
+    looked = "const used = instance.exports.sbrk(0); if (used < 8e6 || new Uint8Array(memory.buffer).subarray(used).some(Boolean)) throw new Error(`not empty behind ${used}`);"
+    with serving(copy_of_site({"assets/live/worker.js": worker.replace(filling, looked + filling)})) as url:
+        assert boot(page, url)["states"][-1]["how"] == "snapshot"
+
+
 # --- refusals: each must end in the ordinary boot, and say why
 
 

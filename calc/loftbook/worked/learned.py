@@ -11,7 +11,7 @@ from loftbook.log.kinds import DROP, MENDED
 from loftbook.log.shelf import Kept, fitted, plain
 from loftbook.physics.spread import Spread
 from loftbook.physics.wind import POINTS
-from loftbook.quantity import FORCE, MASS, PACK_DENSITY, WIND, at_least, at_most, show
+from loftbook.quantity import FORCE, MASS, PACK_DENSITY, WIND, at_least, at_most, counted, show
 from loftbook.rig.bay_fields import THROWN
 from loftbook.rig.fields import FIELDS
 from loftbook.rig.parsing import is_relevant, parse
@@ -56,7 +56,7 @@ _CALLED = {"density": "bundle", "pull": "pull", "test": "ground test"}
 
 def entries_told(entries: Sequence[Entry], called: str) -> str:
     """How many, and the day of the last."""
-    return f"{len(entries)} {called}{'' if len(entries) == 1 else 's'}, last {max(one.day for one in entries)}"
+    return f"{counted(len(entries), called)}, last {max(one.day for one in entries)}"
 
 
 def _same(worked: Worked, then: Rig | None, here: str, there: str, paths: Iterable[str]) -> bool:

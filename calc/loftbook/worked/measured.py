@@ -16,7 +16,7 @@ from loftbook.physics.fitting import FEWEST, Pooled, Sunk, pooled, sunk
 from loftbook.physics.phases import Stretch
 from loftbook.physics.spread import Spread
 from loftbook.physics.stopwatch import Timing, timed_drag, travelled
-from loftbook.quantity import NUMBER, at_least, at_most, show
+from loftbook.quantity import NUMBER, at_least, at_most, counted, show
 from loftbook.rig.bay_fields import MEASURED
 from loftbook.rig.fields import FIELDS
 from loftbook.worked.canopy import UNBELIEVABLE, Canopy
@@ -413,7 +413,7 @@ def flights_told(flights: Sequence[Once]) -> str:
     """How many there are, in words: by altimeter, and by watch."""
     watched = sum(isinstance(one, Timed) for one in flights)
     files = len(flights) - watched
-    told = [f"{files} flight{'s' if files > 1 else ''}"] if files else []
+    told = [counted(files, "flight")] if files else []
     return " and ".join([*told, *([f"{watched} by watch"] if watched else [])])
 
 
