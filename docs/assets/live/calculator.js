@@ -33,9 +33,9 @@ function hide(one, away) {
   if (one.hidden !== away) one.hidden = away;
 }
 
-/** What is the starting rig's is there to be typed over; who types before the next picture keeps that. @param {FocusEvent} event */
+/** What is the starting rig's is there to be typed over; who types before the next picture keeps that, and who has gone on is not taken back. @param {FocusEvent} event */
 function selectStarting({ target }) {
-  const starts = () => originOf(target.closest("[data-field]").dataset.field) === "start";
+  const starts = () => document.activeElement === target && originOf(target.closest("[data-field]").dataset.field) === "start";
   if (target.matches("input[type=text]") && starts()) requestAnimationFrame(() => starts() && target.select());
 }
 
