@@ -148,8 +148,12 @@ def playwright() -> Iterator[Playwright]:
 
 @pytest.fixture(scope="session")
 def chromium(playwright: Playwright) -> Iterator[Browser]:
-    path = shutil.which("chromium") or shutil.which("google-chrome")
-    assert path, "Chromium is needed: apt-get install chromium"
+    """Chromium without a browser around its pages, where that is installed: the same engine, and half the work of a whole one for each page opened.
+
+    The whole one is driven where the browser itself matters: engines.py, and where it is killed.
+    """
+    path = shutil.which("chromium-headless-shell") or shutil.which("chromium") or shutil.which("google-chrome")
+    assert path, "Chromium is needed: apt-get install chromium chromium-headless-shell"
     browser = playwright.chromium.launch(executable_path=path, args=CHROMIUM_ARGS, headless=True)
     yield browser
     browser.close()

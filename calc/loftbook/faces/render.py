@@ -446,16 +446,18 @@ def verdict(whole: Plan) -> str:
 def form(name: str, fields: Iterable[Field], asks: Sequence[str] = (), shown: str = "") -> Markup:
     """A form filled with the defaults: what is asked first stands open, the rest by group, folded. `name` begins every id.
 
+    Each group is a form of its own: at every key a browser looks through the whole form that the field stands in, to fill it in by itself.
     shown: the bay that the answer is about; what is asked of another, or says nothing about the first starting rig, is hidden.
     """
     every = {field.path: field for field in fields}
     first = _by_group([every.pop(path) for path in asks])
-    groups = [_group(name, group, inside) for group, inside in _by_group(every.values()).items()]
+    alone = {"novalidate": "novalidate"}
+    groups = [element("form", _group(name, group, inside), **alone) for group, inside in _by_group(every.values()).items()]
     words = "Everything else it depends on" if asks else "Change the rig: every field"
-    asked = element("div", *(_asked(name, group, inside, shown) for group, inside in first.items()), class_="loft-first")
+    asked = element("form", *(_asked(name, group, inside, shown) for group, inside in first.items()), class_="loft-first", **alone)
     title = element("summary", words, element("span", "unchanged", class_="loft-whosegroup"))
     rest = element("details", title, *groups, class_="loft-change")
-    return element("form", asked if asks else None, rest, class_="loft-form", novalidate="novalidate")
+    return element("div", asked if asks else None, rest, class_="loft-form")
 
 
 def _by_group(fields: Iterable[Field]) -> dict[str, list[Field]]:
