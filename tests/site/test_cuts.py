@@ -173,7 +173,7 @@ def test_a_first_visit_that_is_cut_leaves_all_of_it_or_nothing(chromium: Browser
         with line_to(site) as line, visiting(chromium) as context:
             page = context.new_page()
             line.cut_after(count, mode)
-            comes(page, line.url + "folding/")
+            came = comes(page, line.url + "folding/")
             end = time.monotonic() + 40
             while not line.cut.is_set() and time.monotonic() < end:
                 time.sleep(0.05)
@@ -186,7 +186,11 @@ def test_a_first_visit_that_is_cut_leaves_all_of_it_or_nothing(chromium: Browser
             kept = comes(second, line.url + "plan/")
             if kept:
                 assert_whole(second, line.url, {other})
-            assert_said_honestly(page, kept)
+            if came or mode == "closed":
+                assert_said_honestly(page, kept)
+            else:  # still on its way, cut in its headers: Playwright would wait for its word without end
+                page.close()
+                page = context.new_page()
             second.close()
             line.mend()
             page.goto(line.url + "folding/")
