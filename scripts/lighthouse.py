@@ -40,7 +40,10 @@ def scores(address: str, scheme: str, only: list[str]) -> dict[str, int]:
     flags = f"--headless --no-sandbox --disable-gpu --blink-settings=preferredColorScheme={SCHEMES[scheme]}"
     command = [tool("node"), library(), address, "--quiet", f"--chrome-flags={flags}", "--output=json", f"--only-categories={','.join(only)}"]
     path = shutil.which("chromium") or shutil.which("google-chrome") or ""
-    done = subprocess.run(command, env=os.environ | {"CHROME_PATH": path}, stdout=subprocess.PIPE, check=True)
+    for last in (False, False, True):  # now and then it finds no trace of what it recorded, and asks to be run again
+        done = subprocess.run(command, env=os.environ | {"CHROME_PATH": path}, stdout=subprocess.PIPE, check=last)
+        if not done.returncode:
+            break
     report = json.loads(done.stdout)
     for name, audit in report["audits"].items():
         if audit["score"] == 0 and audit["scoreDisplayMode"] == "binary":
