@@ -149,7 +149,7 @@ def test_figures_of_a_wild_rig_are_the_judges(number: int) -> None:
 
 @pytest.mark.parametrize("number", share(WILD))
 def test_figures_of_a_wild_rig_whose_drag_was_measured_are_the_judges(number: int) -> None:
-    """Of drags that a canopy can have: under hundreds of square metres, opened slowly, the judge's handbook load, which fills sooner, is an eighth greater."""
+    """Of drags that a canopy can have: under hundreds of square metres, opened slowly, the judge's handbook load, which fills sooner, was a twelfth greater."""
     dice, texts = random.Random(number), dict(rig(number)[1])
     for path in paths_of(texts, "canopy.family"):
         low = dice.uniform(0.3, 1.3)
