@@ -266,6 +266,21 @@ def test_a_page_whose_script_does_not_come_says_that_it_is_not_live(page: Page, 
     assert "Not live: these are the demo rig’s figures" in page.inner_text("loft-calculator .loft-state")
 
 
+def test_without_its_script_the_enter_key_sends_nothing_away(page: Page, site_url: str) -> None:
+    """In a form of one field a browser takes that key for sending; the page would be loaded anew, and what is typed lost."""
+    page.context.route("**/live/start.js*", lambda route: route.abort())
+    page.goto(site_url + "plan/")
+    alone = page.evaluate("[...document.querySelectorAll('.loft-form form')].map((one) => [...one.querySelectorAll('input[type=text]')]).filter((inside) => inside.length === 1).map(([one]) => one.name)")
+    assert "rig.name" in alone
+    for name in alone:
+        page.evaluate("document.querySelectorAll('.loft-change').forEach((one) => (one.open = true))")
+        page.locator(f"input[name='{name}']").fill("Stint")
+        page.keyboard.press("Enter")
+    time.sleep(0.5)
+    assert page.url == site_url + "plan/"
+    assert [page.locator(f"input[name='{name}']").input_value() for name in alone] == ["Stint"] * len(alone)
+
+
 def test_a_script_that_does_not_come_at_once_is_fetched_again_and_takes_what_was_typed(page: Page, site_url: str) -> None:
     asked: list[str] = []
 

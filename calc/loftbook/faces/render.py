@@ -447,11 +447,12 @@ def form(name: str, fields: Iterable[Field], asks: Sequence[str] = (), shown: st
     """A form filled with the defaults: what is asked first stands open, the rest by group, folded. `name` begins every id.
 
     Each group is a form of its own: at every key a browser looks through the whole form that the field stands in, to fill it in by itself.
+    It is sent nowhere (a dialog's form, and in none), not by the enter key either, which sends a form of one field.
     shown: the bay that the answer is about; what is asked of another, or says nothing about the first starting rig, is hidden.
     """
     every = {field.path: field for field in fields}
     first = _by_group([every.pop(path) for path in asks])
-    alone = {"novalidate": "novalidate"}
+    alone = {"novalidate": "novalidate", "method": "dialog"}
     groups = [element("form", _group(name, group, inside), **alone) for group, inside in _by_group(every.values()).items()]
     words = "Everything else it depends on" if asks else "Change the rig: every field"
     asked = element("form", *(_asked(name, group, inside, shown) for group, inside in first.items()), class_="loft-first", **alone)
