@@ -84,15 +84,17 @@ def calculator_block(name: str) -> str:
 
 
 NOT_LIVE = "Not live: these are the demo rig’s figures, whatever is typed. Load this page again, or wait for a better line."
+NO_BOOK = "Not live: nothing can be written down here yet, and what was is not shown. Load this page again, or wait for a better line."
 
 
 def _room(parts: Iterable[Markup]) -> tuple[Markup, Markup]:
     """Where scripts say how things stand, and the answer that they replace once it is another."""
     made = html(*parts)
-    return (
-        element("p", element("span", NOT_LIVE), class_="loft-state loft-notlive", role="status"),
-        element("div", made, class_="loft-answer", data_answer="0", data_mark=mark_of(made)),
-    )
+    return _state(NOT_LIVE), element("div", made, class_="loft-answer", data_answer="0", data_mark=mark_of(made))
+
+
+def _state(words: str) -> Markup:
+    return element("p", element("span", words), class_="loft-state loft-notlive", role="status")
 
 
 def _rest(parts: Iterable[Markup]) -> Markup:
@@ -108,7 +110,37 @@ def handout_block(name: str) -> str:
         "walk": lambda: handout.walk(_demo()),
         "pattern": lambda: pattern_parts(about("making", {})),
     }
-    return html(element("loft-handout", *_room(made[name]()), name=name))
+    (state, answer), tools = _room(made[name]()), _TOOLS[name]
+    bar = element("div", *tools, class_="loft-row loft-handbar", inert="inert") if tools else None
+    return html(element("loft-handout", state, *((answer, bar) if name == "step" else (bar, answer)), name=name))
+
+
+def _button(words: str, **attributes: str) -> Markup:
+    return element("button", words, type="button", class_="loft-button", **attributes)
+
+
+def _choice(what: str, choices: dict[str, str]) -> Markup:
+    """One of a few, the first at the start."""
+    first = next(iter(choices))
+    buttons = (_button(words, data_choice=what, data_value=value, aria_pressed=str(value == first).lower()) for value, words in choices.items())
+    return element("div", *buttons, class_="loft-row loft-choice", role="group", aria_label=what)
+
+
+_TOOLS: dict[str, list[Markup]] = {  # what can be done with a hand-out; stands where it will be, and does nothing until its script is there
+    "step": [
+        _button("Copy link to this step", data_act="copy"),
+        _button("Show it as a QR code", data_act="code"),
+        _button("Share", data_act="share", hidden="hidden"),  # not every browser can
+    ],
+    "card": [_button(f"Print on {name}", data_print=size) for size, name in (("a4", "A4"), ("letter", "Letter"), ("half", "half a sheet"))],
+    "walk": [],
+    "pattern": [
+        _choice("paper", {"a4": "A4", "letter": "Letter", "a3": "A3"}),
+        _choice("scale", {"full": "True size", "model": "A tenth, of paper"}),
+        _button("Print the sheets", data_act="print"),
+        _button("Save as one picture", data_act="save"),
+    ],
+}
 
 
 def look_block(name: str) -> str:
@@ -126,7 +158,9 @@ def measured_block() -> str:
 def logbook_block() -> str:
     """The forms of the logbook, and an example that is nobody's."""
     example = element("div", *logbook.example(), class_="loft-logexample")
-    return html(element("loft-logbook", *logbook.opener(), element("div", example, class_="loft-answer")))
+    written = element("div", element("h2", "What is written down"), class_="loft-loglist")
+    answer = element("div", element("div", class_="loft-knownof"), written, example, class_="loft-answer")
+    return html(element("loft-logbook", _state(NO_BOOK), *logbook.opener(), answer))
 
 
 def beside_block() -> str:

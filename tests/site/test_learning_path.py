@@ -19,7 +19,7 @@ def test_a_flight_is_written_down_its_file_opened_and_plan_and_card_say_so(open_
     page.evaluate("document.querySelector('[data-end=ground] a[href*=logbook]').click()")
     until(page, "document.querySelector('#log-flight:not([hidden])')")
     page.goto(page.url.replace("logbook/#flight", "measured/"))
-    until(page, "document.querySelector('.loft-opener:not([hidden])')")
+    until(page, "document.querySelector('.loft-opener:not([inert])')")
     opened(page, file)
     page.get_by_role("link", name="Write this flight into the logbook").click()
     until(page, "document.querySelector('#log-flight .loft-brought:not([hidden])')")

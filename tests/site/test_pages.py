@@ -776,3 +776,29 @@ def test_on_the_sheets_that_a_canopy_is_sewn_from_stands_what_it_is_sewn_by(open
     assert FIELDS["main.make.seam_width"].label in text
     page.emulate_media(media="print")
     expect(page.locator(".loft-caution > a").first).not_to_be_visible()
+
+
+WATCH_SHIFTS = """window.shifts = []; new PerformanceObserver((list) => {
+  for (const { value, hadRecentInput, sources } of list.getEntries())
+    if (!hadRecentInput) shifts.push([value, sources.map(({ node }) => node?.className ?? node?.nodeName).join()]);
+}).observe({ type: "layout-shift", buffered: true })"""
+
+
+@pytest.mark.parametrize("path", ["", "plan/", "folding/", "start/", "step/", "card/", "pattern/", "measured/", "logbook/"])
+def test_nothing_moves_when_the_script_wakes_what_stands_in_the_page(chromium: Browser, site_url: str, path: str) -> None:
+    """What it wakes has its place from the start: on a slow line a reader would lose theirs. Below 0.1 it counts as good (Web Vitals)."""
+    page = chromium.new_context(viewport=PHONE, service_workers="block").new_page()
+    page.add_init_script(WATCH_SHIFTS)
+    held: list[Route] = []
+    page.route("**/assets/live/start.js", lambda route: held.append(route))
+    page.goto(site_url + path, wait_until="commit")
+    until(page, "performance.getEntriesByType('paint').length")
+    page.wait_for_timeout(300)
+    for route in held:
+        route.continue_()
+    until(page, "document.querySelector('loft-rigbar, loft-home') && !document.querySelector('.loft-notlive, [inert]')")
+    page.wait_for_timeout(300)
+    shifts = page.evaluate("shifts")
+    assert held
+    assert sum(value for value, _ in shifts) < 0.02, shifts
+    page.context.close()

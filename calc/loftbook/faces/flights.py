@@ -392,7 +392,7 @@ _SIZES = f"Up to {MOST_FLIGHTS} files, each of {LARGEST_LOG / 1e6:.0f} million c
 
 
 def opener() -> Markup:
-    """The ways to bring a flight; hidden until a script can take it."""
+    """The ways to bring a flight; inert until a script can take it."""
     pasted = "measured-pasted"
     return element(
         "div",
@@ -411,7 +411,7 @@ def opener() -> Markup:
             class_="loft-change",
         ),
         element("p", f"{_SIZES} Files stay in this page: they are never sent, kept or put into a link. Closing the page forgets them.", class_="loft-help"),
-        class_="loft-opener loft-noprint", hidden="hidden", data_largest=str(LARGEST_LOG), data_together=str(LONGEST_REQUEST // 4 * 3), data_most=str(MOST_FLIGHTS),
+        class_="loft-opener loft-noprint", inert="inert", data_largest=str(LARGEST_LOG), data_together=str(LONGEST_REQUEST // 4 * 3), data_most=str(MOST_FLIGHTS),
     )  # fmt: skip
 
 

@@ -62,11 +62,11 @@ _ALL = "the whole rocket, every one of them"
 
 
 def opener() -> list[Markup]:
-    """A button for each kind of entry, and its form; hidden until a script can take what is written."""
+    """A button for each kind of entry, and its form; inert until a script can take what is written."""
     kinds = [kind for kind in KINDS.values() if kind.name not in (PICTURE, KEPT)]
     buttons = (element("button", kind.title, type="button", class_="loft-button", data_kind=kind.name, aria_expanded="false", aria_controls=f"log-{kind.name}") for kind in kinds)
     return [
-        element("div", *buttons, class_="loft-row loft-kinds loft-noprint", role="group", aria_label="Write down", hidden="hidden"),
+        element("div", *buttons, class_="loft-row loft-kinds loft-noprint", role="group", aria_label="Write down", inert="inert"),
         *(_form(kind) for kind in kinds),
         element("p", f"A saved book that is opened here may have {MOST_ENTRIES:,} entries and {LARGEST_BOOK / 1e6:.0f} million characters, pictures with it.", class_="loft-help loft-noprint"),
     ]

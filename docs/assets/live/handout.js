@@ -4,7 +4,7 @@
 import { putAnswer } from "./answer.js";
 import { followSwitch } from "./bays.js";
 import { onBook, service } from "./book.js";
-import { button, faultsOf, listOf, make } from "./faults.js";
+import { faultsOf, listOf, make } from "./faults.js";
 import { savePattern } from "./file.js";
 import { address, fragment, pack, takeApart } from "./link.js";
 import { ask, onState } from "./messenger.js";
@@ -43,14 +43,11 @@ export class LoftHandout extends HTMLElement {
     this.state = this.querySelector(".loft-state");
     this.answer = this.querySelector(".loft-answer");
     if (!this.state || !this.answer || this.#ends.length) return;
-    this.bar = make("div", { class: "loft-row loft-handbar" });
     this.note = make("div", { class: "loft-note" });
     this.note.setAttribute("role", "status");
     this.told = make("div", { class: "loft-note loft-told-here" }); // the answer of a tool, beside its button
     this.told.setAttribute("role", "status");
     this.answer.before(this.note);
-    if (this.kind === "step") this.answer.after(this.bar);
-    else this.answer.before(this.bar);
     this.#tools();
     document.querySelector(".loft-rigfold")?.removeAttribute("open"); // here the picture comes first
     this.#wake();
@@ -136,73 +133,64 @@ export class LoftHandout extends HTMLElement {
     this.state.textContent = text.trim();
   }
 
+  /** What stands in the page already begins to work. */
   #tools() {
-    if (this.kind === "step") {
-      const anchor = () => takeApart(location.hash).anchor || this.answer.querySelector("h2").id;
-      const link = async () => address(anchor(), await pack(typedRig()));
-      const give = async (act) => {
-        try {
-          await act(await link());
-        } catch (error) {
-          if (error.name !== "AbortError") this.#say(`That did not work: ${error.message}`);
-        }
-      };
-      const copy = (url) => navigator.clipboard.writeText(url).then(() => this.#say("The link to this step is copied."), () => this.#offer(url));
-      this.#tool("Copy link to this step", () => give(copy));
-      this.#tool("Show it as a QR code", () => this.#code(anchor()));
-      if (navigator.share) this.#tool("Share", () => give((url) => navigator.share({ url, title: document.title })));
-    }
-    if (this.kind === "card") {
-      for (const [size, name] of [["a4", "A4"], ["letter", "Letter"], ["half", "half a sheet"]]) {
-        this.bar.append(button(`Print on ${name}`, () => this.#print(size)));
-      }
-    }
-    if (this.kind === "pattern") {
-      this.addEventListener("click", followSwitch);
-      this.#choice("paper", { a4: "A4", letter: "Letter", a3: "A3" });
-      this.#choice("scale", { full: "True size", model: "A tenth, of paper" });
-      this.#tool("Print the sheets", async () => {
-        await this.#run; // those of the paper that was just chosen
-        if (this.answer.classList.contains("loft-stale")) this.#say("These sheets are not those of the rig as typed: nothing is printed.");
-        else print();
-      });
-      this.#tool("Save as one picture", async () => {
-        const reply = await savePattern(this.#asked.scale).catch(broken);
-        if (reply.ok) this.#say("Saved where your browser puts downloads, in millimetres.");
-        else this.told.replaceChildren(listOf(faultsOf(reply)));
-      });
-    }
+    const bar = this.querySelector(".loft-handbar"); // a walk has none
+    for (const { dataset } of bar?.querySelectorAll('[data-choice][aria-pressed="true"]') ?? []) this.#asked[dataset.choice] = dataset.value;
+    const share = bar?.querySelector('[data-act="share"]');
+    if (share) share.hidden = !navigator.share;
+    if (bar) bar.inert = false;
+    this.addEventListener("click", this);
   }
 
-  /** One of a few, the first at the start. @param {"paper" | "scale"} what @param {Record<string, string>} choices */
-  #choice(what, choices) {
-    const row = make("div", { class: "loft-row loft-choice" });
-    row.setAttribute("role", "group");
-    row.setAttribute("aria-label", what);
-    const choose = (value) => {
-      this.#asked[what] = value;
-      for (const one of row.children) one.setAttribute("aria-pressed", String(one.dataset.value === value));
-    };
-    for (const [value, text] of Object.entries(choices)) {
-      const one = button(text, () => {
-        choose(value);
-        this.#run = this.refresh();
-      });
-      one.dataset.value = value;
-      row.append(one);
-    }
-    choose(Object.keys(choices)[0]);
-    this.bar.append(row);
-  }
-
-  /** A button whose answer comes to stand beside it. @param {string} text @param {() => unknown} act */
-  #tool(text, act) {
-    const one = button(text, () => {
+  /** @param {Event} event */
+  handleEvent(event) {
+    followSwitch(event);
+    const one = event.target.closest(".loft-handbar button");
+    if (!one) return;
+    const { print: size, choice, act } = one.dataset;
+    if (size) this.#print(size);
+    else if (choice) this.#choose(one);
+    else {
       this.told.replaceChildren();
       one.after(this.told);
-      act();
-    });
-    this.bar.append(one);
+      this.#acts[act]();
+    }
+  }
+
+  #acts = {
+    copy: () => this.#give((url) => navigator.clipboard.writeText(url).then(() => this.#say("The link to this step is copied."), () => this.#offer(url))),
+    share: () => this.#give((url) => navigator.share({ url, title: document.title })),
+    code: () => this.#code(this.#anchor()),
+    print: async () => {
+      await this.#run; // those of the paper that was just chosen
+      if (this.answer.classList.contains("loft-stale")) this.#say("These sheets are not those of the rig as typed: nothing is printed.");
+      else print();
+    },
+    save: async () => {
+      const reply = await savePattern(this.#asked.scale).catch(broken);
+      if (reply.ok) this.#say("Saved where your browser puts downloads, in millimetres.");
+      else this.told.replaceChildren(listOf(faultsOf(reply)));
+    },
+  };
+
+  /** Which step is shown. */
+  #anchor = () => takeApart(location.hash).anchor || this.answer.querySelector("h2").id;
+
+  /** Does something with the address of the step that is shown. @param {(url: string) => Promise<void>} act */
+  async #give(act) {
+    try {
+      await act(address(this.#anchor(), await pack(typedRig())));
+    } catch (error) {
+      if (error.name !== "AbortError") this.#say(`That did not work: ${error.message}`);
+    }
+  }
+
+  /** @param {HTMLButtonElement} one of a few */
+  #choose(one) {
+    this.#asked[one.dataset.choice] = one.dataset.value;
+    for (const other of one.parentElement.children) other.setAttribute("aria-pressed", String(other === one));
+    this.#run = this.refresh();
   }
 
   #say(text) {

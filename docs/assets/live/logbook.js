@@ -68,14 +68,14 @@ export class LoftLogbook extends HTMLElement {
     this.forms = new Map([...this.querySelectorAll("form[data-kind]")].map((form) => [form.dataset.kind, form]));
     this.answer = this.querySelector(".loft-answer");
     if (!this.kinds || !this.answer || this.#ends.length) return;
-    this.kinds.hidden = false;
+    this.kinds.inert = false;
     this.note = make("div", { class: "loft-note" });
     this.note.setAttribute("role", "status");
     this.kinds.before(this.note);
     this.unkept = make("p", { class: "loft-trouble", text: DRAFT_LOST });
     this.unkept.setAttribute("role", "status");
-    this.known = make("div", { class: "loft-knownof" });
-    this.list = make("div", { class: "loft-loglist" });
+    this.known = this.answer.querySelector(".loft-knownof");
+    this.list = this.answer.querySelector(".loft-loglist");
     this.chooser = this.#chooser(".jsonl,.csv,.txt,.json,text/*", "A logbook's file", (file) => this.#bring(file));
     this.pictures = this.#chooser("image/*", "A picture", (file) => this.#addPicture(file));
     const row = make(
@@ -89,7 +89,6 @@ export class LoftLogbook extends HTMLElement {
       this.pictures,
     );
     this.example = this.answer.querySelector(".loft-logexample"); // stands as long as nothing is in the book
-    this.answer.prepend(this.known, this.list);
     this.answer.append(row);
     for (const [kind, form] of this.forms) {
       form.addEventListener("submit", (event) => {

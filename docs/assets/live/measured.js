@@ -27,7 +27,7 @@ export class LoftMeasured extends HTMLElement {
     this.note = make("div", { class: "loft-note" });
     this.note.setAttribute("role", "status");
     this.opener.after(this.note);
-    this.opener.hidden = false;
+    this.opener.inert = false;
     for (const kind of ["click", "input", "change"]) this.addEventListener(kind, this);
     this.#ends = [
       onRig((why) => why !== "storage" && this.#any() && this.refresh()),
