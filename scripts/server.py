@@ -41,6 +41,9 @@ def read_rules(text):
     return rules
 
 
+_squeezed = {}  # a file's squeezed form, made once: folders may share a file
+
+
 class Site:
     """A folder of files, each kept with its squeezed form once it was asked for."""
 
@@ -48,7 +51,6 @@ class Site:
         self.folder = Path(folder).resolve()
         rules = self.folder / RULES
         self.rules = read_rules(rules.read_text()) if rules.is_file() else []
-        self._squeezed = {}
         self._lock = threading.Lock()
 
     def headers_for(self, file):
@@ -61,11 +63,12 @@ class Site:
         return found
 
     def squeezed(self, file):
-        key = (file, file.stat().st_mtime_ns)
+        stat = file.stat()
+        key = (stat.st_dev, stat.st_ino, stat.st_size, stat.st_mtime_ns)
         with self._lock:
-            if key not in self._squeezed:
-                self._squeezed[key] = gzip.compress(file.read_bytes(), 6)
-            return self._squeezed[key]
+            if key not in _squeezed:
+                _squeezed[key] = gzip.compress(file.read_bytes(), 6)
+            return _squeezed[key]
 
 
 class Handler(SimpleHTTPRequestHandler):

@@ -45,6 +45,8 @@ def followed(tmp_path_factory: pytest.TempPathFactory) -> Path:
         shutil.copytree(ROOT / name, folder / name, ignore=shutil.ignore_patterns("__pycache__"))
     for name in ("pyproject.toml", "mkdocs.yml", "DEVELOPERS.md", "README.md"):
         shutil.copy(ROOT / name, folder / name)
+    if (ROOT / ".mypy_cache").is_dir():  # what was found out of all that is the same here
+        shutil.copytree(ROOT / ".mypy_cache", folder / ".mypy_cache")
     steps = [(where, text) for where, text in told() if where != "run"]
     assert len(steps) >= 6
     for where, text in steps:

@@ -28,6 +28,7 @@ from loftbook.rig.fields import DEFAULTS, FIELDS, GROUPS, ONE_BAY_75, STARTS
 from loftbook.rig.parsing import parse
 from loftbook.rig.ways import KEYS, WAYS
 from loftbook.worked.worked import Worked
+from sweeps import share
 
 LETTER = 0.6 * TEXT
 METRIC, FEET = SYSTEMS
@@ -135,12 +136,13 @@ _WAYS = [
 _RIGS = [*({"rig.start": ONE_BAY_75} | changes for changes in _SINGLE), *_WAYS]
 RIGS = {", ".join(f"{path} {text}" for path, text in changes.items()): changes for changes in _RIGS}
 every_rig = pytest.mark.parametrize(("rig", "units"), [(rig, units) for rig in RIGS for units in SYSTEMS])
+some_rigs = pytest.mark.parametrize(("rig", "units"), share([(rig, units) for rig in RIGS for units in SYSTEMS], 4))
 
 
 # --- pages --------------------------------------------------------------------------------------------
 
 
-@every_rig
+@some_rigs
 def test_a_plan_is_a_well_formed_page(rig: str, units: str) -> None:
     whole = plan(RIGS[rig] | {"rig.units": units})
     read = checked(page(whole))

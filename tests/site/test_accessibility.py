@@ -45,6 +45,19 @@ def judge(axe: str) -> Callable[..., None]:
     return judge_it
 
 
+@pytest.fixture
+def in_both(judge: Callable[..., None]) -> Callable[[Page], None]:
+    """By all rules in bright colours; in dark ones, where nothing else is different, by those about colours."""
+
+    def judge_both(page: Page) -> None:
+        judge(page)
+        page.emulate_media(color_scheme="dark")
+        until(page, "document.body.dataset.mdColorScheme === 'slate'")
+        judge(page, "color-contrast", "link-in-text-block")
+
+    return judge_both
+
+
 def opened(browser: Browser, url: str, view: str, scheme: str) -> Page:
     page = browser.new_context(viewport=VIEWS[view], color_scheme=scheme, service_workers="block").new_page()
     page.goto(url)
@@ -53,14 +66,10 @@ def opened(browser: Browser, url: str, view: str, scheme: str) -> Page:
 
 
 @pytest.mark.parametrize(("path", "view"), [(path, view) for place, path in enumerate(PAGES) for view in (VIEWS if WHOLE else [list(VIEWS)[place % 2]])])
-def test_page(chromium: Browser, site_url: str, judge: Callable[..., None], path: str, view: str) -> None:
-    """By all rules in bright colours; in dark ones, where nothing else is different, by those about colours."""
+def test_page(chromium: Browser, site_url: str, in_both: Callable[[Page], None], path: str, view: str) -> None:
     page = opened(chromium, site_url + path, view, "light")
     open_all(page)
-    judge(page)
-    page.emulate_media(color_scheme="dark")
-    until(page, "document.body.dataset.mdColorScheme === 'slate'")
-    judge(page, "color-contrast", "link-in-text-block")
+    in_both(page)
     page.context.close()
 
 
@@ -114,15 +123,11 @@ USES = [
 ]  # fmt: skip
 
 
-@pytest.mark.parametrize("scheme", ["light", "dark"])
 @pytest.mark.parametrize(("use", "view"), USES, ids=[f"{use.__name__}-{view}" for use, view in USES])
-def test_in_use(
-    chromium: Browser, site_url: str, judge: Callable[[Page], None],
-    use: Callable[[Page], None], view: str, scheme: str,
-) -> None:  # fmt: skip
-    page = opened(chromium, site_url + "folding/", view, scheme)
+def test_in_use(chromium: Browser, site_url: str, in_both: Callable[[Page], None], use: Callable[[Page], None], view: str) -> None:
+    page = opened(chromium, site_url + "folding/", view, "light")
     use(page)
-    judge(page)
+    in_both(page)
     page.context.close()
 
 

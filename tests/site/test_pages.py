@@ -71,6 +71,31 @@ def open_page(site_url: str, chromium: Browser) -> Iterator[Callable[..., Page]]
         context.close()
 
 
+@pytest.fixture(scope="module")
+def heard() -> list[str]:
+    """What the page that `phone` holds asked of others, and what it complained of: breaches of the policy are among it."""
+    return []
+
+
+def listen(page: Page, site_url: str, heard: list[str]) -> None:
+    page.on("request", lambda request: None if request.url.startswith((site_url, "data:", "blob:")) else heard.append(request.url))
+    page.on("console", lambda message: heard.append(message.text) if message.type in ("error", "warning") and "blocked by Playwright" not in message.text else None)
+    page.on("pageerror", lambda error: heard.append(str(error)))
+
+
+@pytest.fixture(scope="module")
+def phone(chromium: Browser, site_url: str, heard: list[str], request: pytest.FixtureRequest) -> Iterator[Page]:
+    """A page on a phone with all that is folded opened, once for every test that only looks at it: `indirect`."""
+    page = chromium.new_context(viewport=PHONE, service_workers="block").new_page()
+    heard.clear()
+    listen(page, site_url, heard)
+    page.goto(site_url + request.param)
+    until(page, LIVE)
+    open_all(page)
+    yield page
+    page.context.close()
+
+
 def payload(fields: object) -> str:
     """A link's payload, made without our own code."""
     packer = zlib.compressobj(wbits=-15)
@@ -165,39 +190,58 @@ def test_without_scripts_there_is_a_worked_example(open_page: Callable[..., Page
     assert page.locator("p loft-calculator, p loft-rigbar").count() == 0
 
 
+@pytest.mark.parametrize("phone", PAGES, indirect=True)
+def test_fits_a_phone(phone: Page) -> None:
+    fits(phone)
+
+
 @pytest.mark.parametrize("path", PAGES)
-@pytest.mark.parametrize("scripts", [True, False], ids=["live", "static"])
-def test_fits_a_phone(open_page: Callable[..., Page], path: str, scripts: bool) -> None:
-    page = open_page(path, live=scripts, java_script_enabled=scripts, viewport=PHONE)
-    if scripts:
-        open_all(page)
+def test_fits_a_phone_without_scripts(open_page: Callable[..., Page], path: str) -> None:
+    fits(open_page(path, live=False, java_script_enabled=False, viewport=PHONE))
+
+
+def fits(page: Page) -> None:
     assert page.evaluate("document.documentElement.scrollWidth") <= PHONE["width"]
     over = page.evaluate("""[...document.querySelectorAll('main *')].filter(e => !e.closest('.loft-scroll') &&
         e.checkVisibility() && e.getBoundingClientRect().right > 361).map(e => e.outerHTML.slice(0, 120))""")
     assert over == []
 
 
-@pytest.mark.parametrize("path", PAGES)
-def test_a_cold_thumb_can_hit_it(open_page: Callable[..., Page], path: str) -> None:
-    page = open_page(path, viewport=PHONE)
-    open_all(page)
-    page.evaluate("document.querySelectorAll('.loft-mark').forEach(mark => mark.click())")
-    small = page.evaluate("""[...document.querySelectorAll(
+@pytest.mark.parametrize("phone", PAGES, indirect=True)
+def test_no_page_asks_another_host_for_anything_or_complains(phone: Page, heard: list[str]) -> None:
+    phone.keyboard.press("End")
+    phone.wait_for_timeout(100)
+    assert heard == []
+
+
+def test_what_a_page_asks_of_others_would_be_heard(open_page: Callable[..., Page], site_url: str) -> None:
+    asked: list[str] = []
+    page = open_page("safety/", live=False, before=lambda page: listen(page, site_url, asked))
+    page.evaluate("fetch('https://elsewhere.invalid/').catch(() => {})")
+    page.wait_for_timeout(100)
+    assert any("elsewhere.invalid" in one for one in asked)
+
+
+@pytest.mark.parametrize("phone", PAGES, indirect=True)
+def test_a_cold_thumb_can_hit_it(phone: Page) -> None:
+    touch_marks = "document.querySelectorAll('.loft-mark').forEach(mark => mark.click())"  # touched again they close
+    phone.evaluate(touch_marks)
+    small = phone.evaluate("""[...document.querySelectorAll(
         'main :is(button, input, select, summary, .loft-button, .loft-steplink), .md-header button')]
         .map(e => [e.outerHTML.slice(0, 90), (e.type === 'checkbox' ? e.closest('label') ?? e : e).getBoundingClientRect()])
         .filter(([html, box]) => box.width > 0 && !html.includes('type="reset"') && (box.height < 43.9 || box.width < 43.9)).map(([html, box]) => [html, box.width, box.height])""")  # fmt: skip
+    phone.evaluate(touch_marks)
     assert small == []
 
 
-@pytest.mark.parametrize(("name", "path"), CALCULATORS.items(), ids=list(CALCULATORS))
-def test_words_in_drawings_can_be_read_on_a_phone(open_page: Callable[..., Page], name: str, path: str) -> None:
-    page = open_page(path, viewport=PHONE)
-    open_all(page)
-    sizes = page.evaluate("""[...document.querySelectorAll('.loft-drawing svg text')].map(text =>
+@pytest.mark.parametrize("phone", PAGES, indirect=True)
+def test_words_in_drawings_can_be_read_on_a_phone(phone: Page, site_url: str) -> None:
+    names = [name for name, path in CALCULATORS.items() if site_url + path == phone.url]
+    sizes = phone.evaluate("""[...document.querySelectorAll('.loft-drawing svg text')].map(text =>
         parseFloat(getComputedStyle(text).fontSize) * text.ownerSVGElement.getScreenCTM().a)""")
-    assert bool(sizes) == (drawn(name) > 0)
+    assert bool(sizes) or not any(map(drawn, names))
     assert min(sizes, default=12) >= 12
-    unpainted = page.evaluate("""[...document.querySelectorAll('.loft-drawing svg [class]')].filter(shape =>
+    unpainted = phone.evaluate("""[...document.querySelectorAll('.loft-drawing svg [class]')].filter(shape =>
         !['text', 'g', 'svg'].includes(shape.localName) && getComputedStyle(shape).stroke === 'none' &&
         getComputedStyle(shape).fill === 'rgb(0, 0, 0)').map(shape => shape.getAttribute('class'))""")
     assert unpainted == []
