@@ -81,10 +81,14 @@ class Row(NamedTuple):
 # --- a repeat visit, engine by engine
 
 LEADS = """new Promise((resolve) => {
-  const answer = document.querySelector(".loft-answer");
-  const look = () => (answer.dataset.led ?? Number(answer.dataset.answer)) && resolve(performance.now());
-  new MutationObserver(look).observe(answer, { attributes: true });
-  look();
+  const begin = () => {
+    const answer = document.querySelector(".loft-answer");
+    if (!answer) return setTimeout(begin, 5); // WebKit's driver may come before the page
+    const look = () => (answer.dataset.led ?? Number(answer.dataset.answer)) && resolve(performance.now());
+    new MutationObserver(look).observe(answer, { attributes: true });
+    look();
+  };
+  begin();
 })"""
 VALUE = """new Promise((resolve) => {
   const look = () => (window.first ? resolve(window.first) : setTimeout(look, 10));

@@ -8,6 +8,7 @@ from urllib.parse import urlsplit
 
 import pytest
 from playwright.sync_api import Page
+from test_pages import LIVE
 
 import build
 import loftbook
@@ -50,6 +51,7 @@ def test_after_one_visit_every_page_opens_and_answers_with_the_server_gone(page,
         assert answer.from_service_worker
         assert page.title() == title_of(site / name / "index.html")
         assert page.evaluate(ASK, server.url) == {"how": "snapshot", "version": loftbook.VERSION}
+        until(page, LIVE)  # every calculator and hand-out
     assert complaints == []
 
 

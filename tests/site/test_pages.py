@@ -85,13 +85,23 @@ def listen(page: Page, site_url: str, heard: list[str]) -> None:
 
 @pytest.fixture(scope="module")
 def phone(chromium: Browser, site_url: str, heard: list[str], request: pytest.FixtureRequest) -> Iterator[Page]:
-    """A page on a phone with all that is folded opened, once for every test that only looks at it: `indirect`."""
+    """A page on a phone with all that is folded opened, once for every test that only looks at it: `indirect`, of all pages."""
     page = chromium.new_context(viewport=PHONE, service_workers="block").new_page()
     heard.clear()
     listen(page, site_url, heard)
     page.goto(site_url + request.param)
     until(page, LIVE)
     open_all(page)
+    yield page
+    page.context.close()
+
+
+@pytest.fixture(scope="module")
+def desk(chromium: Browser, site_url: str, request: pytest.FixtureRequest) -> Iterator[Page]:
+    """A page on a desk as it is opened, once for every test that only looks at it: `indirect`, of all calculators' pages."""
+    page = chromium.new_context(viewport=DESK, service_workers="block").new_page()
+    page.goto(site_url + request.param)
+    until(page, LIVE)
     yield page
     page.context.close()
 
@@ -284,15 +294,14 @@ def test_what_still_is_the_starting_rigs_is_counted(open_page: Callable[..., Pag
 # --- live ---------------------------------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize("path", CALCULATORS.values())
-def test_live_answer_to_the_demo_rig_is_the_static_one(open_page: Callable[..., Page], path: str) -> None:
+@pytest.mark.parametrize("desk", CALCULATORS.values(), indirect=True)
+def test_live_answer_to_the_demo_rig_is_the_static_one(open_page: Callable[..., Page], desk: Page, site_url: str) -> None:
     # what the page's own scripts add to pictures is not part of the answer
     words = """[...document.querySelectorAll('.loft-answer, .loft-more')].map((part) => { const answer = part.cloneNode(true);
         answer.querySelectorAll('.loft-foldbar, .loft-told').forEach(added => added.remove()); return answer.textContent; })"""
-    static = open_page(path, live=False, java_script_enabled=False).evaluate(words)
-    live = open_page(path)
-    assert live.evaluate(words) == static
-    assert live.locator(".loft-stale").count() == 0
+    static = open_page(desk.url.removeprefix(site_url), live=False, java_script_enabled=False).evaluate(words)
+    assert desk.evaluate(words) == static
+    assert desk.locator(".loft-stale").count() == 0
 
 
 def test_what_is_typed_is_answered_kept_and_the_same_on_every_page(open_page: Callable[..., Page], site_url: str) -> None:
@@ -750,11 +759,18 @@ MM = 96 / 25.4
 SHEETS = {"A4": 210, "Letter": 215.9}
 
 
-@pytest.mark.parametrize("path", PAGES)
-def test_on_paper_nothing_is_wider_than_the_sheet(open_page: Callable[..., Page], path: str) -> None:
-    page = open_page(path)
-    page.evaluate("document.querySelectorAll('details').forEach(d => (d.open = true))")
-    page.emulate_media(media="print")
+@pytest.fixture
+def paper(phone: Page) -> Iterator[Page]:
+    """The same page as it is printed."""
+    phone.emulate_media(media="print")
+    yield phone
+    phone.emulate_media(media="screen")
+    phone.set_viewport_size(PHONE)
+
+
+@pytest.mark.parametrize("phone", PAGES, indirect=True)
+def test_on_paper_nothing_is_wider_than_the_sheet(paper: Page, site_url: str) -> None:
+    page, path = paper, paper.url.removeprefix(site_url)
     for sheet, width in SHEETS.items():
         inside = int((width - 2 * 13) * MM)
         page.set_viewport_size({"width": inside, "height": 1000})
@@ -782,11 +798,10 @@ def test_on_paper_stands_what_was_typed(open_page: Callable[..., Page], tmp_path
     assert "Search" not in text
 
 
-@pytest.mark.parametrize("path", CALCULATORS.values())
-def test_what_leads_never_lies_over_the_rest(open_page: Callable[..., Page], path: str) -> None:
+@pytest.mark.parametrize("desk", CALCULATORS.values(), indirect=True)
+def test_what_leads_never_lies_over_the_rest(desk: Page) -> None:
     """It stays in view beside the fields on a wide screen; scrolled on into the rest it is gone."""
-    page = open_page(path, viewport=DESK)
-    over = page.evaluate("""async () => {
+    over = desk.evaluate("""async () => {
       const found = [];
       for (const rest of document.querySelectorAll(".loft-more")) {
         const lead = rest.closest("loft-calculator").querySelector(".loft-answer");
