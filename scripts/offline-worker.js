@@ -57,9 +57,25 @@ self.addEventListener("message", (event) => {
 
 registerRoute(new PrecacheRoute(controller, { directoryIndex: "index.html", cleanURLs: false, ignoreURLParametersMatching: [/.*/] }));
 
+let mending = null;
+
+/**
+ * What was kept of this release and the browser has thrown away: it is kept anew, and meanwhile the line is asked for this very file.
+ * @param {string} key @param {FetchEvent} event
+ */
+async function lost(key, event) {
+  event.waitUntil((mending ??= install().catch(() => {}).finally(() => (mending = null))));
+  return fetch(event.request.url, { integrity: controller.getIntegrityForCacheKey(key) }).catch(
+    () => new Response("This browser has thrown away what it had kept of the guide. Open it again where there is a line.", { status: 503, headers: { "Content-Type": "text/plain" } }),
+  );
+}
+
 /** A page that this release does not have; the rest of the world is not asked. */
-async function missing({ request }) {
-  const asFolder = new URL(request.url).origin + new URL(request.url).pathname + "/";
+async function missing({ request, event }) {
+  const asked = new URL(request.url).origin + new URL(request.url).pathname;
+  const key = controller.getCacheKeyForURL(asked) ?? controller.getCacheKeyForURL(`${asked}index.html`);
+  if (key) return lost(key, event);
+  const asFolder = `${asked}/`;
   if (controller.getCacheKeyForURL(asFolder + "index.html")) return Response.redirect(asFolder, 301);
   const page = request.mode === "navigate" && (await controller.matchPrecache("404.html"));
   return new Response(page ? await page.blob() : "Not in this release.", {

@@ -81,14 +81,10 @@ class Row(NamedTuple):
 # --- a repeat visit, engine by engine
 
 LEADS = """new Promise((resolve) => {
-  const begin = () => {
-    const answer = document.querySelector(".loft-answer");
-    if (!answer) return setTimeout(begin, 5); // WebKit's driver may come before the page
-    const look = () => (answer.dataset.led ?? Number(answer.dataset.answer)) && resolve(performance.now());
-    new MutationObserver(look).observe(answer, { attributes: true });
-    look();
-  };
-  begin();
+  const answer = document.querySelector(".loft-answer");
+  const look = () => (answer.dataset.led ?? Number(answer.dataset.answer)) && resolve(performance.now());
+  new MutationObserver(look).observe(answer, { attributes: true });
+  look();
 })"""
 VALUE = """new Promise((resolve) => {
   const look = () => (window.first ? resolve(window.first) : setTimeout(look, 10));
@@ -119,7 +115,10 @@ def engine_starts(name: str, bare: Path, rounds: int) -> dict[str, list[float]]:
                     sys.exit(f"{name} does not keep {side}")
         for turn in range(rounds + 1):
             for what in list(took)[:: 1 if turn % 2 else -1]:
-                engine.open(urls[BARE_SIDE] if what == BARE_SIDE else urls[NOW] + what)
+                address = urls[BARE_SIDE] if what == BARE_SIDE else urls[NOW] + what
+                engine.open(address)
+                while engine.js("document.readyState === 'complete' && location.href") != address:
+                    time.sleep(0.02)  # WebKit's driver may come back before the page before is gone
                 at = float(engine.js(VALUE if what == BARE_SIDE else LEADS))
                 took[what] += [at] if turn else []  # the first round warms
     return took

@@ -55,6 +55,23 @@ def test_after_one_visit_every_page_opens_and_answers_with_the_server_gone(page,
     assert complaints == []
 
 
+def test_what_the_browser_threw_away_is_kept_anew_with_the_next_line(page, site, killable) -> None:
+    """As WebKit was seen to do: the worker is there and its files are not."""
+    server = killable(site)
+    open_and_keep(page, server.url)
+    page.evaluate("caches.keys().then((names) => Promise.all(names.map((name) => caches.delete(name))))")
+    assert page.goto(server.url + "plan/").status == 200
+    until(page, LIVE)
+    until(page, f"{STANDING} === 'ready'")
+    until(page, f"caches.keys().then(async (names) => (await Promise.all(names.map(async (name) => (await (await caches.open(name)).keys()).length))).some((n) => n >= {len(build.files_of(site) - build.NOT_KEPT)}))")
+    server.kill()
+    assert page.goto(server.url + "folding/").from_service_worker
+    until(page, LIVE)
+    page.evaluate("caches.keys().then((names) => Promise.all(names.map((name) => caches.delete(name))))")
+    assert page.goto(server.url + "plan/").status == 503
+    assert "thrown away what it had kept" in page.inner_text("body")
+
+
 def test_a_link_with_words_after_it_and_one_without_a_slash_open_too(page, site, killable) -> None:
     server = killable(site)
     open_and_keep(page, server.url)
