@@ -28,6 +28,7 @@ async function install() {
   try {
     await controller.install(UNHURRIED);
     const notes = await caches.open(NOTES);
+    if (!(await notes.keys()).length) await self.skipWaiting(); // nothing is kept that somebody might be reading
     await notes.put(NOTE, Response.json({ ...RELEASE, since: Date.now() }));
   } catch (error) {
     await tellPages({ kind: "install-failed", release: RELEASE, why: String(error?.message ?? error) });
@@ -42,31 +43,47 @@ async function activate(event) {
   await self.clients.claim();
 }
 
-/** What this worker keeps, and since when: asked for by offline.js. */
+/** Whether every file of the release is still on the device: a browser may throw away what it keeps. */
+async function whole() {
+  const there = await (await caches.open(controller.strategy.cacheName)).keys();
+  const kept = new Set(there.map(({ url }) => url));
+  return [...controller.getURLsToCacheKeys().values()].every((key) => kept.has(key));
+}
+
+let mending = null;
+
+/** Keeps the release anew; not again at once if that fails, or a browser without room would fetch for ever. */
+function mend() {
+  mending ??= install().then(
+    () => ((mending = null), tellPages({ kind: "kept" })),
+    () => setTimeout(() => (mending = null), 60_000),
+  );
+  return mending;
+}
+
+/** What this worker keeps, and since when: asked for by offline.js. What is no longer whole is kept since never. */
 async function about() {
   const note = await (await caches.open(NOTES)).match(NOTE);
-  return note ? note.json() : { ...RELEASE, since: null };
+  return note && (await whole()) ? note.json() : { ...RELEASE, since: null };
 }
 
 self.addEventListener("install", (event) => event.waitUntil(install()));
 self.addEventListener("activate", (event) => event.waitUntil(activate(event)));
 self.addEventListener("message", (event) => {
-  if (event.data?.kind === "about") event.waitUntil(about().then((answer) => event.ports[0].postMessage(answer)));
+  if (event.data?.kind === "about") event.waitUntil(about().then((answer) => (event.ports[0].postMessage(answer), answer.since ?? mend())));
   if (event.data?.kind === "take-over") event.waitUntil(self.skipWaiting());
 });
 
 registerRoute(new PrecacheRoute(controller, { directoryIndex: "index.html", cleanURLs: false, ignoreURLParametersMatching: [/.*/] }));
-
-let mending = null;
 
 /**
  * What was kept of this release and the browser has thrown away: it is kept anew, and meanwhile the line is asked for this very file.
  * @param {string} key @param {FetchEvent} event
  */
 async function lost(key, event) {
-  event.waitUntil((mending ??= install().catch(() => {}).finally(() => (mending = null))));
-  return fetch(event.request.url, { integrity: controller.getIntegrityForCacheKey(key) }).catch(
-    () => new Response("This browser has thrown away what it had kept of the guide. Open it again where there is a line.", { status: 503, headers: { "Content-Type": "text/plain" } }),
+  event.waitUntil(mend());
+  return fetch(event.request.url, { integrity: controller.getIntegrityForCacheKey(key), cache: "no-cache" }).catch(
+    () => new Response("This browser has thrown away what it had kept of the guide. Open it again in a moment, where there is a line.", { status: 503, headers: { "Content-Type": "text/plain" } }),
   );
 }
 

@@ -42,7 +42,8 @@ async function look() {
   const { active, waiting, installing } = registration;
   if (!active) return stand(installing || waiting ? { name: "preparing" } : standing);
   const kept = await about(active);
-  const ready = { name: "ready", version: kept.version, since: kept.since ?? undefined };
+  if (kept.since === null) return stand({ name: "preparing" }); // the browser has thrown it away; the worker keeps it anew and tells
+  const ready = { name: "ready", version: kept.version, since: kept.since };
   return stand(waiting ? { ...ready, name: "offered", newer: (await about(waiting)).version } : ready);
 }
 
@@ -78,7 +79,10 @@ function begin() {
     else if (controlled) stand({ ...standing, name: "replaced" });
     controlled = true;
   });
-  serviceWorker.addEventListener("message", ({ data }) => data?.kind === "install-failed" && fail(data.why));
+  serviceWorker.addEventListener("message", ({ data }) => {
+    if (data?.kind === "install-failed") fail(data.why);
+    if (data?.kind === "kept" && registration) look().catch(fail);
+  });
   serviceWorker.startMessages();
   addEventListener("online", () => standing.name === "failed" && register().catch(fail));
   return whenQuiet().then(register).catch(fail);
