@@ -52,11 +52,17 @@ async function whole() {
 
 let mending = null;
 
-/** Keeps the release anew; not again at once if that fails, or a browser without room would fetch for ever. */
+/**
+ * Keeps the release anew. Where that fails a newer one may have taken its place on the server, and is asked for; not again at once,
+ * or a browser without room would fetch for ever.
+ */
 function mend() {
   mending ??= install().then(
     () => ((mending = null), tellPages({ kind: "kept" })),
-    () => setTimeout(() => (mending = null), 60_000),
+    () => {
+      setTimeout(() => (mending = null), 60_000);
+      return self.registration.update().catch(() => {}); // no line: nothing is lost by having asked
+    },
   );
   return mending;
 }

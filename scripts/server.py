@@ -77,6 +77,7 @@ class Handler(SimpleHTTPRequestHandler):
     protocol_version = "HTTP/1.1"
     extensions_map = TYPES
     quiet = True
+    disable_nagle_algorithm = True  # or every body waits 40 ms for the reader's word that the headers have come
 
     def __init__(self, *args, site, under):
         self.site, self.under = site, under

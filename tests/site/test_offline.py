@@ -68,9 +68,13 @@ def test_what_is_no_longer_whole_is_not_called_ready(page, site, killable) -> No
     open_and_keep(page, server.url)
     server.kill()
     page.evaluate(THROW_ONE_AWAY)
-    page.goto(server.url + "plan/")
+    page.evaluate("fetch('folding/index.html')")  # where that is seen
     until(page, f"{STANDING} === 'failed'")
     assert page.evaluate(WORDS).startswith("Could not be kept for offline use")
+    page.goto(server.url + "plan/")  # a page that comes later
+    until(page, f"['preparing', 'failed'].includes({STANDING})")
+    page.wait_for_timeout(1000)
+    assert page.evaluate(STANDING) != "ready"
 
 
 def test_what_the_browser_threw_away_is_kept_anew_with_the_next_line(page, site, killable) -> None:

@@ -10,7 +10,7 @@ import { firstAnswer, onState } from "./messenger.js";
  */
 
 const BASE = new URL("../../", import.meta.url);
-const PATIENCE = 4000; // ms that a page on which nobody asks anything may wait before the site is kept
+const PATIENCE = 2000; // ms that a page on which nobody asks anything may wait before the site is kept
 const LONGEST = 60_000; // ms that one may wait whose calculators do not come
 
 /** @type {Standing} */
@@ -79,8 +79,11 @@ function begin() {
     else if (controlled) stand({ ...standing, name: "replaced" });
     controlled = true;
   });
-  serviceWorker.addEventListener("message", ({ data }) => {
-    if (data?.kind === "install-failed") fail(data.why);
+  serviceWorker.addEventListener("message", ({ data, source }) => {
+    if (data?.kind === "install-failed") {
+      if (source?.state === "activated") stand({ name: "none" }); // it has lost what it kept: no version is ready
+      fail(data.why);
+    }
     if (data?.kind === "kept" && registration) look().catch(fail);
   });
   serviceWorker.startMessages();
