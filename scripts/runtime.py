@@ -27,14 +27,12 @@ HOME = Path("assets/live/runtime")  # in the site
 LOCK = "pyodide-lock.json"
 IMAGE = "image.wasm"  # WebAssembly memory; under this name hosts compress it on the wire
 IMAGE_FACTS = "image.json"  # its sizes and checksum, for the worker; stays out of the site
-NO_LIBRARY = "empty.zip"
 MODULES_IN_PYODIDE = "/lib/python3.13/site-packages"
 LATE = "late.zip"  # modules that few ask for, fetched with the first question about them
 NOT_IN_THE_BROWSER = ("loftbook/faces/command.py", "loftbook/faces/dxf.py", "loftbook/faces/measuring.py", "segno/writers.py")
 KEPT = 4
 ONE_MOMENT = {"SOURCE_DATE_EPOCH": "1704067200"}  # so that bytes don't tell when they were made
-EMPTY_ZIP = b"PK\5\6" + bytes(18)
-LIVE_PATH = ["pyodide.mjs", GLUE, PROGRAM, IMAGE, NO_LIBRARY]  # what a reader's first visit loads
+LIVE_PATH = ["pyodide.mjs", GLUE, PROGRAM, IMAGE]  # what a reader's first visit loads
 
 
 def libraries() -> list[str]:
@@ -185,7 +183,6 @@ def _make(folder: Path, name: str) -> None:
             write_wheels(sources, folder)
         for part in AS_IT_IS + CUT:
             shutil.copy(cut_pyodide() / part, folder)
-        (folder / NO_LIBRARY).write_bytes(EMPTY_ZIP)
         with step("memory image"):
             write_image(sources, folder, name)
 
@@ -230,7 +227,6 @@ def facts() -> dict[str, object]:
         **json.loads((made / IMAGE_FACTS).read_text()),
         "program": PROGRAM,
         "glue": GLUE,
-        "noLibrary": NO_LIBRARY,
         "late": LATE,
         "modules": MODULES_IN_PYODIDE,
         "lock": LOCK,

@@ -6,7 +6,8 @@ Rows: engines, next, typing, doubled, bytes, line, scatter, rebuild; --tests add
 is compared is medians (of typing into this site and that of before the ninety-fifth of a hundred). "Bare" is a page that boots Pyodide and nothing else, up to its first
 value; "before" is the site as it was before a rig could have two bays (bench_core.BEFORE), built out of the repository's own history.
 
-engines: a repeat visit with every file kept and the server killed, from navigation to what leads of the first live answer.
+engines: a repeat visit with every file kept and the server killed, from navigation to what leads of the first live answer; each begins
+when the page before has been at rest for some seconds.
 next: bench_next.py. typing, bytes, scatter: parts of bench_live.py.
 doubled: a copy of this tree in which every calculator's code and every field of a rig is there twice, beside this one; the twins are no part
 of the plan, so what is told is what many more of them cost those that are asked.
@@ -96,6 +97,9 @@ KEPT = {NOW: "document.querySelector('loft-offline')?.dataset.standing === 'read
 LOOKED_AT = "caches.keys().then((names) => Promise.all(names.map(async (name) => (await (await caches.open(name)).keys()).length)))"
 
 
+REST = 3  # s; a page just answered goes on being compiled, WebKit's for seconds, and the next would wait for that
+
+
 def engine_starts(name: str, bare: Path, rounds: int) -> dict[str, list[float]]:
     """Side or page of ours -> times from navigation."""
     from playwright.sync_api import sync_playwright
@@ -119,6 +123,7 @@ def engine_starts(name: str, bare: Path, rounds: int) -> dict[str, list[float]]:
                 engine.js(LOOKED_AT)
         for turn in range(rounds + 1):
             for what in list(took)[:: 1 if turn % 2 else -1]:
+                time.sleep(REST)
                 address = urls[BARE_SIDE] if what == BARE_SIDE else urls[NOW] + what
                 engine.open(address)
                 while engine.js("document.readyState === 'complete' && location.href") != address:

@@ -1,5 +1,6 @@
 """What may be fetched and how long a click may take: what scripts/speed.py wants, as far as it can be told on any machine."""
 
+from math import inf
 from pathlib import Path
 from statistics import median
 
@@ -13,7 +14,7 @@ from runtime import CUT, IMAGE
 from speed import MEGABYTES
 
 pytestmark = pytest.mark.browser
-MOST_FILES = 22
+MOST_FILES = 21
 PAGES = ("plan/", "packing/", "loads/")
 
 
@@ -32,10 +33,12 @@ def test_a_first_visit_fetches_no_more_than_it_may(context: BrowserContext, site
 
 
 def test_the_next_page_answers_long_before_one_that_is_loaded_anew(context: BrowserContext, site_url: str) -> None:
-    """Twice what is wanted of a quiet machine; the medians of more where three were not within: beside other work a click now and then waits."""
-    by_click: list[float] = []
-    anew: list[float] = []
-    while not by_click or (len(by_click) < 5 * len(PAGES) and median(by_click) > 2 * GOAL * median(anew)):
-        by_click += [lead for lead, _ in clicked(context, site_url, PAGES).values()]
-        anew += [first_answer(context, site_url + path)[0] for path in PAGES]
-    assert median(by_click) <= 2 * GOAL * median(anew)
+    """Twice what is wanted of a quiet machine, of each page the quickest of up to five: beside other work a click now and then waits."""
+    best = dict.fromkeys(PAGES, (inf, inf))
+    for _ in range(5):
+        for path, (lead, _whole) in clicked(context, site_url, PAGES).items():
+            best[path] = min(best[path][0], lead), min(best[path][1], first_answer(context, site_url + path)[0])
+        by_click, anew = (median(side) for side in zip(*best.values(), strict=True))
+        if by_click <= 2 * GOAL * anew:
+            break
+    assert by_click <= 2 * GOAL * anew

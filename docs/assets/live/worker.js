@@ -8,6 +8,9 @@ import { RUNTIME } from "./runtime.js"; // written by the build, which then join
 const FOLDER = new URL(RUNTIME.folder, import.meta.url).href;
 const plainFetch = self.fetch.bind(self); // handOverLate puts another in its place for a while
 const BEAT = 5000; // ms; so often it says at the least that something comes
+// The image holds all of the library that is there. To fetch even nothing takes a worker through its page, which is busy just then.
+const NO_LIBRARY = `${FOLDER}nothing.zip`;
+const EMPTY_ZIP = Uint8Array.from({ length: 22 }, (_, at) => [0x50, 0x4b, 5, 6][at] ?? 0);
 const BARE_LOCK = JSON.stringify({ info: RUNTIME.info, packages: {} });
 
 /** @type {(text: string) => string} */
@@ -98,14 +101,14 @@ function connect(pyodide) {
  * Returns the stand-in, the way back, and what lets Python look anew what this engine can: the image fits every engine, since it holds nothing of the one that made it, and where an
  * engine can tell how many arguments a function takes, answers come a tenth sooner (see refuseRefTest in scripts/snapshot.mjs).
  * Where the program does not start, Pyodide never settles: `broken` is rejected then, and never settles else.
- * @param {Promise<Uint8Array>} packed
+ * @param {Promise<Uint8Array>} packed @param {Promise<Response>} response the program's
  * @returns {{standIn: Uint8Array, program: Promise<WebAssembly.Module>, broken: Promise<never>, lookAnew: () => void, undo: () => void}}
  */
-function handOverLate(packed) {
+function handOverLate(packed, response) {
   const { instantiateStreaming } = WebAssembly;
-  const response = keptOrFetched(RUNTIME.program);
   const program = compiled(response);
-  self.fetch = (url, options) => (String(url) === FOLDER + RUNTIME.program ? response : plainFetch(url, options));
+  const given = { [FOLDER + RUNTIME.program]: response, [NO_LIBRARY]: Promise.resolve(new Response(EMPTY_ZIP)) };
+  self.fetch = (url, options) => given[url] ?? plainFetch(url, options);
   const head = new Uint8Array(RUNTIME.headSize);
   let lookAnew, fail, fill;
   const broken = new Promise((_, reject) => (fail = reject));
@@ -153,15 +156,16 @@ async function bootWith(image) {
   const { loadPyodide } = await overLine(import(FOLDER + "pyodide.mjs"));
   return loadPyodide({
     indexURL: FOLDER,
-    stdLibURL: FOLDER + RUNTIME.noLibrary,
+    stdLibURL: NO_LIBRARY,
     lockFileContents: BARE_LOCK,
     _loadSnapshot: image,
   });
 }
 
 async function bootFromImage() {
+  const response = keptOrFetched(RUNTIME.program);
   const packed = fetchPacked();
-  const { standIn, program, broken, lookAnew, undo } = handOverLate(packed);
+  const { standIn, program, broken, lookAnew, undo } = handOverLate(packed, response);
   const glue = overLine(import(FOLDER + RUNTIME.glue)); // Pyodide asks for it later
   try {
     const whole = Promise.all([bootWith(standIn), packed, program, glue]); // where one is cut, Pyodide may wait for ever
