@@ -7,7 +7,7 @@ is compared is medians (of typing into this site and that of before the ninety-f
 value; "before" is the site as it was before a rig could have two bays (bench_core.BEFORE), built out of the repository's own history.
 
 engines: a repeat visit with every file kept and the server killed, from navigation to what leads of the first live answer; each begins
-when the page before has been at rest for some seconds.
+when the page before has been at rest for a second, always in the same order.
 next: bench_next.py. typing, bytes, scatter: parts of bench_live.py.
 doubled: a copy of this tree in which every calculator's code and every field of a rig is there twice, beside this one; the twins are no part
 of the plan, so what is told is what many more of them cost those that are asked.
@@ -97,7 +97,7 @@ KEPT = {NOW: "document.querySelector('loft-offline')?.dataset.standing === 'read
 LOOKED_AT = "caches.keys().then((names) => Promise.all(names.map(async (name) => (await (await caches.open(name)).keys()).length)))"
 
 
-REST = 3  # s; a page just answered goes on being compiled, WebKit's for seconds, and the next would wait for that
+REST = 1  # s; a page just answered goes on being compiled, and the next would wait for that. Longer, and WebKit forgets who was not asked for ten
 
 
 def engine_starts(name: str, bare: Path, rounds: int) -> dict[str, list[float]]:
@@ -122,14 +122,19 @@ def engine_starts(name: str, bare: Path, rounds: int) -> dict[str, list[float]]:
                     sys.exit(f"{name} does not keep {side}")
                 engine.js(LOOKED_AT)
         for turn in range(rounds + 1):
-            for what in list(took)[:: 1 if turn % 2 else -1]:
+            for what in took:
                 time.sleep(REST)
                 address = urls[BARE_SIDE] if what == BARE_SIDE else urls[NOW] + what
                 engine.open(address)
-                while engine.js("document.readyState === 'complete' && location.href") != address:
-                    time.sleep(0.02)  # WebKit's driver may come back before the page before is gone
+                for _ in range(1000):  # WebKit's driver may come back before the page before is gone
+                    if engine.js("document.readyState === 'complete' && location.href") == address:
+                        break
+                    time.sleep(0.02)
+                else:
+                    sys.exit(f"{name} does not open {address} any more")
                 at = float(engine.js(VALUE if what == BARE_SIDE else LEADS))
                 took[what] += [at] if turn else []  # the first round warms
+                engine.js(LOOKED_AT)
     return took
 
 
