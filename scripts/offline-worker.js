@@ -28,7 +28,6 @@ async function install() {
   try {
     await controller.install(UNHURRIED);
     const notes = await caches.open(NOTES);
-    if (!(await notes.keys()).length) await self.skipWaiting(); // nothing is kept that somebody might be reading
     await notes.put(NOTE, Response.json({ ...RELEASE, since: Date.now() }));
   } catch (error) {
     await tellPages({ kind: "install-failed", release: RELEASE, why: String(error?.message ?? error) });
@@ -50,21 +49,24 @@ async function whole() {
   return [...controller.getURLsToCacheKeys().values()].every((key) => kept.has(key));
 }
 
+/** @type {Promise<void> | null} */
 let mending = null;
+let failedAt = -Infinity;
+const PAUSE = 60_000; // ms after a failure in which only a page that asks brings another try, or a browser without room would fetch for ever
 
-/**
- * Keeps the release anew. Where that fails a newer one may have taken its place on the server, and is asked for; not again at once,
- * or a browser without room would fetch for ever.
- */
+/** Keeps the release anew. Where that cannot be had and there is a line, a newer one has its place on the server: it need not wait for this one. */
 function mend() {
-  mending ??= install().then(
-    () => ((mending = null), tellPages({ kind: "kept" })),
-    () => {
-      setTimeout(() => (mending = null), 60_000);
-      return self.registration.update().catch(() => {}); // no line: nothing is lost by having asked
-    },
-  );
+  mending ??= install()
+    .then(() => tellPages({ kind: "kept" }), () => ((failedAt = Date.now()), giveWay()))
+    .finally(() => (mending = null));
   return mending;
+}
+
+/** To a newer release, which may be there already; without a line nothing is looked for, and nothing changes. */
+async function giveWay() {
+  if (!(await self.registration.update().then(() => true, () => false))) return;
+  const { installing, waiting } = self.registration;
+  (installing ?? waiting)?.postMessage({ kind: "take-over" });
 }
 
 /** What this worker keeps, and since when: asked for by offline.js. What is no longer whole is kept since never. */
@@ -87,7 +89,7 @@ registerRoute(new PrecacheRoute(controller, { directoryIndex: "index.html", clea
  * @param {string} key @param {FetchEvent} event
  */
 async function lost(key, event) {
-  event.waitUntil(mend());
+  if (Date.now() - failedAt > PAUSE) event.waitUntil(mend());
   return fetch(event.request.url, { integrity: controller.getIntegrityForCacheKey(key), cache: "no-cache" }).catch(
     () => new Response("This browser has thrown away what it had kept of the guide. Open it again in a moment, where there is a line.", { status: 503, headers: { "Content-Type": "text/plain" } }),
   );

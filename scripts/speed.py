@@ -95,8 +95,6 @@ KEPT = {NOW: "document.querySelector('loft-offline')?.dataset.standing === 'read
 
 # Driven, WebKit keeps in memory only, and forgets what no page has looked at once another site is opened.
 LOOKED_AT = "caches.keys().then((names) => Promise.all(names.map(async (name) => (await (await caches.open(name)).keys()).length)))"
-
-
 REST = 1  # s; a page just answered goes on being compiled, and the next would wait for that. Longer, and WebKit forgets who was not asked for ten
 
 

@@ -4,7 +4,7 @@ import { firstAnswer, onState } from "./messenger.js";
 
 /**
  * impossible: this browser has no service workers (here); none: not begun; preparing: being fetched; ready: all is on the device;
- * offered: ready, and a newer release waits for a yes; replaced: another tab said yes; failed: `why` tells.
+ * offered: ready, and a newer release waits for a yes; replaced: another tab said yes, or this release could no longer be had; failed: `why` tells.
  * @typedef {{name: "impossible" | "none" | "preparing" | "ready" | "offered" | "replaced" | "failed", why?: string,
  *   version?: string, since?: number, newer?: string}} Standing
  */
@@ -116,7 +116,7 @@ const WORDS = {
   preparing: () => "Being kept for offline use…",
   ready: ({ version, since }) => `Ready to use offline: version ${version}${since ? `, kept since ${day(since)}` : ""}.`,
   offered: (s) => `${WORDS.ready(s)} ${s.newer === s.version ? "A newer edition of it" : `Version ${s.newer}`} is here too and waits for you.`,
-  replaced: () => "Another tab has changed to a newer version.",
+  replaced: () => "A newer version has taken its place.",
   failed: ({ why, version }) =>
     version ? `Version ${version} is ready to use offline; a newer one could not be kept: ${why}.` : `Could not be kept for offline use: ${why}.`,
 };
