@@ -84,6 +84,11 @@ self.addEventListener("message", (event) => {
 
 registerRoute(new PrecacheRoute(controller, { directoryIndex: "index.html", cleanURLs: false, ignoreURLParametersMatching: [/.*/] }));
 
+const GONE = `<!doctype html><html lang="en"><meta charset="utf-8"><meta name="viewport" content="width=device-width">
+<meta name="color-scheme" content="light dark"><title>No longer on this device - Loftbook</title><h1>No longer on this device</h1>
+<p>This browser had kept this page and has thrown it away. Open it again where there is a network.</p>
+<p>Others may still be here: <a href="${self.registration.scope}">the start page</a>, <a href="${self.registration.scope}card/">the field card</a>.</p>`;
+
 /**
  * What was kept of this release and the browser has thrown away: it is kept anew, and meanwhile the line is asked for this very file.
  * @param {string} key @param {FetchEvent} event
@@ -91,7 +96,7 @@ registerRoute(new PrecacheRoute(controller, { directoryIndex: "index.html", clea
 async function lost(key, event) {
   if (Date.now() - failedAt > PAUSE) event.waitUntil(mend());
   return fetch(event.request.url, { integrity: controller.getIntegrityForCacheKey(key), cache: "no-cache" }).catch(
-    () => new Response("This browser has thrown away what it had kept of the guide. Open it again in a moment, where there is a line.", { status: 503, headers: { "Content-Type": "text/plain" } }),
+    () => new Response(GONE, { status: 503, headers: { "Content-Type": "text/html; charset=utf-8" } }),
   );
 }
 

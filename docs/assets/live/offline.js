@@ -116,7 +116,7 @@ const WORDS = {
   preparing: () => "Being kept for offline use…",
   ready: ({ version, since }) => `Ready to use offline: version ${version}${since ? `, kept since ${day(since)}` : ""}.`,
   offered: (s) => `${WORDS.ready(s)} ${s.newer === s.version ? "A newer edition of it" : `Version ${s.newer}`} is here too and waits for you.`,
-  replaced: () => "A newer version has taken its place.",
+  replaced: () => "A newer version has taken the place of this one.",
   failed: ({ why, version }) =>
     version ? `Version ${version} is ready to use offline; a newer one could not be kept: ${why}.` : `Could not be kept for offline use: ${why}.`,
 };
