@@ -51,13 +51,16 @@ def search_late(site: Path) -> None:
     bundle.write_text(text)
 
 
-EARLY = """<script>if(location.protocol!="file:")try{self.loftbookEarly=new Worker("%sassets/live/worker.js",\
+EARLY = """<script>if(location.protocol!="file:"&&navigator.serviceWorker?.controller)try{self.loftbookEarly=new Worker("%sassets/live/worker.js",\
 {type:"module",name:"loftbook"});loftbookEarly.onerror=()=>{self.loftbookEarly=null};\
 loftbookEarly.postMessage({kind:"start",how:"snapshot"})}catch{}</script>"""
 
 
 def wake_early(site: Path) -> None:
-    """Let pages with a calculator start the worker before they are read to the end; messenger.js takes it over."""
+    """Let a kept page with a calculator start the worker before it is read to the end; messenger.js takes it over.
+
+    On a first visit all of it comes over the line anyhow, and beside Python a phone lays out the page late: messenger.js starts it then.
+    """
     links = "".join(f'<link rel="modulepreload" href="%sassets/live/{name}">' for name in ("start.js", "messenger.js"))
     for page in site.rglob("index.html"):
         html = page.read_text()

@@ -55,6 +55,17 @@ def test_after_one_visit_every_page_opens_and_answers_with_the_server_gone(page,
     assert complaints == []
 
 
+def test_python_starts_behind_a_first_visits_picture_and_before_a_kept_page_is_read(page, site_url: str) -> None:
+    page.add_init_script("""self.begun = []; self.Worker = class extends Worker {
+      constructor(...given) { super(...given); begun.push(document.body ? "behind" : "before"); }
+    };""")
+    open_and_keep(page, f"{site_url}plan/")
+    assert page.evaluate("begun") == ["behind"]
+    page.reload()
+    until(page, LIVE)
+    assert page.evaluate("begun") == ["before"]
+
+
 THROW_AWAY = "caches.keys().then((names) => Promise.all(names.map((name) => caches.delete(name))))"
 
 
