@@ -1,21 +1,29 @@
 """What may be fetched and how long a click may take: what scripts/speed.py wants, as far as it can be told on any machine."""
 
+from collections.abc import Iterator
 from math import inf
 from pathlib import Path
 from statistics import median
 
 import pytest
-from playwright.sync_api import BrowserContext
+from playwright.sync_api import Browser, BrowserContext, Playwright
 
 from bench_live import CALCULATOR, NO_WORKER, fetched, first_answer
 from bench_next import GOAL, clicked
-from conftest import until
+from conftest import launch, until
 from runtime import CUT, IMAGE
 from speed import MEGABYTES
 
 pytestmark = pytest.mark.browser
 MOST_FILES = 21
 PAGES = ("plan/", "packing/", "loads/")
+
+
+@pytest.fixture(scope="module")
+def chromium(playwright: Playwright) -> Iterator[Browser]:
+    """As readers have it: what is compiled again counts."""
+    with launch(playwright) as browser:
+        yield browser
 
 
 def test_a_first_visit_fetches_no_more_than_it_may(context: BrowserContext, site: Path, site_url: str) -> None:
