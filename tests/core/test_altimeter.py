@@ -199,3 +199,12 @@ def test_what_is_written_is_read(times: list[float], data: st.DataObject) -> Non
     log = read_log("t (s)\tagl (m)\n" + "\n".join(f"{t!r}\t{h!r}" for t, h in zip(times, heights, strict=True)))
     assert list(log.times) == times
     assert list(log.heights) == heights
+
+
+PLAIN = st.text("0123456789.+-", max_size=28) | st.sampled_from(["1", "-2.5", "+.5", "3.", "4,5", "1e3", "1_0", "", "9" * 25, "9" * 26, "１"])
+
+
+@settings(derandomize=True, max_examples=600, deadline=None)
+@given(cells=st.lists(PLAIN | st.floats(-9e9, 9e9).map(repr), min_size=1, max_size=4), separator=st.sampled_from([",", ";"]))
+def test_a_column_at_once_is_what_its_cells_are_one_by_one(cells: list[str], separator: str) -> None:
+    assert altimeter._all_numbers(cells, separator) == [altimeter._number(cell, separator) for cell in cells]

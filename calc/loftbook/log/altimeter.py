@@ -7,6 +7,7 @@ shape, units by the words above them; what neither tells is asked for, never gue
 import re
 from bisect import bisect_left, insort
 from collections.abc import Iterator, Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 from itertools import pairwise
 from math import ceil, isfinite
@@ -35,6 +36,7 @@ _TIME_WORDS = {"time", "t", "timestamp", "elapsed"}
 _HEIGHT_WORDS = {"altitude", "alt", "height", "agl", "h"}
 _COMMENT = ("#", "//", "%")
 _NUMBER = re.compile(r"[+-]?(?:\d{1,25}(?:[.,]\d{0,25})?|[.,]\d{1,25})(?:[eE][+-]?\d{1,3})?", re.ASCII)
+_PLAIN, _PLAIN_LENGTH = re.compile(r"[\d.+-]*", re.ASCII), 25  # of what `float` reads as `_NUMBER` does, a file of a million cells at a time
 _POINTED = re.compile(_NUMBER.pattern.replace("[.,]", "[.]"), re.ASCII)
 
 GAP = 5.0  # usual steps: a longer lag is a gap (our choice)
@@ -88,7 +90,7 @@ class _Line:
 
 def _cut(text: str, separator: str) -> tuple[str, ...]:
     parts = text.split() if separator == " " else text.split(separator)
-    cells = tuple(part.strip().strip('"').strip() for part in parts)
+    cells = tuple(part.strip().strip('"').strip() for part in parts) if '"' in text else tuple(map(str.strip, parts))
     return cells[:-1] if len(cells) > 1 and not cells[-1] else cells  # lines may end in a separator
 
 
@@ -98,6 +100,14 @@ def _number(cell: str, separator: str) -> float | None:
         return None
     value = float(cell.replace(",", "."))
     return value if isfinite(value) else None
+
+
+def _all_numbers(cells: Sequence[str], separator: str) -> list[float | None]:
+    """`_number` of each, at once where all are plain."""
+    if _PLAIN.fullmatch("".join(cells)) and max(map(len, cells)) <= _PLAIN_LENGTH:
+        with suppress(ValueError):
+            return [*map(float, cells)]
+    return [_number(cell, separator) for cell in cells]
 
 
 def _numbers(line: _Line, separator: str) -> list[int]:
@@ -173,7 +183,9 @@ def _columns(separator: str, said: Sequence[_Line], rows: Sequence[_Line]) -> _C
     above = [line for line in said if len(line.cells) == width]
     words = tuple(_words([line.cells[i] for line in above]) for i in range(width))
     numeric = _numbers(rows[0], separator)
-    values: dict[int, list[float | None]] = {i: [_number(row.cells[i], separator) if i < len(row.cells) else None for row in rows] for i in numeric}
+    values: dict[int, list[float | None]] = {
+        i: _all_numbers([row.cells[i] if i < len(row.cells) else "" for row in rows], separator) for i in numeric
+    }
     loose = [i for i in numeric if None in values[i]]
     kept = {i: [value for value in values[i] if value is not None] for i in numeric if i not in loose}
     named = [i for i in loose if words[i] & (_TIME_WORDS | _HEIGHT_WORDS)]
