@@ -19,6 +19,14 @@ controller.addToCacheList(self.__WB_MANIFEST);
 /** Workbox would end the installation at the first fault, before the pages could be told why; so it gets this for an event. */
 const UNHURRIED = { type: "install", waitUntil: (promise) => promise.catch(() => {}) };
 
+/** By the name of what went wrong: what engines themselves say of it differs, and tells a reader little. @type {Record<string, string>} */
+const WHY = {
+  TypeError: "a file is not there, or not as this release has it, or the line was cut",
+  AbortError: "the line was cut",
+  TimeoutError: "a file did not come within three minutes",
+  QuotaExceededError: "there is no room for it",
+};
+
 /** @param {object} message */
 async function tellPages(message) {
   for (const page of await self.clients.matchAll({ includeUncontrolled: true })) page.postMessage(message);
@@ -30,7 +38,7 @@ async function install() {
     const notes = await caches.open(NOTES);
     await notes.put(NOTE, Response.json({ ...RELEASE, since: Date.now() }));
   } catch (error) {
-    await tellPages({ kind: "install-failed", release: RELEASE, why: String(error?.message ?? error) });
+    await tellPages({ kind: "install-failed", release: RELEASE, why: WHY[error?.name] ?? String(error?.message ?? error) });
     throw error;
   }
 }

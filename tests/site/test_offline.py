@@ -18,6 +18,7 @@ pytestmark = pytest.mark.browser
 
 STANDING = "document.querySelector('loft-offline')?.dataset.standing"
 WORDS = "document.querySelector('loft-offline').textContent.trim()"
+NOT_WHOLE = "a file is not there, or not as this release has it, or the line was cut"
 ASK = """async (base) => {
   const { ask, onState } = await import(new URL("assets/live/messenger.js", base));
   const reply = await ask({ do: "about" }, { timeout: 60000 });
@@ -85,7 +86,7 @@ def test_what_is_no_longer_whole_is_not_called_ready(page, site, killable) -> No
     throw_away(page, "/folding/index.html")
     page.evaluate("fetch('folding/index.html')")  # where that is seen
     until(page, f"{STANDING} === 'failed'")
-    assert page.evaluate(WORDS).startswith("Could not be kept for offline use")
+    assert page.evaluate(WORDS).startswith(f"Could not be kept for offline use: {NOT_WHOLE}")
     page.goto(server.url + "plan/")  # a page that comes soon after is told, too, and not that it is being kept
     until(page, f"{STANDING} === 'failed'")
 
@@ -246,12 +247,13 @@ def test_where_a_browser_has_no_service_worker_it_says_so_and_the_calculators_wo
     assert page.evaluate(ASK, site_url)["how"] == "snapshot"
 
 
-def test_says_why_an_installation_failed_and_keeps_nothing_by_halves(page, copy_of_site) -> None:
-    """A file that is not of this release: as when a host is in the middle of an upload."""
-    with serving(copy_of_site({"folding/index.html": "<!doctype html><title>another release</title>"})) as url:
+@pytest.mark.parametrize("there", ["<!doctype html><title>another release</title>", None])
+def test_says_why_an_installation_failed_and_keeps_nothing_by_halves(page, copy_of_site, there: str | None) -> None:
+    """A file that is not of this release, or not there: as when a host is in the middle of an upload."""
+    with serving(copy_of_site({"folding/index.html": there})) as url:
         page.goto(url)
         until(page, f"{STANDING} === 'failed'")
-        assert "Could not be kept for offline use: " in page.evaluate(WORDS)
+        assert page.evaluate(WORDS).endswith(f"Could not be kept for offline use: {NOT_WHOLE}.")
         assert page.evaluate("navigator.serviceWorker.getRegistration().then((r) => Boolean(r?.active))") is False
         assert page.evaluate(ASK, url)["how"] == "snapshot"
 
