@@ -12,6 +12,7 @@ import shutil
 import subprocess
 import sys
 import zipfile
+from concurrent.futures import ThreadPoolExecutor
 from importlib import metadata
 from pathlib import Path
 
@@ -109,10 +110,13 @@ def build(site: Path = SITE) -> None:
         write_pages(making)
     with step("the scripts and the policy"):
         runtime.place(making)
-        join(making / "assets/live/worker.js", "plain")  # it holds facts that are looked up in it
-        join(making / "assets/live/start.js", "small", "*/messenger.js")
-        for style in sorted(making.glob("assets/style/*.css")):
-            join(style, "small")
+        live = making / "assets/live"
+        with ThreadPoolExecutor() as at_once:
+            joined = [at_once.submit(join, style, "small") for style in sorted(making.glob("assets/style/*.css"))]
+            joined.append(at_once.submit(join, live / "worker.js", "plain"))  # it holds facts that are looked up in it
+            joined.append(at_once.submit(join, live / "start.js", "small", "*/messenger.js"))
+        for one in joined:
+            one.result()
         notices.write(making)
         wake_early(making)
         search_late(making)

@@ -3,6 +3,7 @@
 What runs in a page is joined and made small, and loses its notices; so they stand in one file of the site.
 """
 
+import csv
 import json
 from importlib import metadata
 from pathlib import Path
@@ -30,7 +31,8 @@ def _of_npm(name: str) -> str:
 
 def _of_python(name: str) -> str:
     found = metadata.distribution(name)
-    texts = [Path(str(found.locate_file(file))).read_text() for file in sorted(found.files or []) if "licen" in file.name.lower() and ".dist-info" in str(file)]
+    files = [row[0] for row in csv.reader((found.read_text("RECORD") or "").splitlines())]  # `files` looks whether each of thousands is there
+    texts = [Path(str(found.locate_file(file))).read_text() for file in sorted(files) if "licen" in file.split("/")[-1].lower() and ".dist-info" in file]
     return _titled(name, found.version, found.metadata.get("License-Expression") or found.metadata.get("License", "").split("\n")[0], texts)
 
 
