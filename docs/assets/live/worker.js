@@ -174,6 +174,9 @@ async function bootFromImage() {
     const made = pyodide.runPython("__import__('loftbook').IMAGE");
     if (made !== RUNTIME.made) throw new Error("the memory image is of another build");
     connect(pyodide);
+  } catch (error) {
+    await glue; // where that was cut, Pyodide says so too, now and then first and in words of its own
+    throw error;
   } finally {
     undo();
   }
