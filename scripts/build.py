@@ -52,9 +52,9 @@ def search_late(site: Path) -> None:
     bundle.write_text(text)
 
 
-EARLY = """<script>if(location.protocol!="file:"&&navigator.serviceWorker?.controller)try{self.loftbookEarly=new Worker("%sassets/live/worker.js",\
+EARLY = """<script>try{if(navigator.serviceWorker.controller){self.loftbookEarly=new Worker("%sassets/live/worker.js",\
 {type:"module",name:"loftbook"});loftbookEarly.onerror=()=>{self.loftbookEarly=null};\
-loftbookEarly.postMessage({kind:"start",how:"snapshot"})}catch{}</script>"""
+loftbookEarly.postMessage({kind:"start",how:"snapshot"})}}catch{}</script>"""
 
 
 def wake_early(site: Path) -> None:

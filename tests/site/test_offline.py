@@ -258,6 +258,14 @@ def test_says_why_an_installation_failed_and_keeps_nothing_by_halves(page, copy_
         assert page.evaluate(ASK, url)["how"] == "snapshot"
 
 
+def test_says_that_there_is_no_room(page, site_url: str) -> None:
+    room = {"origin": site_url.rstrip("/"), "quotaSize": 3_000_000}
+    page.context.new_cdp_session(page).send("Storage.overrideQuotaForOrigin", room)
+    page.goto(site_url)
+    until(page, f"{STANDING} === 'failed'")
+    assert page.evaluate(WORDS).endswith("Could not be kept for offline use: there is no room for it.")
+
+
 # --- a newer release
 
 
